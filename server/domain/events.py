@@ -1,0 +1,46 @@
+"""One fact about an episode or a patient, as it stands in the log."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from server.domain.payloads import Payload, Voided
+from server.domain.words import Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A fact that is never changed.
+
+    `happened_at` is bedside time and `recorded_at` server time, both UTC to the second.
+    `episode_id` is None for a fact that was recorded on the patient. `position` is the place in
+    the log and breaks ties, so that facts of one second keep the order they were recorded in.
+    """
+
+    id: str
+    kind: Kind
+    happened_at: datetime
+    recorded_at: datetime
+    payload: Payload
+    recorded_by: str
+    position: int
+    staff_id: str | None = None
+    episode_id: str | None = None
+
+    @property
+    def order(self) -> tuple[datetime, datetime, int]:
+        """The order in which facts are folded."""
+        return (self.happened_at, self.recorded_at, self.position)
+
+    def is_late_entry(self, allowed: timedelta) -> bool:
+        """Whether it was recorded more than `allowed` after it happened."""
+        return self.recorded_at - self.happened_at > allowed
+
+
+def sorted_live(events: Iterable[Event]) -> list[Event]:
+    """Answer the events that count, in bedside order: voided ones and the voids are absent."""
+    listed = list(events)
+    voided = {item.payload.event_id for item in listed if isinstance(item.payload, Voided)}
+    live = [item for item in listed if item.kind is not Kind.VOIDED and item.id not in voided]
+    live.sort(key=lambda item: (item.happened_at, item.recorded_at, item.position))
+    return live

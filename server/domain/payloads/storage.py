@@ -1,0 +1,88 @@
+"""From the blood bank to the bedside and back: what the unit itself went through."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.domain import limits
+from server.domain.payloads.values import require_text, require_within
+from server.domain.words import BloodGroup, Fate
+
+
+@dataclass(frozen=True, slots=True)
+class Available:
+    """The unit is ready in the blood bank."""
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """The unit was handed over; `removed_at` is when it left controlled storage."""
+
+    removed_at: datetime | None = None
+    unit_number: str | None = None
+    product_code: str | None = None
+    blood_group: BloodGroup | None = None
+    expires_at: datetime | None = None
+    volume_ml: float | None = None
+
+    def __post_init__(self) -> None:
+        require_within("volume_ml", self.volume_ml, limits.VOLUME_ML)
+        require_text("unit_number", self.unit_number, limits.SHORT_TEXT)
+        require_text("product_code", self.product_code, limits.SHORT_TEXT)
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """The unit reached the ward."""
+
+
+@dataclass(frozen=True, slots=True)
+class Inspected:
+    """The bag was looked at; any finding refuses the start."""
+
+    leak: bool = False
+    clots: bool = False
+    discoloured: bool = False
+    damaged: bool = False
+
+    @property
+    def findings(self) -> tuple[str, ...]:
+        """The names of what was found wrong."""
+        names = ("leak", "clots", "discoloured", "damaged")
+        return tuple(name for name in names if getattr(self, name))
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """The unit went back to the blood bank."""
+
+    reason: str | None = None
+
+    def __post_init__(self) -> None:
+        require_text("reason", self.reason)
+
+
+@dataclass(frozen=True, slots=True)
+class Discarded:
+    """The unit was thrown away."""
+
+    reason: str
+
+    def __post_init__(self) -> None:
+        require_text("reason", self.reason)
+
+
+@dataclass(frozen=True, slots=True)
+class Cancelled:
+    """The request was withdrawn before the unit was issued."""
+
+    reason: str
+
+    def __post_init__(self) -> None:
+        require_text("reason", self.reason)
+
+
+@dataclass(frozen=True, slots=True)
+class FateRecorded:
+    """The final fate of the unit was recorded."""
+
+    fate: Fate
