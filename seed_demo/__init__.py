@@ -1,0 +1,1 @@
+"""An invented ward on an invented day, told relative to now."""
