@@ -1,0 +1,101 @@
+"""What the environment may set: each variable has one reader, and a wrong value is refused by the variable's name."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+from typing import Final
+
+PREFIX: Final = "FOURTH_HOUR_"
+ENGINES: Final = ("sqlite://", "postgresql+psycopg://")
+SWITCH: Final = {"1": True, "true": True, "yes": True, "0": False, "false": False, "no": False}
+
+
+class SettingsError(ValueError):
+    """A variable of the environment holds what it may not; the message names it and what was expected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The settings of one running board.
+
+    `database` is an SQLAlchemy address. `policies` is a folder of local policy files that join the
+    shipped ones. `secure_cookies` belongs on wherever the board is served over HTTPS. The board calls
+    itself stale once `stale_after` has passed since the last successful tick. A person is signed
+    out `session_length` after signing in. A request body above `body_limit_bytes` is refused.
+    """
+
+    database: str = "sqlite:///fourth-hour.db"
+    policies: Path | None = None
+    host: str = "127.0.0.1"
+    port: int = 8321
+    secure_cookies: bool = False
+    stale_after: timedelta = timedelta(seconds=10)
+    session_length: timedelta = timedelta(hours=13)
+    body_limit_bytes: int = 1_048_576
+
+
+def read_settings(environment: Mapping[str, str]) -> Settings:
+    """The settings in `environment`; an absent or empty variable leaves the default.
+
+    Raises SettingsError.
+    """
+    given = {
+        field: _read_one(environment[PREFIX + name], PREFIX + name, reader)
+        for name, (field, reader) in READERS.items()
+        if environment.get(PREFIX + name, "").strip()
+    }
+    return Settings(**given)  # type: ignore[arg-type]  # each reader gives its own field's type
+
+
+def _read_one(text: str, variable: str, reader: Callable[[str], object]) -> object:
+    try:
+        return reader(text.strip())
+    except ValueError as wrong:
+        message = f"{variable}: expected {wrong}, got {text!r}"
+        raise SettingsError(message) from None
+
+
+def _address(text: str) -> str:
+    if not text.startswith(ENGINES):
+        raise ValueError("an address that begins with " + " or ".join(ENGINES))
+    return text
+
+
+def _folder(text: str) -> Path:
+    folder = Path(text).expanduser()
+    if not folder.is_dir():
+        raise ValueError("a folder that exists")
+    return folder
+
+
+def _switch(text: str) -> bool:
+    if text.lower() not in SWITCH:
+        raise ValueError("one of " + ", ".join(SWITCH))
+    return SWITCH[text.lower()]
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        if not (text.isascii() and text.isdecimal() and low <= int(text) <= high):
+            raise ValueError(f"a whole number from {low} to {high}")
+        return int(text)
+
+    return read
+
+
+def _duration(unit: timedelta, low: int, high: int) -> Callable[[str], timedelta]:
+    whole = _whole(low, high)
+    return lambda text: whole(text) * unit
+
+
+READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
+    "DATABASE": ("database", _address),
+    "POLICIES": ("policies", _folder),
+    "HOST": ("host", str),
+    "PORT": ("port", _whole(0, 65_535)),
+    "SECURE_COOKIES": ("secure_cookies", _switch),
+    "STALE_AFTER_SECONDS": ("stale_after", _duration(timedelta(seconds=1), 2, 3_600)),
+    "SESSION_HOURS": ("session_length", _duration(timedelta(hours=1), 1, 168)),
+    "BODY_LIMIT_BYTES": ("body_limit_bytes", _whole(1_024, 104_857_600)),
+}
