@@ -1,4 +1,4 @@
-"""What the environment may set: each variable has one reader, and a wrong value is refused by the variable's name."""
+"""What the environment may set; a wrong value is refused by the name of its variable."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -12,17 +12,18 @@ SWITCH: Final = {"1": True, "true": True, "yes": True, "0": False, "false": Fals
 
 
 class SettingsError(ValueError):
-    """A variable of the environment holds what it may not; the message names it and what was expected."""
+    """A variable holds what it may not; the message names it and what was expected."""
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
     """The settings of one running board.
 
-    `database` is an SQLAlchemy address. `policies` is a folder of local policy files that join the
-    shipped ones. `secure_cookies` belongs on wherever the board is served over HTTPS. The board calls
-    itself stale once `stale_after` has passed since the last successful tick. A person is signed
-    out `session_length` after signing in. A request body above `body_limit_bytes` is refused.
+    `database` is an SQLAlchemy address. `policies` is a folder of local policy files that join
+    the shipped ones. `secure_cookies` belongs on wherever the board is served over HTTPS. The
+    board calls itself stale once `stale_after` has passed since the last successful tick. A person
+    is signed out `session_length` after signing in. A request body above `body_limit_bytes` is
+    refused.
     """
 
     database: str = "sqlite:///fourth-hour.db"

@@ -1,4 +1,4 @@
-"""Where the templates and static files are: in a checkout beside `server`, in an installed copy inside it."""
+"""Where templates and static files are: beside `server` in a checkout, inside it when installed."""
 
 from pathlib import Path
 
