@@ -1,0 +1,87 @@
+"""The templates as a set: nothing inline, nothing missing, nothing that the policy would block."""
+
+import ast
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from jinja2 import Environment, meta
+
+from server.web_files import static_folder, templates_folder
+from tests.architecture.own_files import name_of, own_files, python_files, tree_of
+
+TEMPLATES = own_files("web/templates", ".html")
+STATIC = re.compile(r"""["'(]/static/([\w./-]+)""")
+JINJA = re.compile(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", re.DOTALL)
+
+
+class Inline(HTMLParser):
+    """Collects what a strict content security policy refuses."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        names = dict(attrs)
+        if tag == "style" or (tag == "script" and not names.get("src") and not _is_data(names)):
+            self.found.append(f"<{tag}> at line {self.getpos()[0]}")
+        self.found += [
+            f"{name} at line {self.getpos()[0]}"
+            for name in names
+            if name == "style" or name.startswith(("on", "hx-on"))
+        ]
+
+
+def _is_data(names: dict[str, str | None]) -> bool:
+    return names.get("type") == "application/json"
+
+
+def _inline(text: str) -> list[str]:
+    parser = Inline()
+    parser.feed(JINJA.sub(lambda match: "\n" * match.group().count("\n"), text))
+    return parser.found
+
+
+@pytest.mark.parametrize("file", TEMPLATES, ids=name_of)
+def test_a_template_holds_no_inline_script_or_style(file: Path) -> None:
+    assert _inline(file.read_text("utf-8")) == []
+
+
+def test_what_is_inline_is_noticed() -> None:
+    text = (
+        "<style>\n</style><p {% if a %}class=b{% endif %} onclick=x style='y'>\n<script>z</script>"
+    )
+
+    assert _inline(text) == [
+        "<style> at line 1",
+        "onclick at line 2",
+        "style at line 2",
+        "<script> at line 3",
+    ]
+
+
+@pytest.mark.parametrize("file", TEMPLATES, ids=name_of)
+def test_what_a_template_names_exists(file: Path) -> None:
+    text = file.read_text("utf-8")
+    tree = Environment(autoescape=True).parse(text)
+
+    named = [name for name in meta.find_referenced_templates(tree) if name]
+    missing = [name for name in named if not (templates_folder() / name).is_file()]
+    missing += [name for name in STATIC.findall(text) if not (static_folder() / name).is_file()]
+
+    assert sorted(missing) == []
+
+
+def test_every_template_named_in_code_exists() -> None:
+    named = {
+        node.value
+        for file in python_files("server")
+        for node in ast.walk(tree_of(file))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and re.fullmatch(r"[\w/-]+\.html", node.value)
+    }
+
+    assert sorted(name for name in named if not (templates_folder() / name).is_file()) == []
