@@ -3,7 +3,7 @@
 from server.domain.words import Phase
 
 
-class Invalid(ValueError):  # noqa: N818 - reads as a sentence: the value is invalid
+class Invalid(ValueError):
     """A value that cannot be: names the field and what was expected."""
 
     def __init__(self, field: str, message: str) -> None:
@@ -12,7 +12,7 @@ class Invalid(ValueError):  # noqa: N818 - reads as a sentence: the value is inv
         self.message = message
 
 
-class Refused(Exception):  # noqa: N818 - the trade's word for a step that is not allowed
+class Refused(Exception):
     """A step that the episode's phase or the local policy does not allow.
 
     `phase` is the phase in which the step was refused, `field` the field of the form that the

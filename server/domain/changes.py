@@ -1,0 +1,91 @@
+"""The next instant at which a unit will look different although nothing happens.
+
+Stored and indexed, this is what makes a tick cost what has changed and not what exists.
+"""
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from server.domain.clock import OWED, SECOND, Clock
+from server.domain.clocks import schedule
+from server.domain.facts import Facts, facts_of
+from server.domain.fold import fold
+from server.domain.picture import Case, stand
+from server.domain.reminders import reminders_owed, stage_instants
+from server.domain.standing import Standing
+from server.domain.urgency import urgency_at
+from server.domain.words import ClockState, Level, Phase
+
+Look = tuple[tuple[ClockState, ...], Level, int]
+
+
+def next_change_at(case: Case, now: datetime) -> datetime | None:
+    """Answer the earliest later instant at which a clock's state, a reminder or the level changes.
+
+    Exact: nothing changes before it, something changes at it. None: nothing will ever change.
+    """
+    facts = facts_of(fold(case.request, case.events), case.policy, case.line)
+    clocks = schedule(facts)
+    standing = stand(case, facts, clocks, now)
+    before = _look(standing)
+    for instant in _candidates(standing, facts, now):
+        if _look(stand(case, facts, clocks, instant)) != before:
+            return instant
+    return None
+
+
+def _look(standing: Standing) -> Look:
+    states = tuple(state for _, state in standing.clocks)
+    return states, urgency_at(standing).level, len(reminders_owed(standing))
+
+
+def _candidates(standing: Standing, facts: Facts, now: datetime) -> list[datetime]:
+    """Every later instant at which something could change, in order."""
+    found = {at for clock, state in standing.clocks for at in _clock_instants(clock, state)}
+    for clock, state in standing.clocks:
+        if state in OWED:
+            found.update(stage_instants(clock, standing))
+    found.update(_flow_instants(standing, facts))
+    return sorted(at for at in found if at > now)
+
+
+def _clock_instants(clock: Clock, state: ClockState) -> Iterable[datetime]:
+    if clock.lapsed_at is not None:
+        yield clock.lapsed_at
+    if state not in OWED:
+        return
+    for at in (clock.opens_at, clock.due_at, clock.over_at):
+        if at is not None:
+            yield at
+    if clock.limit_at is not None:
+        yield clock.limit_at + SECOND
+
+
+def _flow_instants(standing: Standing, facts: Facts) -> Iterable[datetime]:
+    """When the unit can come to be at risk, or cease to be."""
+    infusion, episode, now = standing.infusion, standing.episode, standing.now
+    if standing.finish_limit_at is not None:
+        yield standing.finish_limit_at + SECOND
+    if episode.phase is Phase.ISSUED and infusion.latest_start_at is not None:
+        yield infusion.latest_start_at + SECOND
+    if episode.phase not in (Phase.RUNNING, Phase.PAUSED) or episode.started_at is None:
+        return
+    yield episode.started_at + facts.policy.rate_first
+    yield from (change.at for change in episode.flow)
+    crossing = _needed_crossing(standing, now)
+    if crossing is not None:
+        yield from (crossing, crossing + SECOND, crossing + 2 * SECOND)
+
+
+def _needed_crossing(standing: Standing, now: datetime) -> datetime | None:
+    """The second before the needed rate crosses the permitted one at the present rate."""
+    infusion, limit = standing.infusion, standing.finish_limit_at
+    rate, permitted = infusion.rate_ml_h or 0.0, infusion.permitted_rate_ml_h
+    if infusion.left_ml is None or limit is None or now >= limit or rate == permitted:
+        return None
+    hours = (limit - now) / timedelta(hours=1)
+    crossing_hours = (infusion.left_ml - permitted * hours) / (rate - permitted)
+    if not 0 <= crossing_hours <= hours:
+        return None
+    exact = now + timedelta(hours=crossing_hours)
+    return exact.replace(microsecond=0)

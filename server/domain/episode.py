@@ -1,0 +1,76 @@
+"""One unit for one patient, as its facts leave it."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from server.domain.events import Event
+from server.domain.payloads import IdentityChecked, Inspected
+from server.domain.request import Request
+from server.domain.words import BloodGroup, ClockName, Fate, Phase
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """One change of the flow: from `at` on at `rate_ml_h`, or a reading of `given_ml`."""
+
+    at: datetime
+    rate_ml_h: float | None = None
+    given_ml: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledgement:
+    """Somebody said "I have it" of a clock."""
+
+    at: datetime
+    clock: ClockName
+    staff_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """The cause somebody gave for breaches of a clock; `n` None means all of them."""
+
+    clock: ClockName
+    n: int | None
+    cause: str
+    text: str | None
+
+
+@dataclass(slots=True)
+class Episode:
+    """One unit for one patient as the facts leave it. Instants are UTC, None: not yet."""
+
+    request: Request
+    phase: Phase = Phase.REQUESTED
+    revision: int = 0
+    nurse_id: str | None = None
+    volume_ml: float | None = None
+    unit_number: str | None = None
+    product_code: str | None = None
+    blood_group: BloodGroup | None = None
+    expires_at: datetime | None = None
+    available_at: datetime | None = None
+    issued_at: datetime | None = None
+    removed_at: datetime | None = None
+    received_at: datetime | None = None
+    inspected_at: datetime | None = None
+    inspection: Inspected | None = None
+    identity_at: datetime | None = None
+    identity: IdentityChecked | None = None
+    spiked_at: datetime | None = None
+    started_at: datetime | None = None
+    override_reason: str | None = None
+    ended_at: datetime | None = None
+    stopped_reason: str | None = None
+    moved_at: datetime | None = None
+    fate: Fate | None = None
+    fate_at: datetime | None = None
+    reaction_at: datetime | None = None
+    reaction_symptoms: tuple[str, ...] = ()
+    reaction_steps: list[tuple[datetime, str]] = field(default_factory=list)
+    hung: list[datetime] = field(default_factory=list)
+    flow: list[Flow] = field(default_factory=list)
+    observations: list[Event] = field(default_factory=list)
+    acknowledgements: list[Acknowledgement] = field(default_factory=list)
+    causes: list[Cause] = field(default_factory=list)

@@ -1,0 +1,172 @@
+"""The picture: everything that is known of one unit, as it stands at one instant.
+
+A case is the facts; a picture is the case looked at from an instant. Replaying yesterday is the
+same call with another instant.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta, tzinfo
+
+from server.domain.advices import Advice, advices_at
+from server.domain.breaches import Breach, breaches_at
+from server.domain.clock import Clock, state_at
+from server.domain.clocks import schedule
+from server.domain.clocks_unit import finish_limit_at
+from server.domain.episode import Episode
+from server.domain.events import Event
+from server.domain.facts import Facts, HungSet, facts_of
+from server.domain.fold import fold
+from server.domain.infusion import Infusion, infusion_at
+from server.domain.policy import Policy
+from server.domain.rates import permitted_rate_ml_h
+from server.domain.reminders import Reminder, reminders_owed
+from server.domain.request import Patient, Request
+from server.domain.standing import Standing
+from server.domain.urgency import Urgency, sort_key, urgency_at
+from server.domain.words import ClockState, Kind, Phase
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """The facts of one unit: its request, its patient, its events and what judges it.
+
+    `events` are the episode's own and the patient's observations near it. `line` are the giving
+    sets hung for the patient's other units, in order. `zone` is the ward's time zone.
+    """
+
+    request: Request
+    patient: Patient
+    policy: Policy
+    events: tuple[Event, ...]
+    zone: tzinfo
+    line: tuple[HungSet, ...] = ()
+
+    def known(self, at: datetime | None = None, known_at: datetime | None = None) -> "Case":
+        """Answer the case with the facts that had happened by `at` and were recorded by `known_at`.
+
+        A void is a correction of what is known, not a bedside fact: `at` does not hide it.
+        """
+        events = [
+            event
+            for event in self.events
+            if (known_at is None or event.recorded_at <= known_at)
+            and (at is None or event.happened_at <= at or event.kind is Kind.VOIDED)
+        ]
+        line = tuple(hung for hung in self.line if at is None or hung.at <= at)
+        return replace(self, events=tuple(events), line=line)
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One unit at one instant."""
+
+    case: Case
+    standing: Standing
+    urgency: Urgency
+    advices: tuple[Advice, ...]
+    breaches: tuple[Breach, ...]
+    reminders: tuple[Reminder, ...]
+
+    @property
+    def episode(self) -> Episode:
+        """The folded episode."""
+        return self.standing.episode
+
+    @property
+    def clocks(self) -> tuple[tuple[Clock, ClockState], ...]:
+        """Every clock with its state, in the order of the pathway."""
+        return self.standing.clocks
+
+    @property
+    def infusion(self) -> Infusion:
+        """The flow."""
+        return self.standing.infusion
+
+    @property
+    def next_clock(self) -> Clock | None:
+        """What is owed next."""
+        return self.standing.next_clock
+
+    @property
+    def sort_key(self) -> tuple[object, ...]:
+        """Where the row stands among others."""
+        return sort_key(self.urgency, self.case.request.bed, self.case.request.id)
+
+
+def picture(case: Case, now: datetime) -> Picture:
+    """Answer how the unit stands at `now` with all facts of `case`."""
+    return _picture(case, _facts(case), now)
+
+
+def pictures(case: Case, instants: Sequence[datetime]) -> list[Picture]:
+    """Answer the same facts looked at from several instants, folding only once."""
+    facts = _facts(case)
+    return [_picture(case, facts, now) for now in instants]
+
+
+def open_until(case: Case) -> datetime | None:
+    """The instant from which the unit is off the board, None while something keeps it there.
+
+    It leaves when its bag is accounted for, no suspected reaction is open and the late watch is
+    over.
+    """
+    episode = _facts(case).episode
+    closed = (Phase.CLOSED, Phase.RETURNED, Phase.DISCARDED, Phase.CANCELLED)
+    if episode.phase not in closed or episode.reaction_at is not None:
+        return None
+    last = episode.ended_at or episode.moved_at or episode.fate_at
+    if last is None:
+        return None
+    until = last + case.policy.late_watch
+    return max(until, episode.fate_at) if episode.fate_at is not None else until
+
+
+def _facts(case: Case) -> Facts:
+    return facts_of(fold(case.request, case.events), case.policy, case.line)
+
+
+def _picture(case: Case, facts: Facts, now: datetime) -> Picture:
+    standing = stand(case, facts, schedule(facts), now)
+    return Picture(
+        case=case,
+        standing=standing,
+        urgency=urgency_at(standing),
+        advices=advices_at(standing),
+        breaches=breaches_at(standing),
+        reminders=reminders_owed(standing),
+    )
+
+
+def stand(case: Case, facts: Facts, clocks: tuple[Clock, ...], now: datetime) -> Standing:
+    """Look at clocks and flow from one instant."""
+    episode = facts.episode
+    limit = finish_limit_at(facts)
+    on = episode.started_at or episode.issued_at or now
+    permitted, rule = permitted_rate_ml_h(case.request, case.patient, case.policy, on)
+    infusion = infusion_at(
+        episode, case.policy, permitted_ml_h=permitted, finish_limit_at=limit, now=now
+    )
+    return Standing(
+        episode=episode,
+        policy=case.policy,
+        clocks=tuple((clock, state_at(clock, now)) for clock in clocks),
+        infusion=infusion,
+        finish_limit_at=limit,
+        rate_rule=rule,
+        now=now,
+        zone=case.zone,
+    )
+
+
+def observations_shown(case: Case, now: datetime) -> tuple[Event, ...]:
+    """The sets to show with a unit: from a look back before it began to the end of its watch."""
+    facts = _facts(case)
+    episode = facts.episode
+    begun = episode.issued_at or episode.started_at or now
+    first = begun - case.policy.observations_look_back
+    last = now if episode.ended_at is None else episode.ended_at + case.policy.late_watch
+    slack = timedelta(minutes=2)  # clocks at the bedside may be a little ahead
+    return tuple(
+        event for event in episode.observations if first <= event.happened_at <= last + slack
+    )

@@ -1,0 +1,151 @@
+"""Why a row stands where it stands: one sentence with the numbers, for each level.
+
+A reason states facts and limits of the local policy. It never says to go on.
+"""
+
+from datetime import datetime
+from typing import Final
+
+from server.domain.clock import Clock
+from server.domain.standing import Standing
+from server.domain.wording import CLOCK, ago, span, until, wall_time, whole_minutes
+from server.domain.words import ClockName, Fate, Phase
+
+_FATE: Final[dict[Fate, str]] = {
+    Fate.TRANSFUSED: "Transfused",
+    Fate.PART_TRANSFUSED: "Part transfused",
+    Fate.RETURNED: "Returned",
+    Fate.DISCARDED: "Discarded",
+}
+
+
+def _at(standing: Standing, instant: datetime) -> str:
+    return wall_time(instant, standing.zone)
+
+
+def reaction(standing: Standing) -> str:
+    """A suspected reaction is open."""
+    episode = standing.episode
+    since = episode.reaction_at or standing.now
+    text = f"Suspected reaction since {_at(standing, since)}."
+    if episode.ended_at is not None:
+        return f"{text} Transfusion ended {_at(standing, episode.ended_at)}."
+    return f"{text} Transfusion is {episode.phase}: not yet recorded as stopped."
+
+
+def past_limit(standing: Standing, limit: datetime) -> str:
+    """The finish limit is passed and the unit is still out."""
+    passed = f"the finish limit {_at(standing, limit)} passed {ago(limit, standing.now)}."
+    if standing.episode.started_at is None:
+        return f"Not started, and {passed}"
+    return f"Not ended, and {passed}"
+
+
+def overdue(standing: Standing, clock: Clock) -> str:
+    """A limit is passed unmet."""
+    limit = clock.limit_at or standing.now
+    if clock.name is ClockName.RETURN:
+        removed = clock.opens_at or limit
+        return (
+            f"Out of storage since {_at(standing, removed)}, past {_at(standing, limit)}: "
+            "may no longer go back to stock."
+        )
+    if clock.due_at is None or clock.due_at == limit:
+        return f"{CLOCK[clock.name]} was due {_at(standing, limit)}, {ago(limit, standing.now)}."
+    return (
+        f"{CLOCK[clock.name]} was due {_at(standing, clock.due_at)}, "
+        f"limit {_at(standing, limit)} passed {ago(limit, standing.now)}."
+    )
+
+
+def at_risk(standing: Standing, limit: datetime) -> str:
+    """It will not be in by the finish limit as things stand."""
+    infusion = standing.infusion
+    if standing.episode.started_at is None:
+        latest = infusion.latest_start_at or standing.now
+        return (
+            f"Not started; {_at(standing, latest)} was the latest start at "
+            f"{infusion.permitted_rate_ml_h:g} mL/h to end by {_at(standing, limit)}."
+        )
+    if infusion.cannot_finish:
+        return (
+            f"{infusion.left_ml or 0:.0f} mL left needs {infusion.needed_rate_ml_h or 0:.0f} mL/h, "
+            f"above the permitted {infusion.permitted_rate_ml_h:g}: cannot finish by "
+            f"{_at(standing, limit)}."
+        )
+    end = infusion.projected_end_at or limit
+    late = span(max(1, whole_minutes(limit, end)))
+    return (
+        f"At {infusion.rate_ml_h or 0:g} mL/h it ends {_at(standing, end)}, "
+        f"{late} after its limit {_at(standing, limit)}."
+    )
+
+
+def due(standing: Standing, clock: Clock) -> str:
+    """Something is due now."""
+    falls_due = clock.due_at or standing.now
+    text = f"{CLOCK[clock.name]} due since {_at(standing, falls_due)}"
+    if clock.limit_at is None or clock.limit_at == clock.due_at:
+        return f"{CLOCK[clock.name]} is due now, {_at(standing, falls_due)}."
+    return f"{text}, limit {_at(standing, clock.limit_at)}."
+
+
+def soon(standing: Standing, clock: Clock) -> str:
+    """Something falls due within the notice."""
+    falls_due = clock.due_at or standing.now
+    text = f"{CLOCK[clock.name]} due {_at(standing, falls_due)}, {until(falls_due, standing.now)}"
+    if clock.name in (ClockName.START, ClockName.RETURN):
+        issued = standing.episode.removed_at or falls_due
+        return f"Left storage {_at(standing, issued)} and not started. {text}."
+    return f"{text}."
+
+
+def steady(standing: Standing) -> str:
+    """Nothing is due."""
+    episode, infusion = standing.episode, standing.infusion
+    if episode.phase is Phase.ISSUED:
+        return _issued(standing)
+    if episode.phase is Phase.PAUSED:
+        return f"Paused, {infusion.given_ml:.0f} mL given."
+    if episode.ended_at is not None:
+        return f"Ended {_at(standing, episode.ended_at)}; the bag is not yet accounted for."
+    if infusion.projected_end_at is None:
+        return f"{infusion.rate_ml_h or 0:g} mL/h; no projected end."
+    return _running(standing, infusion.projected_end_at)
+
+
+def _issued(standing: Standing) -> str:
+    issued = standing.episode.issued_at or standing.now
+    return f"Issued {_at(standing, issued)}, not started."
+
+
+def _running(standing: Standing, end: datetime) -> str:
+    text = f"{standing.infusion.rate_ml_h or 0:g} mL/h, ends {_at(standing, end)}"
+    limit = standing.finish_limit_at
+    if limit is None:
+        return f"{text}; no finish limit is known."
+    return f"{text}, {span(whole_minutes(end, limit))} to spare."
+
+
+def waiting(standing: Standing) -> str:
+    """Not issued yet."""
+    request, phase = standing.episode.request, standing.episode.phase
+    text = "Ready at the blood bank" if phase is Phase.AVAILABLE else "Requested, not yet ready"
+    if request.wanted_by is not None:
+        return f"{text}; wanted by {_at(standing, request.wanted_by)}."
+    if request.not_before is not None:
+        return f"{text}; not before {_at(standing, request.not_before)}."
+    return f"{text}."
+
+
+def closed(standing: Standing) -> str:
+    """Nothing is owed any more."""
+    episode = standing.episode
+    closed_at = episode.fate_at or episode.moved_at or standing.now
+    if episode.fate is None:
+        return f"Cancelled {_at(standing, closed_at)}."
+    text = f"{_FATE[episode.fate]} {_at(standing, closed_at)}"
+    if episode.ended_at is None:
+        return f"{text}."
+    watch = episode.ended_at + standing.policy.late_watch
+    return f"{text}. Watch for late signs until {_at(standing, watch)}."

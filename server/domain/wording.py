@@ -1,0 +1,106 @@
+"""The words on the screen for the words of the trade, and how times are spoken.
+
+Times are shown in the ward's zone; minutes are counted between the minutes a clock on the wall
+would show, so that "14:20, 6 min ago" is right when it is 14:26.
+"""
+
+from datetime import datetime, timedelta, tzinfo
+from typing import Final
+
+from server.domain.words import ClockName, Component, Level, Phase
+
+COMPONENT: Final[dict[Component, str]] = {
+    Component.RED_CELLS: "Red cells",
+    Component.PLATELETS: "Platelets",
+    Component.PLASMA: "Plasma",
+    Component.CRYOPRECIPITATE: "Cryoprecipitate",
+    Component.GRANULOCYTES: "Granulocytes",
+    Component.WHOLE_BLOOD: "Whole blood",
+}
+
+LEVEL: Final[dict[Level, str]] = {
+    Level.REACTION: "Reaction",
+    Level.PAST_LIMIT: "Past limit",
+    Level.OVERDUE: "Overdue",
+    Level.AT_RISK: "At risk",
+    Level.DUE: "Due",
+    Level.SOON: "Soon",
+    Level.STEADY: "Steady",
+    Level.WAITING: "Waiting",
+    Level.CLOSED: "Closed",
+}
+
+CLOCK: Final[dict[ClockName, str]] = {
+    ClockName.START: "Start",
+    ClockName.RETURN: "Return to stock",
+    ClockName.FINISH: "Finish",
+    ClockName.BASELINE_CHECK: "Baseline observations",
+    ClockName.FIRST_CHECK: "First check",
+    ClockName.RUNNING_CHECK: "Running check",
+    ClockName.END_CHECK: "End observations",
+    ClockName.SET_CHANGE: "Giving set change",
+    ClockName.LATE_WATCH: "Late watch",
+    ClockName.FATE: "Fate of the bag",
+}
+
+ACTION: Final[dict[ClockName, str]] = {
+    ClockName.START: "Start, or send back",
+    ClockName.RETURN: "Start, or send back",
+    ClockName.FINISH: "End the unit",
+    ClockName.BASELINE_CHECK: "Baseline observations",
+    ClockName.FIRST_CHECK: "First check: observations",
+    ClockName.RUNNING_CHECK: "Observations",
+    ClockName.END_CHECK: "End observations",
+    ClockName.SET_CHANGE: "Change the giving set",
+    ClockName.LATE_WATCH: "Watch for late signs",
+    ClockName.FATE: "Record the fate of the bag",
+}
+
+PHASE: Final[dict[Phase, str]] = {
+    Phase.REQUESTED: "Requested",
+    Phase.AVAILABLE: "Ready at the blood bank",
+    Phase.ISSUED: "Issued",
+    Phase.RUNNING: "Running",
+    Phase.PAUSED: "Paused",
+    Phase.ENDED: "Ended",
+    Phase.CLOSED: "Closed",
+    Phase.RETURNED: "Returned",
+    Phase.DISCARDED: "Discarded",
+    Phase.CANCELLED: "Cancelled",
+}
+
+
+def wall_time(instant: datetime, zone: tzinfo) -> str:
+    """Answer the ward's wall time, `14:20`."""
+    return f"{instant.astimezone(zone):%H:%M}"
+
+
+def whole_minutes(start: datetime, end: datetime) -> int:
+    """Minutes from one wall-clock minute to another; negative when `end` is earlier."""
+    return (_minute(end) - _minute(start)) // timedelta(minutes=1)
+
+
+def span(minutes: int) -> str:
+    """Answer a length of time as `7 min`, `2 h 05` or `3 d 4 h`."""
+    size = abs(minutes)
+    if size < 60:
+        return f"{size} min"
+    if size < 48 * 60:
+        return f"{size // 60} h {size % 60:02d}"
+    return f"{size // 1440} d {size % 1440 // 60} h"
+
+
+def ago(instant: datetime, now: datetime) -> str:
+    """Answer how long ago an instant was."""
+    minutes = whole_minutes(instant, now)
+    return f"{span(minutes)} ago" if minutes > 0 else "just now"
+
+
+def until(instant: datetime, now: datetime) -> str:
+    """Answer how long it is until an instant."""
+    minutes = whole_minutes(now, instant)
+    return f"in {span(minutes)}" if minutes > 0 else "now"
+
+
+def _minute(instant: datetime) -> datetime:
+    return instant.replace(second=0, microsecond=0)
