@@ -1,0 +1,63 @@
+"""What the environment may set, and what is refused by the name of its variable."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from server.settings import Settings, SettingsError, read_settings
+
+
+def test_an_empty_environment_gives_the_defaults() -> None:
+    assert read_settings({}) == Settings()
+
+
+def test_an_empty_variable_counts_as_absent() -> None:
+    assert read_settings({"FOURTH_HOUR_PORT": " "}) == Settings()
+
+
+def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
+    environment = {
+        "FOURTH_HOUR_DATABASE": "postgresql+psycopg:///ward",
+        "FOURTH_HOUR_POLICIES": str(tmp_path),
+        "FOURTH_HOUR_HOST": "127.0.0.2",
+        "FOURTH_HOUR_PORT": "80",
+        "FOURTH_HOUR_SECURE_COOKIES": "Yes",
+        "FOURTH_HOUR_STALE_AFTER_SECONDS": "30",
+        "FOURTH_HOUR_SESSION_HOURS": "8",
+        "FOURTH_HOUR_BODY_LIMIT_BYTES": "2048",
+        "HOME": "/nowhere",
+    }
+
+    assert read_settings(environment) == Settings(
+        database="postgresql+psycopg:///ward",
+        policies=tmp_path,
+        host="127.0.0.2",
+        port=80,
+        secure_cookies=True,
+        stale_after=timedelta(seconds=30),
+        session_length=timedelta(hours=8),
+        body_limit_bytes=2048,
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "expected"),
+    [
+        ("DATABASE", "ward.db", "an address that begins with sqlite:// or postgresql+psycopg://"),
+        ("POLICIES", "/no/such/folder", "a folder that exists"),
+        ("PORT", "65536", "a whole number from 0 to 65535"),
+        ("PORT", "٨٠", "a whole number from 0 to 65535"),
+        ("SECURE_COOKIES", "perhaps", "one of 1, true, yes, 0, false, no"),
+        ("STALE_AFTER_SECONDS", "1", "a whole number from 2 to 3600"),
+        ("SESSION_HOURS", "1.5", "a whole number from 1 to 168"),
+        ("BODY_LIMIT_BYTES", "-2048", "a whole number from 1024 to 104857600"),
+    ],
+)
+def test_a_wrong_value_is_refused_by_the_name_of_its_variable(
+    name: str, text: str, expected: str
+) -> None:
+    with pytest.raises(SettingsError) as refused:
+        read_settings({f"FOURTH_HOUR_{name}": text})
+
+    assert str(refused.value) == f"FOURTH_HOUR_{name}: expected {expected}, got {text!r}"
