@@ -1,0 +1,75 @@
+// Between updates the page counts on by itself: texts of time, the volume given, the line.
+
+import { now, span, wallTime, wholeMinutes } from "./ward_clock.js";
+
+function write(element, text) {
+  if (element && text !== null && element.textContent !== text) element.textContent = text;
+}
+
+// The wordings of the server, for one instant counted from now.
+const WORDS = {
+  until: (minutes) => (minutes > 0 ? `in ${span(minutes)}` : "now"),
+  ago: (minutes) => (minutes < 0 ? `${span(minutes)} ago` : "just now"),
+  due: (minutes) => (minutes < 0 ? `${span(minutes)} late` : WORDS.until(minutes)),
+  limit: (minutes) => (minutes < 0 ? `${span(minutes)} late` : `limit ${WORDS.until(minutes)}`),
+};
+
+function countTexts(at) {
+  for (const element of document.querySelectorAll("[data-count]")) {
+    const minutes = wholeMinutes(at, Date.parse(element.dataset.at));
+    write(element, WORDS[element.dataset.count](minutes));
+    element.classList.toggle("is-late", minutes < 0 && element.dataset.count !== "ago");
+  }
+}
+
+function countVolumes(at) {
+  for (const element of document.querySelectorAll("[data-given]")) {
+    const { given, rate, since, volume } = element.dataset;
+    const hours = Math.max(0, at - Date.parse(since)) / 3600000;
+    const sum = Number(given) + Number(rate) * hours;
+    write(element, String(Math.floor(Math.min(sum, Number(volume)) + 1e-9)));
+  }
+}
+
+// The vertical of now and the bars that grow with it; places are per cent of the window.
+function moveNow(at) {
+  for (const pane of document.querySelectorAll("[data-from][data-to]")) {
+    const from = Date.parse(pane.dataset.from);
+    const x = (100 * (at - from)) / (Date.parse(pane.dataset.to) - from);
+    for (const mark of pane.querySelectorAll("[data-now-x]")) place(mark, Math.max(0, Math.min(100, x)));
+    for (const bar of pane.querySelectorAll("[data-grows]")) grow(bar, x);
+  }
+}
+
+function place(mark, x) {
+  for (const name of mark.dataset.nowX.split(" ")) mark.setAttribute(name, `${x.toFixed(2)}%`);
+}
+
+function grow(bar, x) {
+  const [from, to] = bar.dataset.grows.split(" ").map(Number);
+  const edge = Math.max(from, Math.min(to, x));
+  const rest = bar.classList.contains("todo");
+  bar.setAttribute("x", `${(rest ? edge : from).toFixed(2)}%`);
+  bar.setAttribute("width", `${(rest ? to - edge : edge - from).toFixed(2)}%`);
+}
+
+function countChecked(at) {
+  const checked = document.getElementById("checked");
+  if (!checked?.dataset.at) return;
+  const seconds = Math.max(0, Math.floor((at - Date.parse(checked.dataset.at)) / 1000));
+  write(checked, seconds < 120 ? `checked ${seconds} s ago` : `checked ${Math.floor(seconds / 60)} min ago`);
+}
+
+export function count() {
+  const at = now();
+  for (const text of document.querySelectorAll("[data-wall]")) write(text, wallTime(at));
+  countChecked(at);
+  countTexts(at);
+  countVolumes(at);
+  moveNow(at);
+}
+
+count();
+setInterval(count, 1000);
+// A tab that comes back to the front is right at once, not after its next turn.
+document.addEventListener("visibilitychange", () => document.hidden || count());
