@@ -56,7 +56,7 @@ def _breach(clock: Clock, state: ClockState, standing: Standing) -> Breach:
 
 def _cause_of(clock: Clock, causes: list[Cause]) -> Cause | None:
     """The last cause given for this breach."""
-    fitting = [
-        cause for cause in causes if cause.clock is clock.name and cause.n in (None, clock.n)
-    ]
-    return fitting[-1] if fitting else None
+    for given in reversed(causes):
+        if given.clock is clock.name and given.n in (None, clock.n):
+            return given
+    return None

@@ -40,7 +40,7 @@ class Clock(NamedTuple):
         return min(ends, default=None)
 
 
-def state_at(clock: Clock, now: datetime) -> ClockState:
+def state_at(clock: Clock, now: datetime) -> ClockState:  # noqa: PLR0911 - one line a state
     """Answer how `clock` stands at `now`; an event at the limit is in time, a second later not."""
     _, _, opens_at, due_at, limit_at, _, met_at, lapsed_at, over_at = clock
     if lapsed_at is not None and now >= lapsed_at:

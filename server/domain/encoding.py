@@ -41,7 +41,8 @@ def encode(value: Any) -> Any:
 
 def decode(kind: Kind, data: Mapping[str, Any]) -> Payload:
     """Build the payload of `kind`; raises `Invalid` for impossible values."""
-    payload: Payload = _reader(PAYLOADS[kind])(data)
+    wanted: Any = PAYLOADS[kind]
+    payload: Payload = _reader(wanted)(data)
     return payload
 
 

@@ -177,7 +177,7 @@ def _require_reaction(episode: Episode, event: Event) -> None:
         raise Refused(f"{event.kind}: no reaction is suspected", phase=episode.phase)
 
 
-def _assigned(episode: Episode, event: Event, payload: Any) -> None:
+def _assigned(episode: Episode, _: Event, payload: Any) -> None:
     episode.nurse_id = payload.nurse_id
 
 
@@ -187,7 +187,7 @@ def _acknowledged(episode: Episode, event: Event, payload: Any) -> None:
     )
 
 
-def _cause_given(episode: Episode, event: Event, payload: Any) -> None:
+def _cause_given(episode: Episode, _: Event, payload: Any) -> None:
     episode.causes.append(Cause(payload.clock, payload.n, payload.cause, payload.text))
 
 

@@ -80,14 +80,18 @@ def whole_minutes(start: datetime, end: datetime) -> int:
     return (_minute(end) - _minute(start)) // timedelta(minutes=1)
 
 
+_HOUR: Final = 60
+_DAY: Final = 24 * _HOUR
+
+
 def span(minutes: int) -> str:
     """Answer a length of time as `7 min`, `2 h 05` or `3 d 4 h`."""
     size = abs(minutes)
-    if size < 60:
+    if size < _HOUR:
         return f"{size} min"
-    if size < 48 * 60:
-        return f"{size // 60} h {size % 60:02d}"
-    return f"{size // 1440} d {size % 1440 // 60} h"
+    if size < 2 * _DAY:
+        return f"{size // _HOUR} h {size % _HOUR:02d}"
+    return f"{size // _DAY} d {size % _DAY // _HOUR} h"
 
 
 def ago(instant: datetime, now: datetime) -> str:
