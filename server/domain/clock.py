@@ -57,3 +57,18 @@ def state_at(clock: Clock, now: datetime) -> ClockState:  # noqa: PLR0911 - one 
     if opens_at is not None and now >= opens_at:
         return ClockState.OPEN
     return ClockState.PENDING
+
+
+def crossed_at(clock: Clock, state: ClockState) -> datetime | None:
+    """Answer the boundary at which `clock` came into `state`; overdue is stamped with the limit."""
+    boundaries = {
+        ClockState.PENDING: None,
+        ClockState.OPEN: clock.opens_at,
+        ClockState.DUE: clock.due_at,
+        ClockState.OVERDUE: clock.limit_at,
+        ClockState.MET: clock.met_at,
+        ClockState.MET_LATE: clock.met_at,
+        ClockState.MISSED: clock.over_at,
+        ClockState.LAPSED: clock.lapsed_at,
+    }
+    return boundaries[state]

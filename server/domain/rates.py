@@ -27,8 +27,9 @@ def permitted_rate_ml_h(
 
 
 def is_child(patient: Patient, policy: Policy, on: datetime) -> bool:
-    """Whether the patient is under the age from which adult ceilings hold."""
-    return patient.age_years(on.date()) < policy.rate_child_under_years
+    """Whether the patient is known to be under the age from which adult ceilings hold."""
+    age = patient.age_years(on.date())
+    return age is not None and age < policy.rate_child_under_years
 
 
 def _child_ceiling(request: Request, patient: Patient, policy: Policy) -> tuple[float, str]:

@@ -14,16 +14,18 @@ class Patient:
     record_number: str
     family_name: str
     given_name: str
-    birth_date: date
+    birth_date: date | None
     blood_group: BloodGroup | None = None
     weight_kg: float | None = None
     pregnant: bool | None = None
     overload_risks: tuple[str, ...] = ()
     spo2_scale: int | None = None
 
-    def age_years(self, on: date) -> int:
-        """Full years of age on a day."""
+    def age_years(self, on: date) -> int | None:
+        """Full years of age on a day, None where the birth date was not recorded."""
         born = self.birth_date
+        if born is None:
+            return None
         return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
 
     @property
