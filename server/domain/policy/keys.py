@@ -1,0 +1,121 @@
+"""Every key that a policy has: its attribute, its unit and the bounds of the possible.
+
+Bounds only catch slips of the finger; whether a value is right is for the ward to decide.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from server.domain.policy.value_types import (
+    Choice,
+    ChoiceSet,
+    Hours,
+    Minutes,
+    Number,
+    ValueType,
+    WallTime,
+    Whole,
+    YesNo,
+)
+from server.domain.words import Component
+
+REQUIREMENTS: Final = ("inspected", "identity_checked", "baseline")
+ORIGINS: Final = ("removed", "issued", "received", "spiked", "started")
+SIGNS: Final = (
+    "temperature",
+    "pulse",
+    "respirations",
+    "blood_pressure",
+    "spo2",
+    "consciousness",
+)
+COMPONENTS: Final = tuple(component.value for component in Component)
+DEFAULT: Final = "default"
+
+DAY: Final = 24 * 60
+YES_NO: Final = YesNo("true or false")
+WARD_TIME: Final = WallTime("ward time")
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key: `name` as in the file (`first.due_minutes`), `attribute` as in `Policy`."""
+
+    name: str
+    attribute: str
+    type: ValueType
+    by_component: bool = False
+
+    @property
+    def path(self) -> tuple[str, ...]:
+        """The name of the table in a file, cut at the dots."""
+        return tuple(self.name.split("."))
+
+
+def minutes(low: int, high: int) -> Minutes:
+    """Whole minutes from `low` to `high`."""
+    return Minutes("minutes", low, high)
+
+
+def hours(low: int, high: int) -> Hours:
+    """Whole hours from `low` to `high`."""
+    return Hours("hours", low, high)
+
+
+KEYS: Final = (
+    Key("start.target_minutes", "start_target", minutes(1, DAY)),
+    Key("start.requires", "start_requires", ChoiceSet("list", REQUIREMENTS, least=0)),
+    Key("return.minutes", "return_within", minutes(1, DAY)),
+    Key("finish.minutes", "finish_within", minutes(10, DAY), by_component=True),
+    Key("finish.from", "finish_from", Choice("list", ORIGINS, least=1)),
+    Key("finish.respect_expiry", "finish_respect_expiry", YES_NO),
+    Key("baseline.target_minutes", "baseline_target", minutes(0, DAY)),
+    Key("baseline.limit_minutes", "baseline_limit", minutes(1, DAY)),
+    Key("first.opens_minutes", "first_opens", minutes(0, 120)),
+    Key("first.due_minutes", "first_due", minutes(1, 120)),
+    Key("first.limit_minutes", "first_limit", minutes(1, 120)),
+    Key("running.every_minutes", "running_every", minutes(0, 480)),
+    Key("running.early_minutes", "running_early", minutes(0, 240)),
+    Key("running.grace_minutes", "running_grace", minutes(0, 240)),
+    Key("end.due_minutes", "end_due", minutes(0, DAY)),
+    Key("end.limit_minutes", "end_limit", minutes(1, DAY)),
+    Key("giving_set.hours", "giving_set_life", hours(1, 96)),
+    Key("giving_set.new_before_platelets", "giving_set_new_before_platelets", YES_NO),
+    Key("late_watch.hours", "late_watch", hours(1, 168)),
+    Key("fate.due_minutes", "fate_due", minutes(0, 7 * DAY)),
+    Key("fate.limit_minutes", "fate_limit", minutes(1, 7 * DAY)),
+    Key("rate.first_minutes", "rate_first", minutes(0, 240)),
+    Key("rate.first_max_ml_h", "rate_first_max_ml_h", Number("mL/h", 1, 1_000)),
+    Key("rate.max_ml_h", "rate_max_ml_h", Number("mL/h", 1, 6_000), by_component=True),
+    Key("rate.overload_max_ml_h", "rate_overload_max_ml_h", Number("mL/h", 1, 6_000)),
+    Key("rate.max_ml_kg_h", "rate_max_ml_kg_h", Number("mL/kg/h", 0.1, 100), by_component=True),
+    Key("rate.child_cap_ml_h", "rate_child_cap_ml_h", Number("mL/h", 1, 2_000)),
+    Key("rate.child_cap_for", "rate_child_cap_for", ChoiceSet("list", COMPONENTS, least=0)),
+    Key("rate.child_under_years", "rate_child_under_years", Whole("years", 0, 21)),
+    Key("rate.drops_per_ml", "rate_drops_per_ml", Whole("drops/mL", 1, 100)),
+    Key("identity.checkers", "identity_checkers", Whole("people", 1, 2)),
+    Key("observations.required", "observations_required", Choice("list", SIGNS, least=1)),
+    Key("observations.look_back_hours", "observations_look_back", hours(1, 48)),
+    Key("charting.late_minutes", "charting_late", minutes(0, DAY)),
+    Key("reminders.notice_minutes", "reminders_notice", minutes(0, 240)),
+    Key("reminders.repeat_minutes", "reminders_repeat", minutes(1, 240)),
+    Key("reminders.escalate_minutes", "reminders_escalate", minutes(0, 240)),
+    Key("reminders.second_escalate_minutes", "reminders_second_escalate", minutes(0, 240)),
+    Key("reminders.repeat_hours", "reminders_repeat_for", hours(1, 168)),
+    Key("night.from", "night_from", WARD_TIME),
+    Key("night.until", "night_until", WARD_TIME),
+    Key("retention.years", "retention_years", Whole("years", 1, 100)),
+)
+KEY: Final = {key.name: key for key in KEYS}
+
+
+def places(key: Key) -> tuple[str, ...]:
+    """The keys of `Policy.values` that a key fills: its own, or one for each component."""
+    if not key.by_component:
+        return (key.name,)
+    return tuple(place_of(key, component) for component in COMPONENTS)
+
+
+def place_of(key: Key, component: str) -> str:
+    """The key in `Policy.values` of a key's value for one component."""
+    return f"{key.name}.{component}"

@@ -1,0 +1,114 @@
+"""A policy: the local values of every limit, each with its unit and its source."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import time, timedelta
+from typing import TypeAlias
+
+from server.domain.words import Component
+
+PlainValue: TypeAlias = int | float | bool | str | tuple[str, ...]
+
+
+class PolicyError(ValueError):
+    """A policy file that is wrong: names the file, the line and what was expected."""
+
+    def __init__(self, file: str, line: int, message: str) -> None:
+        super().__init__(f"{file}, line {line}: {message}")
+        self.file = file
+        self.line = line
+        self.message = message
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyValue:
+    """One value as the file states it, for showing.
+
+    `key` is the key of the file; a value by component carries the component at its end
+    (`finish.minutes.platelets`). `verified` is true when the source was read in the original.
+    """
+
+    key: str
+    value: PlainValue
+    unit: str
+    source: str
+    verified: bool
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Policy:
+    """The values that a ward runs under, typed; `values` holds the same for showing.
+
+    Durations are `timedelta`; the other attributes carry their unit in the name. Mappings hold
+    every component. `version` is the fingerprint of the text that `flatten` writes, so it changes
+    with any value, also with an inherited one.
+    """
+
+    name: str
+    title: str
+    description: str
+    version: str
+    values: Mapping[str, PolicyValue]
+
+    start_target: timedelta
+    start_requires: frozenset[str]
+    return_within: timedelta
+    finish_within: Mapping[Component, timedelta]
+    finish_from: tuple[str, ...]
+    finish_respect_expiry: bool
+    baseline_target: timedelta
+    baseline_limit: timedelta
+    first_opens: timedelta
+    first_due: timedelta
+    first_limit: timedelta
+    running_every: timedelta
+    running_early: timedelta
+    running_grace: timedelta
+    end_due: timedelta
+    end_limit: timedelta
+    giving_set_life: timedelta
+    giving_set_new_before_platelets: bool
+    late_watch: timedelta
+    fate_due: timedelta
+    fate_limit: timedelta
+    rate_first: timedelta
+    rate_first_max_ml_h: float
+    rate_max_ml_h: Mapping[Component, float]
+    rate_overload_max_ml_h: float
+    rate_max_ml_kg_h: Mapping[Component, float]
+    rate_child_cap_ml_h: float
+    rate_child_cap_for: frozenset[str]
+    rate_child_under_years: int
+    rate_drops_per_ml: int
+    identity_checkers: int
+    observations_required: tuple[str, ...]
+    observations_look_back: timedelta
+    charting_late: timedelta
+    reminders_notice: timedelta
+    reminders_repeat: timedelta
+    reminders_escalate: timedelta
+    reminders_second_escalate: timedelta
+    reminders_repeat_for: timedelta
+    night_from: time
+    night_until: time
+    retention_years: int
+
+    def __hash__(self) -> int:
+        """Hash by version: the mappings have no hash of their own."""
+        return hash((self.name, self.version))
+
+
+def source_of(policy: Policy, key: str, component: Component | None = None) -> str:
+    """Where a value comes from, in one sentence.
+
+    For a key by component name the component, or get all its sources, each once, joined by "; ".
+    Raises `KeyError` for a key that no policy has.
+    """
+    wanted = f"{key}.{component}" if component else key
+    if wanted in policy.values:
+        return policy.values[wanted].source
+    sources = [v.source for k, v in policy.values.items() if k.startswith(f"{wanted}.")]
+    if not sources or wanted not in {k.rpartition(".")[0] for k in policy.values}:
+        raise KeyError(wanted)
+    return "; ".join(dict.fromkeys(sources))
