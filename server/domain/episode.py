@@ -39,7 +39,11 @@ class Cause:
 
 @dataclass(slots=True)
 class Episode:
-    """One unit for one patient as the facts leave it. Instants are UTC, None: not yet."""
+    """One unit for one patient as the facts leave it. Instants are UTC, None: not yet.
+
+    `revision` is the place in the log of its latest fact: it grows with every fact, corrections
+    included, and is 0 while there is none.
+    """
 
     request: Request
     phase: Phase = Phase.REQUESTED

@@ -24,7 +24,7 @@ def fold(request: Request, events: Iterable[Event]) -> Episode:
     listed = list(events)
     episode = Episode(
         request=request,
-        revision=len(listed),
+        revision=max((event.position for event in listed), default=0),
         nurse_id=request.nurse_id,
         volume_ml=request.volume_ml,
     )

@@ -1,0 +1,27 @@
+"""Who is asking: a person who signed in, or a program with a token."""
+
+from dataclasses import dataclass
+
+from server.domain.words import Role
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """Somebody with a role; `wards` None means every ward.
+
+    `staff_id` is set for a person, None for a program: what a program records, it records for
+    whoever its message names.
+    """
+
+    id: str
+    name: str
+    role: Role
+    wards: frozenset[str] | None
+    staff_id: str | None = None
+
+    def is_on(self, ward_id: str) -> bool:
+        """Whether the ward is one of theirs."""
+        return self.wards is None or ward_id in self.wards
+
+
+SYSTEM = Actor("system", "Fourth Hour", Role.INTERFACE, None)

@@ -1,0 +1,33 @@
+"""What a use case says when it does not do what was asked."""
+
+
+class NotFound(Exception):  # noqa: N818 - reads as what happened
+    """There is no such thing; `what` names it without a patient's data."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what} was not found")
+        self.what = what
+
+
+class Forbidden(Exception):  # noqa: N818
+    """The actor's role or wards do not allow it."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+class StaleRevision(Exception):  # noqa: N818
+    """The episode has changed since it was looked at; `revision` is the present one."""
+
+    def __init__(self, revision: int) -> None:
+        super().__init__(f"the episode has changed; its revision is {revision}")
+        self.revision = revision
+
+
+class Conflict(Exception):  # noqa: N818
+    """It clashes with what is already there."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why

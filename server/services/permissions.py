@@ -1,0 +1,49 @@
+"""Who may do what: one table, asked by every use case."""
+
+from enum import StrEnum
+from typing import Final
+
+from server.domain.words import Kind, Role
+from server.services.actor import Actor
+from server.services.errors import Forbidden
+
+
+class Act(StrEnum):
+    """Something that can be asked for."""
+
+    READ = "read"
+    CHART = "chart"
+    GIVE_CAUSE = "give a cause"
+    ORDER = "register patients and orders"
+    PLAN_STAFF = "enter shifts"
+    LINK_WALL = "make wall links"
+    SET_UP = "set up wards and staff"
+
+
+_NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE})
+
+MAY: Final[dict[Role, frozenset[Act]]] = {
+    Role.BEDSIDE_NURSE: _NURSE,
+    Role.CHARGE_NURSE: _NURSE | {Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
+    Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE}),
+    Role.ADMINISTRATOR: frozenset({Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP}),
+    Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
+}
+
+
+def may(actor: Actor, act: Act, ward_id: str | None = None) -> bool:
+    """Whether the actor may do `act`, on a ward where one is concerned."""
+    return act in MAY[actor.role] and (ward_id is None or actor.is_on(ward_id))
+
+
+def require(actor: Actor, act: Act, ward_id: str | None = None) -> None:
+    """Raise `Forbidden` unless the actor may do `act`, on the ward where one is concerned."""
+    if act not in MAY[actor.role]:
+        raise Forbidden(f"the role {actor.role} may not {act}")
+    if ward_id is not None and not actor.is_on(ward_id):
+        raise Forbidden("this is not one of your wards")
+
+
+def act_of(kind: Kind) -> Act:
+    """Which act recording an event of `kind` is."""
+    return Act.GIVE_CAUSE if kind is Kind.CAUSE_GIVEN else Act.CHART
