@@ -1,7 +1,7 @@
 """What a use case says when it does not do what was asked."""
 
 
-class NotFound(Exception):  # noqa: N818 - reads as what happened
+class NotFound(Exception):
     """There is no such thing; `what` names it without a patient's data."""
 
     def __init__(self, what: str) -> None:
@@ -9,7 +9,7 @@ class NotFound(Exception):  # noqa: N818 - reads as what happened
         self.what = what
 
 
-class Forbidden(Exception):  # noqa: N818
+class Forbidden(Exception):
     """The actor's role or wards do not allow it."""
 
     def __init__(self, why: str) -> None:
@@ -17,7 +17,7 @@ class Forbidden(Exception):  # noqa: N818
         self.why = why
 
 
-class StaleRevision(Exception):  # noqa: N818
+class StaleRevision(Exception):
     """The episode has changed since it was looked at; `revision` is the present one."""
 
     def __init__(self, revision: int) -> None:
@@ -25,7 +25,7 @@ class StaleRevision(Exception):  # noqa: N818
         self.revision = revision
 
 
-class Conflict(Exception):  # noqa: N818
+class Conflict(Exception):
     """It clashes with what is already there."""
 
     def __init__(self, why: str) -> None:
