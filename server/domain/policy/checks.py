@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from server.domain.policy.keys import KEY
+from server.domain.policy.lines import find_lines
 from server.domain.policy.opened import OpenedFile
 from server.domain.policy.typed import Policy
 
@@ -23,7 +24,8 @@ UNTIL: Final = "night.until"
 def refuse_contradictions(file: OpenedFile, policy: Policy) -> None:
     """Refuse the first two values that cannot both hold, on the line that this file gives."""
     for culprit, other, message in _contradictions(policy):
-        here = next(key for key in (culprit, other) if KEY[key].path in file.lines)
+        stated = find_lines(file.text)
+        here = next(key for key in (culprit, other) if KEY[key].path in stated)
         file.refuse((*KEY[here].path, "value"), message)
 
 

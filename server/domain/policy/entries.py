@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from server.domain.policy.keys import COMPONENTS, DEFAULT, KEY, Key, place_of
+from server.domain.policy.keys import COMPONENTS, DEFAULT, KEY, SECTIONS, Key, place_of
 from server.domain.policy.lines import Path
 from server.domain.policy.opened import OpenedFile, dotted, near
 from server.domain.policy.typed import PlainValue, PolicyValue
@@ -19,9 +19,9 @@ def read_values(file: OpenedFile) -> dict[str, PolicyValue]:
 
 
 def _tables(file: OpenedFile) -> Iterator[tuple[Key, Mapping[str, Any]]]:
-    for section, found in file.tree.items():
-        if section == HEAD:
-            continue
+    file.refuse_unknown((), file.tree, (HEAD, *SECTIONS))
+    for section in (name for name in file.tree if name != HEAD):
+        found = file.tree[section]
         for word, table in file.table((section,), found).items():
             name = f"{section}.{word}"
             if name not in KEY:
@@ -51,7 +51,7 @@ def _value(file: OpenedFile, key: Key, path: Path, place: str, found: object) ->
         unit=key.type.unit,
         source=_source(file, path, table),
         verified=_verified(file, path, table),
-        note=file.text((*path, "note"), table),
+        note=file.words((*path, "note"), table),
     )
 
 
@@ -72,7 +72,7 @@ def _refuse_unit(file: OpenedFile, key: Key, path: Path, table: Mapping[str, Any
 
 
 def _source(file: OpenedFile, path: Path, table: Mapping[str, Any]) -> str:
-    source = file.text((*path, "source"), table)
+    source = file.words((*path, "source"), table)
     if not source:
         message = f"{dotted(path)} has no source; expected the document and its section"
         file.refuse((*path, "source"), message)

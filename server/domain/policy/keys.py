@@ -107,6 +107,7 @@ KEYS: Final = (
     Key("retention.years", "retention_years", Whole("years", 1, 100)),
 )
 KEY: Final = {key.name: key for key in KEYS}
+SECTIONS: Final = tuple(dict.fromkeys(key.path[0] for key in KEYS))
 
 
 def places(key: Key) -> tuple[str, ...]:

@@ -12,15 +12,15 @@ from server.domain.policy.typed import PolicyError
 
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
-    """The tables of a policy file and the line of each."""
+    """The tables of a policy file; its lines are looked up only to refuse something."""
 
     name: str
+    text: str
     tree: Mapping[str, Any]
-    lines: Mapping[Path, int]
 
     def refuse(self, path: Path, message: str) -> NoReturn:
         """Raise `PolicyError` with the line of the path, or of the table that lacks it."""
-        raise PolicyError(f"{self.name}.toml", line_of(self.lines, path), message)
+        raise PolicyError(f"{self.name}.toml", line_of(find_lines(self.text), path), message)
 
     def table(self, path: Path, found: object) -> Mapping[str, Any]:
         """Answer what was found as a table, or refuse it."""
@@ -28,7 +28,7 @@ class OpenedFile:
             self.refuse(path, f"{dotted(path)}: {found!r}; expected a table [{dotted(path)}]")
         return found
 
-    def text(self, path: Path, table: Mapping[str, Any]) -> str:
+    def words(self, path: Path, table: Mapping[str, Any]) -> str:
         """Answer a text field of a table without the blanks around it; empty when it is missing."""
         found = table.get(path[-1], "")
         if not isinstance(found, str):
@@ -51,7 +51,7 @@ def open_file(text: str, name: str) -> OpenedFile:
     except tomllib.TOMLDecodeError as error:
         line = reported_line(text, error)
         raise PolicyError(f"{name}.toml", line, f"{error}; expected valid TOML") from error
-    return OpenedFile(name, tree, find_lines(text))
+    return OpenedFile(name, text, tree)
 
 
 def dotted(path: Path) -> str:

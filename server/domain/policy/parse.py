@@ -56,7 +56,7 @@ def _head(file: OpenedFile, bases: Mapping[str, Policy]) -> dict[str, str]:
         file.refuse((HEAD,), "there is no table [policy]; expected one with a title")
     table = file.table((HEAD,), file.tree[HEAD])
     file.refuse_unknown((HEAD,), table, HEAD_FIELDS)
-    head = {field: file.text((HEAD, field), table) for field in HEAD_FIELDS}
+    head = {field: file.words((HEAD, field), table) for field in HEAD_FIELDS}
     _refuse_names(file, head)
     if head["based_on"] not in {"", *bases}:
         known = f"one of {', '.join(bases)}" if bases else "no base here"

@@ -97,18 +97,3 @@ class Policy:
     def __hash__(self) -> int:
         """Hash by version: the mappings have no hash of their own."""
         return hash((self.name, self.version))
-
-
-def source_of(policy: Policy, key: str, component: Component | None = None) -> str:
-    """Where a value comes from, in one sentence.
-
-    For a key by component name the component, or get all its sources, each once, joined by "; ".
-    Raises `KeyError` for a key that no policy has.
-    """
-    wanted = f"{key}.{component}" if component else key
-    if wanted in policy.values:
-        return policy.values[wanted].source
-    sources = [v.source for k, v in policy.values.items() if k.startswith(f"{wanted}.")]
-    if not sources or wanted not in {k.rpartition(".")[0] for k in policy.values}:
-        raise KeyError(wanted)
-    return "; ".join(dict.fromkeys(sources))

@@ -1,6 +1,7 @@
 """What a policy value may be: its unit, its bounds, and the typed value it becomes."""
 
 import re
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from datetime import time, timedelta
 
@@ -14,19 +15,19 @@ class Unfit(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class ValueType:
+class ValueType(ABC):
     """A kind of value with its unit; `read` and `typed` raise `Unfit`."""
 
     unit: str
 
     @property
+    @abstractmethod
     def expected(self) -> str:
         """What is accepted, in words, for the message of a refusal."""
-        raise NotImplementedError
 
+    @abstractmethod
     def read(self, raw: object) -> PlainValue:
         """Check a value from a file and give it in the plain form that screens and JSON show."""
-        raise NotImplementedError
 
     def typed(self, raw: object) -> object:
         """Check a value and turn it into the type that `Policy` holds."""
