@@ -1,0 +1,132 @@
+"""Every value of the default policy against its published source, or marked as having none.
+
+Each row names the document and section that it was taken from; "project default" rows have none.
+"""
+
+from server.policies import load_policies
+from tests.standards.policy_rows import Read, Row, by_component, shown
+
+COMMON = load_policies()["common"]
+JPAC = "JPAC Transfusion Handbook, 5th ed., "
+NZ = "NZ Blood Service, Transfusion Medicine Handbook, "
+LIFEBLOOD = "Australian Red Cross Lifeblood, "
+PROJECT = (Read.PROJECT, "project default, to be set locally")
+PRACTICE = (Read.PRACTICE, "common practice, no source")
+
+ROWS: dict[str, Row] = {
+    # 30 min to start after leaving the bank: a children's hospital's own page
+    "start.target_minutes": (30, Read.HOSPITAL, "Royal Children's Hospital Melbourne"),
+    # identity and visual inspection are part of the bedside check of every unit
+    "start.requires": (("inspected", "identity_checked"), Read.ORIGINAL, JPAC + "4.10"),
+    # red cells out for longer than 30 min must not go back into stock
+    "return.minutes": (30, Read.ORIGINAL, f"{NZ}3.11; {JPAC}4.8"),
+    # four hours, from removal (United Kingdom, New Zealand) or issue (Canada)
+    **by_component(
+        "finish.minutes",
+        red_cells=(240, Read.ORIGINAL, f"{JPAC}4.13; {NZ}3.11; CSTM Standards L4.1"),
+        platelets=(240, Read.HOSPITAL, "Melbourne Health"),
+        plasma=(240, Read.HOSPITAL, "Melbourne Health"),
+        cryoprecipitate=(240, Read.MEMORY, "BSH, Administration of Blood Components, 2017"),
+        granulocytes=(240, Read.MEMORY, "BSH, Administration of Blood Components, 2017"),
+        whole_blood=(240, Read.HOSPITAL, "Waikato Hospital"),
+    ),
+    "finish.from": (("removed", "issued"), Read.ORIGINAL, f"{JPAC}4.13 (removal"),
+    "finish.respect_expiry": (True, Read.MEMORY, "ANZSBT"),
+    # baseline within 60 min before, a check at about 15 min, and within 60 min after the end
+    "baseline.target_minutes": (15, *PROJECT),
+    "baseline.limit_minutes": (60, Read.ORIGINAL, f"{JPAC}4.11; {NZ}3.12"),
+    "first.opens_minutes": (10, *PROJECT),
+    "first.due_minutes": (15, Read.ORIGINAL, f"{JPAC}4.11; {NZ}3.12"),
+    "first.limit_minutes": (20, *PROJECT),
+    "running.every_minutes": (60, Read.ORIGINAL, LIFEBLOOD + "monitoring page: observe at least"),
+    "running.early_minutes": (15, *PROJECT),
+    "running.grace_minutes": (15, *PROJECT),
+    "end.due_minutes": (15, *PROJECT),
+    "end.limit_minutes": (60, Read.ORIGINAL, f"{JPAC}4.11; {NZ}3.12"),
+    "late_watch.hours": (24, Read.ORIGINAL, JPAC + "4.11: inpatients are observed for 24 h"),
+    "observations.required": (
+        ("temperature", "pulse", "respirations", "blood_pressure"),
+        Read.ORIGINAL,
+        f"{NZ}3.12; {LIFEBLOOD}monitoring page",
+    ),
+    "observations.look_back_hours": (4, *PROJECT),
+    # two qualified people, independently
+    "identity.checkers": (2, Read.ORIGINAL, f"{LIFEBLOOD}administration page; {NZ}3.12"),
+    "giving_set.hours": (12, Read.ORIGINAL, LIFEBLOOD + "administration page: 12 h"),
+    "giving_set.new_before_platelets": (
+        True,
+        Read.ORIGINAL,
+        f"{LIFEBLOOD}administration page; {JPAC}4.13",
+    ),
+    "rate.first_minutes": (15, Read.ORIGINAL, f"{NZ}3.12; {LIFEBLOOD}monitoring page"),
+    "rate.first_max_ml_h": (60.0, *PRACTICE),
+    **by_component(
+        "rate.max_ml_h",
+        red_cells=(300.0, *PROJECT),
+        platelets=(600.0, *PROJECT),
+        plasma=(600.0, *PROJECT),
+        cryoprecipitate=(600.0, *PROJECT),
+        granulocytes=(300.0, *PROJECT),
+        whole_blood=(300.0, *PROJECT),
+    ),
+    "rate.overload_max_ml_h": (100.0, *PROJECT),
+    **by_component(
+        "rate.max_ml_kg_h",
+        red_cells=(5.0, Read.ORIGINAL, JPAC + "10.3"),
+        platelets=(5.0, *PROJECT),
+        plasma=(5.0, *PROJECT),
+        cryoprecipitate=(5.0, *PROJECT),
+        granulocytes=(5.0, *PROJECT),
+        whole_blood=(5.0, *PROJECT),
+    ),
+    "rate.child_cap_ml_h": (150.0, Read.MEMORY, "BSH, Transfusion for Fetuses, Neonates"),
+    "rate.child_cap_for": (
+        (
+            "red_cells",
+            "platelets",
+            "plasma",
+            "cryoprecipitate",
+            "granulocytes",
+            "whole_blood",
+        ),
+        *PROJECT,
+    ),
+    "rate.child_under_years": (16, *PROJECT),
+    "rate.drops_per_ml": (20, *PRACTICE),
+    "fate.due_minutes": (60, *PROJECT),
+    "fate.limit_minutes": (240, *PROJECT),
+    "charting.late_minutes": (15, *PROJECT),
+    "reminders.notice_minutes": (10, *PROJECT),
+    "reminders.repeat_minutes": (5, *PROJECT),
+    "reminders.escalate_minutes": (5, *PROJECT),
+    "reminders.second_escalate_minutes": (10, *PROJECT),
+    "reminders.repeat_hours": (24, *PROJECT),
+    # night from 20:00 to 08:00 in the audit
+    "night.from": ("20:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
+    "night.until": ("08:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
+    # at least 30 years by law
+    "retention.years": (30, Read.ORIGINAL, "Blood Safety and Quality Regulations 2005, reg. 9(1)"),
+}
+
+UNITS = {
+    "minutes": "minutes",
+    "hours": "hours",
+    "years": "years",
+    "max_ml_h": "mL/h",
+    "cap_ml_h": "mL/h",
+    "max_ml_kg_h": "mL/kg/h",
+    "per_ml": "drops/mL",
+    "checkers": "people",
+}
+
+
+def test_the_default_policy_has_these_values_and_no_others() -> None:
+    words = {key: row[2] for key, row in ROWS.items()}
+    assert {key: shown(value, words[key]) for key, value in COMMON.values.items()} == ROWS
+
+
+def test_each_value_of_the_default_policy_has_the_unit_that_its_key_says() -> None:
+    for key, value in COMMON.values.items():
+        if isinstance(value.value, int | float) and not isinstance(value.value, bool):
+            name = ".".join(key.split(".")[:2])
+            assert value.unit == next(unit for end, unit in UNITS.items() if name.endswith(end))
