@@ -1,0 +1,59 @@
+"""Bring a database to the newest schema, from Python and from one process at a time."""
+
+from pathlib import Path
+from typing import Final
+
+from alembic import command
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection
+
+from server.store.engines import Engines, open_engines
+from server.store.failures import told_plainly
+from server.store.store import Store
+
+FOLDER: Final = Path(__file__).with_name("migrations")
+
+
+def migrate(database: Store | str) -> bool:
+    """Bring a database, by Store or address, to the newest schema; False if it was there already.
+
+    All steps happen in one write transaction: either all are done or none. Two processes that
+    start at once take turns, and the second finds nothing left to do. Raises `Away`.
+    """
+    if isinstance(database, Store):
+        return _migrate(database.engines)
+    engines = open_engines(database)
+    try:
+        return _migrate(engines)
+    finally:
+        engines.dispose()
+
+
+def is_current(store: Store) -> bool:
+    """Whether a database has the schema this code was written for. Raises `Away`."""
+    with told_plainly(), store.engines.reading.connect() as connection:
+        return _is_newest(connection)
+
+
+def alembic_config(connection: Connection) -> Config:
+    """What Alembic needs to know to work on `connection`."""
+    config = Config(attributes={"connection": connection})
+    config.set_main_option("script_location", str(FOLDER).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+def _migrate(engines: Engines) -> bool:
+    with told_plainly(), engines.writing.begin() as connection:
+        if _is_newest(connection):
+            return False
+        command.upgrade(alembic_config(connection), "head")
+        return True
+
+
+def _is_newest(connection: Connection) -> bool:
+    version = MigrationContext.configure(connection).get_current_revision()
+    newest = ScriptDirectory.from_config(alembic_config(connection)).get_current_head()
+    return version is not None and version == newest

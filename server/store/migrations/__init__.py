@@ -1,0 +1,1 @@
+"""The steps that brought the schema to where it is, oldest first."""

@@ -1,0 +1,28 @@
+"""`python -m server.store.new_migration "what it does"`: draft the step from schema to tables."""
+
+import sys
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from alembic import command
+
+from server.store.engines import open_engines
+from server.store.migrate import alembic_config, migrate
+
+
+def draft_migration(message: str) -> None:
+    """Write a new step into `migrations/versions`; read it before you keep it.
+
+    The draft is what SQLite needs to know; triggers and conditions are never drafted.
+    """
+    with TemporaryDirectory() as folder:
+        address = f"sqlite:///{Path(folder, 'present.db')}"
+        migrate(address)
+        engines = open_engines(address)
+        with engines.writing.connect() as connection:
+            command.revision(alembic_config(connection), message, autogenerate=True)
+        engines.dispose()
+
+
+if __name__ == "__main__":
+    draft_migration(" ".join(sys.argv[1:]))

@@ -1,0 +1,71 @@
+"""Orders: what was prescribed, as it was prescribed."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy import ColumnElement, insert, select
+
+from server.domain.words import Component, Priority
+from server.store.sessions import AnyRow, ReadSession, WriteSession
+from server.store.statements import columns_for, values_of
+from server.store.tables import ORDER
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """So many units of a component for a patient; gives one episode for each unit."""
+
+    id: str
+    patient_id: str
+    ward_id: str
+    bed: str
+    component: Component
+    units: int
+    recorded_at: datetime
+    recorded_by: str
+    volume_ml: float | None = None
+    priority: Priority = Priority.ROUTINE
+    not_before: datetime | None = None
+    wanted_by: datetime | None = None
+    max_rate_ml_h: float | None = None
+    duration_minutes: int | None = None
+    requirements: tuple[str, ...] = ()
+    sample_taken_at: datetime | None = None
+
+
+_ORDERS: Final = select(*columns_for(ORDER, Order)).order_by(ORDER.c.recorded_at.desc(), ORDER.c.id)
+
+
+def add_order(session: WriteSession, order: Order) -> None:
+    """Keep a new order. Raises `Clash` if its id is taken or its patient or ward is unknown."""
+    session.run(insert(ORDER), values_of(order))
+
+
+def read_order(session: ReadSession, order_id: str) -> Order | None:
+    """One order, None if there is none of that id."""
+    return next(iter(_read(session, ORDER.c.id == order_id, 1)), None)
+
+
+def orders_of_ward(session: ReadSession, ward_id: str, *, limit: int = 100) -> tuple[Order, ...]:
+    """The newest orders of a ward, the newest first."""
+    return _read(session, ORDER.c.ward_id == ward_id, limit)
+
+
+def orders_of_patient(session: ReadSession, patient_id: str) -> tuple[Order, ...]:
+    """All orders for a patient, the newest first."""
+    return _read(session, ORDER.c.patient_id == patient_id, None)
+
+
+def _read(
+    session: ReadSession, wanted: ColumnElement[bool], limit: int | None
+) -> tuple[Order, ...]:
+    return tuple(_order(row) for row in session.rows(_ORDERS.where(wanted).limit(limit)))
+
+
+def _order(row: AnyRow) -> Order:
+    facts = row._asdict()
+    facts["component"] = Component(facts["component"])
+    facts["priority"] = Priority(facts["priority"])
+    facts["requirements"] = tuple(facts["requirements"])
+    return Order(**facts)

@@ -1,0 +1,89 @@
+"""Patients as last recorded, as known at an earlier instant, and by what is typed of them."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from typing import Any, Final
+
+from sqlalchemy import insert, select
+
+from server.domain.request import Patient
+from server.domain.words import BloodGroup
+from server.store.sessions import ReadSession, WriteSession
+from server.store.statements import columns_for, in_chunks, upsert, values_of
+from server.store.tables import PATIENT, PATIENT_CHANGE
+
+_PATIENTS: Final = select(*columns_for(PATIENT, Patient))
+
+
+def save_patient(
+    session: WriteSession, patient: Patient, *, recorded_at: datetime, recorded_by: str
+) -> None:
+    """Store what is now known of a patient; what was known before stays in the history."""
+    facts = values_of(patient)
+    recorded = {"recorded_at": recorded_at, "recorded_by": recorded_by}
+    names = (patient.record_number, patient.family_name, patient.given_name, patient.family_name)
+    row = facts | recorded | {"search_text": " ".join(names).casefold()}
+    session.run(upsert(session.engine_name, PATIENT.name), row)
+    kept = facts | {"birth_date": patient.birth_date and patient.birth_date.isoformat()}
+    session.run(insert(PATIENT_CHANGE), {"patient_id": patient.id, "facts": kept} | recorded)
+
+
+def read_patient(session: ReadSession, patient_id: str) -> Patient | None:
+    """One patient, None if there is none of that id."""
+    return read_patients(session, [patient_id]).get(patient_id)
+
+
+def read_patients(
+    session: ReadSession, patient_ids: Iterable[str], *, known_at: datetime | None = None
+) -> dict[str, Patient]:
+    """The patients of these ids, by id; with `known_at` as they were recorded by then.
+
+    A patient recorded only later is answered as first recorded: there is nothing older to show.
+    """
+    read = _as_recorded if known_at is None else _as_known
+    found: dict[str, Patient] = {}
+    for chunk in in_chunks(sorted(set(patient_ids))):
+        found |= read(session, chunk, known_at)
+    return found
+
+
+def find_patients(session: ReadSession, typed: str, *, limit: int = 20) -> tuple[Patient, ...]:
+    """The patients whose record number and names contain every word that was typed."""
+    listed = _PATIENTS.order_by(PATIENT.c.family_name, PATIENT.c.given_name, PATIENT.c.id)
+    for word in typed.casefold().split():
+        listed = listed.where(PATIENT.c.search_text.contains(word, autoescape=True))
+    return tuple(_patient(row._asdict()) for row in session.rows(listed.limit(limit)))
+
+
+def patients_of_record_number(session: ReadSession, record_number: str) -> tuple[Patient, ...]:
+    """The patients that carry a record number: more than one is a mistake somebody must see."""
+    listed = _PATIENTS.where(PATIENT.c.record_number == record_number).order_by(PATIENT.c.id)
+    return tuple(_patient(row._asdict()) for row in session.rows(listed))
+
+
+def _as_recorded(session: ReadSession, ids: list[str], _: datetime | None) -> dict[str, Patient]:
+    rows = session.rows(_PATIENTS.where(PATIENT.c.id.in_(ids)))
+    return {row.id: _patient(row._asdict()) for row in rows}
+
+
+def _as_known(session: ReadSession, ids: list[str], at: datetime | None) -> dict[str, Patient]:
+    changes = (
+        select(PATIENT_CHANGE)
+        .where(PATIENT_CHANGE.c.patient_id.in_(ids))
+        .order_by(PATIENT_CHANGE.c.position)
+    )
+    found: dict[str, Patient] = {}
+    for row in session.rows(changes):
+        if row.patient_id not in found or (at is not None and row.recorded_at <= at):
+            birth_date = row.facts["birth_date"] and date.fromisoformat(row.facts["birth_date"])
+            found[row.patient_id] = _patient(row.facts | {"birth_date": birth_date})
+    return found
+
+
+def _patient(facts: Mapping[str, Any]) -> Patient:
+    group = facts["blood_group"]
+    typed = {
+        "blood_group": None if group is None else BloodGroup(group),
+        "overload_risks": tuple(facts["overload_risks"]),
+    }
+    return Patient(**(dict(facts) | typed))

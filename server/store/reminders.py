@@ -1,0 +1,141 @@
+"""Reminders that were raised: once each, delivered at least once, acknowledged by somebody."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from sqlalchemy import Select, select, update
+
+from server.domain.words import ClockName, Stage
+from server.store.sessions import AnyRow, ReadSession, WriteSession
+from server.store.statements import columns_for, insert_if_absent, values_of
+from server.store.tables import REMINDER
+
+
+@dataclass(frozen=True, slots=True)
+class RaisedReminder:
+    """A stage of a clock that somebody was, or is to be, told about; `to` names whom."""
+
+    id: str
+    ward_id: str
+    episode_id: str
+    clock: ClockName
+    n: int
+    stage: Stage
+    repeat: int
+    owed_at: datetime
+    raised_at: datetime
+    to: str
+    delivered_at: datetime | None = None
+    acknowledged_at: datetime | None = None
+    acknowledged_by: str | None = None
+
+
+_REMINDER: Final = REMINDER.c
+_REMINDERS: Final = select(*columns_for(REMINDER, RaisedReminder))
+_ANSWERED: Final = ("id", "ward_id", "episode_id")
+
+
+def raise_reminders(
+    session: WriteSession, reminders: Sequence[RaisedReminder]
+) -> tuple[RaisedReminder, ...]:
+    """Keep reminders that do not exist yet, touch their episodes, and answer the new ones.
+
+    Whoever comes second with the same clock, stage and repeat stores nothing: the table itself
+    has room for one only.
+    """
+    if not reminders:
+        return ()
+    statement = insert_if_absent(session.engine_name, REMINDER.name, _ANSWERED)
+    rows = [values_of(reminder) | {"change_revision": 0} for reminder in reminders]
+    inserted = session.rows(statement, rows)
+    _stamp(session, inserted)
+    new = {row.id for row in inserted}
+    return tuple(reminder for reminder in reminders if reminder.id in new)
+
+
+def reminders_since(
+    session: ReadSession, ward_id: str, since: datetime | None = None
+) -> tuple[RaisedReminder, ...]:
+    """The reminders of a ward raised at or after an instant (None: all), in order."""
+    listed = _REMINDERS.where(_REMINDER.ward_id == ward_id)
+    if since is not None:
+        listed = listed.where(_REMINDER.raised_at >= since)
+    return _read(session, listed)
+
+
+def reminders_changed_since(
+    session: ReadSession, ward_id: str, revision: int
+) -> tuple[RaisedReminder, ...]:
+    """The reminders of a ward that were raised or acknowledged after a revision of it."""
+    return _read(
+        session,
+        _REMINDERS.where(_REMINDER.ward_id == ward_id, _REMINDER.change_revision > revision),
+    )
+
+
+def reminders_of_episodes(
+    session: ReadSession, episode_ids: Iterable[str]
+) -> dict[str, tuple[RaisedReminder, ...]]:
+    """The reminders of these episodes, by episode id."""
+    wanted = _REMINDER.episode_id.in_(sorted(set(episode_ids)))
+    found: dict[str, list[RaisedReminder]] = defaultdict(list)
+    for reminder in _read(session, _REMINDERS.where(wanted)):
+        found[reminder.episode_id].append(reminder)
+    return {episode_id: tuple(listed) for episode_id, listed in found.items()}
+
+
+def reminders_to_deliver(session: ReadSession, *, limit: int = 100) -> tuple[RaisedReminder, ...]:
+    """The reminders that were raised and never delivered, the oldest first."""
+    pending = _REMINDERS.where(_REMINDER.delivered_at.is_(None))
+    return _read(session, pending.limit(limit))
+
+
+def mark_delivered(session: WriteSession, reminder_id: str, at: datetime) -> bool:
+    """Note that a reminder was delivered, after it was; False if somebody noted it before."""
+    pending = update(REMINDER).where(_REMINDER.id == reminder_id, _REMINDER.delivered_at.is_(None))
+    return session.run(pending.values(delivered_at=at)) == 1
+
+
+def mark_acknowledged(
+    session: WriteSession,
+    ward_id: str,
+    episode_id: str,
+    clock: ClockName,
+    *,
+    at: datetime,
+    by: str,
+) -> int:
+    """Note on the raised reminders of a clock that somebody has it; how many were open."""
+    standing = update(REMINDER).where(
+        _REMINDER.episode_id == episode_id,
+        _REMINDER.clock == clock.value,
+        _REMINDER.acknowledged_at.is_(None),
+    )
+    revision = session.touch(ward_id, [episode_id])
+    noted = {"acknowledged_at": at, "acknowledged_by": by, "change_revision": revision}
+    return session.run(standing.values(**noted))
+
+
+def _stamp(session: WriteSession, inserted: Sequence[AnyRow]) -> None:
+    by_ward: dict[str, list[AnyRow]] = defaultdict(list)
+    for row in inserted:
+        by_ward[row.ward_id].append(row)
+    for ward_id, rows in by_ward.items():
+        revision = session.touch(ward_id, [row.episode_id for row in rows])
+        raised = update(REMINDER).where(_REMINDER.id.in_([row.id for row in rows]))
+        session.run(raised.values(change_revision=revision))
+
+
+def _read(session: ReadSession, listed: Select[Any]) -> tuple[RaisedReminder, ...]:
+    ordered = listed.order_by(_REMINDER.raised_at, _REMINDER.owed_at, _REMINDER.id)
+    return tuple(_reminder(row) for row in session.rows(ordered))
+
+
+def _reminder(row: AnyRow) -> RaisedReminder:
+    facts = row._asdict()
+    facts["clock"] = ClockName(facts["clock"])
+    facts["stage"] = Stage(facts["stage"])
+    return RaisedReminder(**facts)

@@ -1,0 +1,62 @@
+"""Requests: what each episode began with."""
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from sqlalchemy import ColumnElement, insert, select
+
+from server.domain.request import Request
+from server.domain.words import Component, Priority
+from server.store.sessions import AnyRow, ReadSession, WriteSession
+from server.store.statements import columns_for, in_chunks, values_of
+from server.store.tables import EPISODE
+
+_REQUESTS: Final = select(*columns_for(EPISODE, Request)).order_by(
+    EPISODE.c.recorded_at, EPISODE.c.n, EPISODE.c.id
+)
+
+
+def add_requests(session: WriteSession, requests: Sequence[Request]) -> None:
+    """Keep new requests. Raises `Clash` if an id is taken or patient, ward or order is unknown."""
+    session.run(insert(EPISODE), [values_of(request) for request in requests])
+
+
+def read_request(session: ReadSession, episode_id: str) -> Request | None:
+    """The request of one episode, None if there is none of that id."""
+    return read_requests(session, [episode_id]).get(episode_id)
+
+
+def read_requests(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, Request]:
+    """The requests of these episodes, by episode id; one query for every 500."""
+    found: dict[str, Request] = {}
+    for chunk in in_chunks(sorted(set(episode_ids))):
+        found |= {request.id: request for request in _read(session, EPISODE.c.id.in_(chunk))}
+    return found
+
+
+def requests_of_patient(session: ReadSession, patient_id: str) -> tuple[Request, ...]:
+    """All requests ever made for a patient, in the order of recording."""
+    return _read(session, EPISODE.c.patient_id == patient_id)
+
+
+def requests_of_order(session: ReadSession, order_id: str) -> tuple[Request, ...]:
+    """The requests that an order gave, in sequence."""
+    return _read(session, EPISODE.c.order_id == order_id)
+
+
+def episode_ids_after(session: ReadSession, last_id: str = "", *, limit: int) -> tuple[str, ...]:
+    """The next episode ids in the order of ids: a walk over everything, piece by piece."""
+    following = select(EPISODE.c.id).where(EPISODE.c.id > last_id)
+    return tuple(row.id for row in session.rows(following.order_by(EPISODE.c.id).limit(limit)))
+
+
+def _read(session: ReadSession, wanted: ColumnElement[bool]) -> tuple[Request, ...]:
+    return tuple(_request(row) for row in session.rows(_REQUESTS.where(wanted)))
+
+
+def _request(row: AnyRow) -> Request:
+    facts = row._asdict()
+    facts["component"] = Component(facts["component"])
+    facts["priority"] = Priority(facts["priority"])
+    facts["requirements"] = tuple(facts["requirements"])
+    return Request(**facts)

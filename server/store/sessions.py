@@ -1,0 +1,108 @@
+"""Read and write sessions: different types, so that a reader cannot be handed where one writes."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, Executable, Row, bindparam, update
+
+from server.store.tables import EPISODE_STATE, WARD
+
+AnyRow = Row[*tuple[Any, ...]]
+Parameters = Mapping[str, Any] | Sequence[Mapping[str, Any]] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One commit that changed a ward: its new revision, and the episodes that changed."""
+
+    ward_id: str
+    revision: int
+    episode_ids: frozenset[str]
+
+
+class ReadSession:
+    """One snapshot of the database. The database itself refuses a write on it."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    @property
+    def engine_name(self) -> str:
+        """`sqlite` or `postgresql`."""
+        return self._connection.dialect.name
+
+    def rows(self, statement: Executable, parameters: Parameters = None) -> Sequence[AnyRow]:
+        """All rows of a query."""
+        return self._connection.execute(statement, parameters).fetchall()
+
+    def row(self, statement: Executable, parameters: Parameters = None) -> AnyRow | None:
+        """The first row of a query, None if there is none."""
+        return self._connection.execute(statement, parameters).first()
+
+    def value(self, statement: Executable, parameters: Parameters = None) -> Any:
+        """The first column of the first row, None if there is no row."""
+        return self._connection.execute(statement, parameters).scalar()
+
+
+class WriteSession(ReadSession):
+    """The one transaction that may write just now; it reads what it wrote."""
+
+    def __init__(self, connection: Connection) -> None:
+        super().__init__(connection)
+        self._revisions: dict[str, int] = {}
+        self._touched: dict[str, set[str]] = {}
+
+    def run(
+        self,
+        statement: Executable,
+        parameters: Parameters = None,
+    ) -> int:
+        """Run a statement that writes, once or for each of many parameters; the rows it met.
+
+        The count means something for a single statement only.
+        """
+        if isinstance(parameters, Sequence) and not parameters:
+            return 0
+        return self._connection.execute(statement, parameters).rowcount
+
+    def touch(self, ward_id: str, episode_ids: Iterable[str] = ()) -> int:
+        """Mark a ward and episodes of it as changed by this commit; the ward's new revision.
+
+        However often it is called, a commit raises the revision once. The row of the ward stays
+        locked until the commit, so that revisions become visible in their order.
+        """
+        if ward_id not in self._revisions:
+            self._revisions[ward_id] = self._raise_revision(ward_id)
+            self._touched[ward_id] = set()
+        self._touched[ward_id].update(episode_ids)
+        return self._revisions[ward_id]
+
+    def _raise_revision(self, ward_id: str) -> int:
+        raised = (
+            update(WARD)
+            .where(WARD.c.id == ward_id)
+            .values(revision=WARD.c.revision + 1)
+            .returning(WARD.c.revision)
+        )
+        return int(self._connection.execute(raised).scalar_one())
+
+    def stamp_changes(self) -> tuple[Change, ...]:
+        """Stamp the touched episodes with their ward's revision; the Store's last act."""
+        stamps = [
+            {"of_episode": episode_id, "stamp": self._revisions[ward_id]}
+            for ward_id, episode_ids in self._touched.items()
+            for episode_id in sorted(episode_ids)
+        ]
+        self.run(_STAMP, stamps)
+        return tuple(
+            Change(ward_id, revision, frozenset(self._touched[ward_id]))
+            for ward_id, revision in self._revisions.items()
+        )
+
+
+_STAMP = (
+    update(EPISODE_STATE)
+    .where(EPISODE_STATE.c.episode_id == bindparam("of_episode"))
+    .values(change_revision=bindparam("stamp"))
+)

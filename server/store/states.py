@@ -1,0 +1,111 @@
+"""How each episode stood when it was last worked out: derived, and rebuilt at will."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Final, NamedTuple
+
+from sqlalchemy import select
+
+from server.domain.words import Level, Phase
+from server.store.sessions import AnyRow, ReadSession, WriteSession
+from server.store.statements import columns_for, in_chunks, upsert, values_of
+from server.store.tables import EPISODE_STATE
+
+
+@dataclass(frozen=True, slots=True)
+class EpisodeState:
+    """An episode as last worked out.
+
+    `first_at` is its first fact and `open_until` the instant from which it is off the board (None:
+    open end); `recorded_at` and `last_recorded_at` are when its request and its newest fact were
+    recorded. At `next_change_at` something about it changes by time alone. `states` is what each
+    clock ("finish:1") was seen as; `fault` says why it could not be worked out. The ward's
+    revision at its last change is stamped by the commit that touches it, not by saving.
+    """
+
+    episode_id: str
+    ward_id: str
+    patient_id: str
+    bed: str
+    phase: Phase
+    level: Level
+    revision: int
+    recorded_at: datetime
+    last_recorded_at: datetime
+    first_at: datetime | None = None
+    open_until: datetime | None = None
+    next_change_at: datetime | None = None
+    nurse_id: str | None = None
+    issued_at: datetime | None = None
+    started_at: datetime | None = None
+    ended_at: datetime | None = None
+    states: Mapping[str, str] = field(default_factory=dict)
+    fault: str | None = None
+
+
+class Seen(NamedTuple):
+    """What an episode's state was when somebody began to work on it."""
+
+    revision: int
+    next_change_at: datetime | None
+
+
+_STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState))
+_STAMPED_BY_COMMIT: Final = ("change_revision",)
+
+
+def save_states(
+    session: WriteSession,
+    states: Iterable[EpisodeState],
+    *,
+    seen: Mapping[str, Seen] | None = None,
+) -> frozenset[str]:
+    """Store states, and answer the ids of the episodes that were stored.
+
+    With `seen`, an episode whose state is no longer what was seen is left alone: somebody else
+    was faster, and knows better. Episodes that `seen` does not name are stored in any case.
+    """
+    listed = list(states)
+    present = _present(session, seen or {})
+    won = [
+        state
+        for state in listed
+        if not seen
+        or state.episode_id not in seen
+        or present.get(state.episode_id) == seen[state.episode_id]
+    ]
+    rows = [values_of(state) | {"change_revision": 0} for state in won]
+    session.run(upsert(session.engine_name, EPISODE_STATE.name, _STAMPED_BY_COMMIT), rows)
+    return frozenset(state.episode_id for state in won)
+
+
+def read_state(session: ReadSession, episode_id: str) -> EpisodeState | None:
+    """The state of one episode, None if it was never worked out."""
+    return read_states(session, [episode_id]).get(episode_id)
+
+
+def read_states(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, EpisodeState]:
+    """The states of these episodes, by episode id; one query for every 500."""
+    found: dict[str, EpisodeState] = {}
+    for chunk in in_chunks(sorted(set(episode_ids))):
+        rows = session.rows(_STATES.where(EPISODE_STATE.c.episode_id.in_(chunk)))
+        found |= {row.episode_id: _state(row) for row in rows}
+    return found
+
+
+def _present(session: ReadSession, seen: Mapping[str, Seen]) -> dict[str, Seen]:
+    columns = EPISODE_STATE.c
+    asked = select(columns.episode_id, columns.revision, columns.next_change_at)
+    found: dict[str, Seen] = {}
+    for chunk in in_chunks(sorted(seen)):
+        for row in session.rows(asked.where(columns.episode_id.in_(chunk))):
+            found[row.episode_id] = Seen(row.revision, row.next_change_at)
+    return found
+
+
+def _state(row: AnyRow) -> EpisodeState:
+    facts = row._asdict()
+    facts["phase"] = Phase(facts["phase"])
+    facts["level"] = Level(facts["level"])
+    return EpisodeState(**facts)

@@ -1,0 +1,68 @@
+"""The door to the database: opens sessions, and tells others what each commit changed."""
+
+import logging
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Final
+
+from server.store.engines import BUSY_SECONDS, Engines, open_engines
+from server.store.failures import told_plainly
+from server.store.fair_lock import FairLock
+from server.store.sessions import Change, ReadSession, WriteSession
+
+Listener = Callable[[tuple[Change, ...]], None]
+
+_LOG: Final = logging.getLogger(__name__)
+
+
+class Store:
+    """One database at an SQLAlchemy address. One Store for a process: it holds the write lock.
+
+    Raises `Away` from any session when the database is lost, locked or full, `Clash` when a
+    write meets a row of the same identity or misses the one it refers to.
+    """
+
+    def __init__(self, address: str, *, patience_seconds: float = 2 * BUSY_SECONDS) -> None:
+        self.address: Final = address
+        self.engines: Final[Engines] = open_engines(address)
+        self._patience_seconds = patience_seconds
+        self._writer = FairLock()
+        self._listeners: list[Listener] = []
+
+    @contextmanager
+    def read(self) -> Iterator[ReadSession]:
+        """One snapshot, from the first query on."""
+        with told_plainly(), self.engines.reading.connect() as connection, connection.begin():
+            yield ReadSession(connection)
+
+    @contextmanager
+    def write(self) -> Iterator[WriteSession]:
+        """The only write transaction of the moment: commits on a clean exit, else rolls back.
+
+        Waits its turn behind the writers that came before. Never open one inside another.
+        """
+        with self._writer.turn(self._patience_seconds):
+            with told_plainly(), self.engines.writing.connect() as connection, connection.begin():
+                session = WriteSession(connection)
+                yield session
+                changes = session.stamp_changes()
+            # Told before the next writer gets its turn: listeners hear revisions in order.
+            self._tell(changes)
+
+    def on_commit(self, listener: Listener) -> None:
+        """Have `listener` called after each commit that touched a ward.
+
+        It runs in the thread that wrote, before the next write: it must be quick, and not write.
+        """
+        self._listeners.append(listener)
+
+    def close(self) -> None:
+        """Close all connections; a session opened later opens new ones."""
+        self.engines.dispose()
+
+    def _tell(self, changes: tuple[Change, ...]) -> None:
+        for listener in self._listeners if changes else ():
+            try:
+                listener(changes)
+            except Exception:  # noqa: BLE001 - stored is stored: it must not look refused
+                _LOG.exception("a listener failed on %s", changes)
