@@ -1,0 +1,128 @@
+"""Finds out what changed: told by the store for this process, looked up each second for others."""
+
+import logging
+from collections.abc import Callable, Iterable
+from queue import Empty, SimpleQueue
+from threading import Thread
+from time import monotonic
+from typing import Final, Protocol
+
+from server.live.news import News, Pulse, Source
+
+POLL_SECONDS: Final = 1.0
+
+_LOG: Final = logging.getLogger(__name__)
+
+
+class Change(Protocol):
+    """What the store says of a commit."""
+
+    @property
+    def ward_id(self) -> str:
+        """The ward that changed."""
+
+    @property
+    def revision(self) -> int:
+        """Its revision after the change."""
+
+
+class Feed:
+    """One thread that tells its followers what changed, ward by ward in order of revision.
+
+    Followers are called in that thread. What several commits changed may be told at once.
+    """
+
+    def __init__(self, source: Source, *, poll_seconds: float = POLL_SECONDS) -> None:
+        self.pulse = Pulse({}, None)
+        self._source = source
+        self._poll_seconds = poll_seconds
+        self._heard: SimpleQueue[tuple[str, int] | None] = SimpleQueue()
+        self._told: dict[str, int] = {}
+        self._of_news: list[Callable[[News], None]] = []
+        self._of_pulse: list[Callable[[Pulse], None]] = []
+        self._thread: Thread | None = None
+        self._failing = False
+
+    def follow(self, of_news: Callable[[News], None], of_pulse: Callable[[Pulse], None]) -> None:
+        """Have `of_news` called with what changed, and `of_pulse` each second, changed or not."""
+        self._of_news.append(of_news)
+        self._of_pulse.append(of_pulse)
+
+    def hear(self, changes: Iterable[Change]) -> None:
+        """Take note of a commit of this process; returns at once."""
+        for change in changes:
+            self._heard.put((change.ward_id, change.revision))
+
+    def told(self, ward_id: str) -> int:
+        """The revision of a ward up to which followers were told, 0 if of nothing."""
+        return self._told.get(ward_id, 0)
+
+    def news(self, ward_id: str, since: int) -> News:
+        """What changed on a ward after `since`, read from the source now."""
+        return self._source.news(ward_id, since)
+
+    def start(self) -> None:
+        """Begin; what changed before is not told."""
+        self._safely(self._poll)
+        self._thread = Thread(target=self._run, name="feed", daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End the thread; nothing is told after this returns."""
+        if self._thread is not None:
+            self._heard.put(None)
+            self._thread.join()
+            self._thread = None
+
+    def _run(self) -> None:
+        poll_at = monotonic() + self._poll_seconds
+        while True:
+            try:
+                heard = self._heard.get(timeout=max(0.0, poll_at - monotonic()))
+            except Empty:
+                self._safely(self._poll)
+                poll_at = monotonic() + self._poll_seconds
+                continue
+            if heard is None:
+                return
+            self._safely(lambda heard=heard: self._catch_up(*heard))  # type: ignore[misc]
+
+    def _poll(self) -> None:
+        try:
+            self.pulse = self._source.pulse()
+            for ward_id, revision in self.pulse.revisions.items():
+                self._compare(ward_id, revision)
+        finally:
+            # Also when the database is away: silence would look like a lost connection.
+            for follower in self._of_pulse:
+                follower(self.pulse)
+
+    def _compare(self, ward_id: str, revision: int) -> None:
+        if ward_id not in self._told:
+            self._told[ward_id] = revision
+        elif revision < self._told[ward_id]:
+            # The database was put back to an older state: what was told is worth nothing.
+            self._tell(News(ward_id, revision, whole=True))
+        else:
+            self._catch_up(ward_id, revision)
+
+    def _catch_up(self, ward_id: str, revision: int) -> None:
+        told = self.told(ward_id)
+        if revision > told:
+            self._tell(self._source.news(ward_id, told))
+
+    def _tell(self, news: News) -> None:
+        self._told[news.ward_id] = news.revision
+        for follower in self._of_news:
+            follower(news)
+
+    def _safely(self, act: Callable[[], None]) -> None:
+        """Do it; a failure is logged once until something succeeds, and tried again in a second."""
+        try:
+            act()
+        except Exception:  # noqa: BLE001 - logged, and tried again for as long as it takes
+            if not self._failing:
+                _LOG.exception("what changed could not be read; trying again each second")
+            self._failing = True
+        else:
+            self._failing = False
