@@ -40,7 +40,24 @@ class Event:
 def sorted_live(events: Iterable[Event]) -> list[Event]:
     """Answer the events that count, in bedside order: voided ones and the voids are absent."""
     listed = list(events)
-    voided = {item.payload.event_id for item in listed if isinstance(item.payload, Voided)}
+    voided = voided_ids(listed)
     live = [item for item in listed if item.kind is not Kind.VOIDED and item.id not in voided]
     live.sort(key=lambda item: (item.happened_at, item.recorded_at, item.position))
     return live
+
+
+def voided_ids(events: Iterable[Event]) -> set[str]:
+    """Answer the ids of the events that were voided; a void that was voided itself voids nothing.
+
+    A void names a fact recorded before it, so that the last one recorded always stands.
+    """
+    voids = [
+        (item.position, item.id, item.payload.event_id)
+        for item in events
+        if isinstance(item.payload, Voided)
+    ]
+    voided: set[str] = set()
+    for _, void_id, event_id in sorted(voids, reverse=True):
+        if void_id not in voided:
+            voided.add(event_id)
+    return voided
