@@ -3,50 +3,53 @@
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 
-BUSY_SECONDS: Final = 5
+PATIENCE_SECONDS: Final = 5
 # Any fixed number will do: it names the one place in the queue of writers on PostgreSQL.
 WRITER_KEY: Final = 4_400_001
 
 
 @dataclass(frozen=True, slots=True)
 class Engines:
-    """`reading` sees one snapshot for a whole transaction; `writing` has the only write lock."""
+    """`reading` sees one snapshot for a whole transaction; `writing` holds the only write lock."""
 
     reading: Engine
     writing: Engine
 
     def dispose(self) -> None:
-        """Close all pooled connections."""
+        """Close all connections that are not in use."""
         self.reading.dispose()
         self.writing.dispose()
 
 
-def open_engines(address: str) -> Engines:
+def open_engines(address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> Engines:
     """Make the engines for an SQLAlchemy address; connects to nothing yet.
 
-    Raises ValueError for a database that is not a file or a server: two connections to a
-    database in memory would be two databases.
+    A writer waits `patience_seconds` for the writers of other processes. Raises ValueError for
+    what is no file and no server: two connections to memory would see two databases.
     """
     url = make_url(address)
     match url.get_backend_name():
         case "sqlite" if url.database and url.database != ":memory:":
-            return _sqlite(url)
+            return _sqlite(url, patience_seconds)
         case "postgresql":
-            return _postgresql(url.set(drivername="postgresql+psycopg"))
-    message = "expected sqlite:///FILE or postgresql+psycopg://…"
-    raise ValueError(message)
+            return _postgresql(url.set(drivername="postgresql+psycopg"), patience_seconds)
+    raise ValueError("a database address: expected sqlite:///FILE or postgresql+psycopg://…")
 
 
-def _sqlite(url: URL) -> Engines:
-    options: dict[str, Any] = {"hide_parameters": True, "connect_args": {"timeout": BUSY_SECONDS}}
-    reading = create_engine(url, pool_size=10, max_overflow=50, **options)
+def _sqlite(url: URL, patience_seconds: int) -> Engines:
+    # Parameters are patients' data: they have no business in an error message.
+    options: dict[str, Any] = {
+        "hide_parameters": True,
+        "connect_args": {"timeout": patience_seconds},
+    }
+    reading = create_engine(url, pool_size=20, max_overflow=40, **options)
     writing = create_engine(url, pool_size=1, max_overflow=1, **options)
     for engine in (reading, writing):
         event.listen(engine, "connect", _prepare_sqlite)
     event.listen(reading, "connect", _forbid_writing)
-    event.listen(reading, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
+    event.listen(reading, "begin", _begin)
     event.listen(writing, "connect", _use_write_ahead_log)
     event.listen(writing, "begin", _begin_immediate)
     return Engines(reading, writing)
@@ -55,7 +58,6 @@ def _sqlite(url: URL) -> Engines:
 def _prepare_sqlite(connection: Any, _: Any) -> None:
     # None: the driver would otherwise begin transactions of its own, too late and too weak.
     connection.isolation_level = None
-    connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
     connection.execute("PRAGMA foreign_keys = ON")
     # A write that was acknowledged must survive a power cut.
     connection.execute("PRAGMA synchronous = FULL")
@@ -69,31 +71,39 @@ def _forbid_writing(connection: Any, _: Any) -> None:
     connection.execute("PRAGMA query_only = ON")
 
 
+def _begin(connection: Connection) -> None:
+    _driver(connection).execute("BEGIN")
+
+
 def _begin_immediate(connection: Connection) -> None:
     # A read transaction that turns into a write fails at once however long one would wait.
-    connection.exec_driver_sql("BEGIN IMMEDIATE")
+    _driver(connection).execute("BEGIN IMMEDIATE")
 
 
-def _postgresql(url: URL) -> Engines:
-    options: dict[str, Any] = {
-        "hide_parameters": True,
-        "pool_pre_ping": True,
-        "connect_args": {"options": "-c timezone=UTC", "connect_timeout": BUSY_SECONDS},
-    }
+def _postgresql(url: URL, patience_seconds: int) -> Engines:
+    options: dict[str, Any] = {"hide_parameters": True, "pool_pre_ping": True}
+    common = {"connect_timeout": PATIENCE_SECONDS}
     reading = create_engine(
         url,
-        pool_size=10,
-        max_overflow=50,
+        pool_size=20,
+        max_overflow=40,
         isolation_level="REPEATABLE READ",
         execution_options={"postgresql_readonly": True},
+        connect_args=common | {"options": "-c timezone=UTC"},
         **options,
     )
-    writing = create_engine(url, pool_size=1, max_overflow=1, **options)
+    waits = f"-c timezone=UTC -c lock_timeout={patience_seconds}s"
+    writing = create_engine(
+        url, pool_size=1, max_overflow=1, connect_args=common | {"options": waits}, **options
+    )
     event.listen(writing, "begin", _wait_for_turn)
     return Engines(reading, writing)
 
 
 def _wait_for_turn(connection: Connection) -> None:
     """One writer at a time, as on SQLite: what a service reads before it writes stays true."""
-    connection.execute(text(f"SET LOCAL lock_timeout = '{BUSY_SECONDS}s'"))
-    connection.execute(text(f"SELECT pg_advisory_xact_lock({WRITER_KEY})"))
+    connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITER_KEY})")
+
+
+def _driver(connection: Connection) -> Any:
+    return connection.connection.driver_connection

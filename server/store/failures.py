@@ -3,11 +3,21 @@
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Final
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as NoConnectionLeft
 
 from server.store.errors import Away, Clash
+
+# SQLite reports a wrong statement and a lost file by the same class; only the code tells.
+_OUR_MISTAKES: Final = {
+    sqlite3.SQLITE_ERROR,
+    sqlite3.SQLITE_MISUSE,
+    sqlite3.SQLITE_MISMATCH,
+    sqlite3.SQLITE_RANGE,
+    sqlite3.SQLITE_TOOBIG,
+}
 
 
 @contextmanager
@@ -19,16 +29,17 @@ def told_plainly() -> Iterator[None]:
         raise Away(str(failure)) from failure
     except IntegrityError as failure:
         raise Clash(_name_of_rule(failure)) from failure
-    except (OperationalError, InterfaceError) as failure:
-        if _is_our_mistake(failure):
+    except (DBAPIError, sqlite3.Error) as failure:
+        if not _is_away(failure):
             raise
-        raise Away(str(failure.orig)) from failure
+        raise Away(str(getattr(failure, "orig", failure))) from failure
 
 
-def _is_our_mistake(failure: DBAPIError) -> bool:
-    """SQLite reports a wrong statement and a lost file by the same class, but not the same code."""
-    code = getattr(failure.orig, "sqlite_errorcode", None)
-    return code is not None and code & 0xFF in (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_MISUSE)
+def _is_away(failure: DBAPIError | sqlite3.Error) -> bool:
+    code = getattr(getattr(failure, "orig", failure), "sqlite_errorcode", None)
+    if code is None:
+        return isinstance(failure, OperationalError | InterfaceError)
+    return code & 0xFF not in _OUR_MISTAKES  # the low byte: the rest is detail
 
 
 def _name_of_rule(failure: IntegrityError) -> str:

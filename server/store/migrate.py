@@ -9,24 +9,29 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 
-from server.store.engines import Engines, open_engines
+from server.store.engines import open_engines
 from server.store.failures import told_plainly
 from server.store.store import Store
 
 FOLDER: Final = Path(__file__).with_name("migrations")
+PATIENCE_SECONDS: Final = 60  # another process may be migrating a large database
 
 
 def migrate(database: Store | str) -> bool:
     """Bring a database, by Store or address, to the newest schema; False if it was there already.
 
     All steps happen in one write transaction: either all are done or none. Two processes that
-    start at once take turns, and the second finds nothing left to do. Raises `Away`.
+    start at once take turns, and the second finds nothing left to do. Raises `Away`, and
+    Alembic's CommandError for a database that a newer version of the program has been at.
     """
-    if isinstance(database, Store):
-        return _migrate(database.engines)
-    engines = open_engines(database)
+    address = database.address if isinstance(database, Store) else database
+    engines = open_engines(address, patience_seconds=PATIENCE_SECONDS)
     try:
-        return _migrate(engines)
+        with told_plainly(), engines.writing.begin() as connection:
+            if _is_newest(connection):
+                return False
+            command.upgrade(alembic_config(connection), "head")
+            return True
     finally:
         engines.dispose()
 
@@ -43,14 +48,6 @@ def alembic_config(connection: Connection) -> Config:
     config.set_main_option("script_location", str(FOLDER).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     return config
-
-
-def _migrate(engines: Engines) -> bool:
-    with told_plainly(), engines.writing.begin() as connection:
-        if _is_newest(connection):
-            return False
-        command.upgrade(alembic_config(connection), "head")
-        return True
 
 
 def _is_newest(connection: Connection) -> bool:

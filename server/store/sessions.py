@@ -6,6 +6,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Executable, Row, bindparam, update
 
+from server.store.errors import Clash
+from server.store.failures import told_plainly
 from server.store.tables import EPISODE_STATE, WARD
 
 AnyRow = Row[*tuple[Any, ...]]
@@ -34,15 +36,18 @@ class ReadSession:
 
     def rows(self, statement: Executable, parameters: Parameters = None) -> Sequence[AnyRow]:
         """All rows of a query."""
-        return self._connection.execute(statement, parameters).fetchall()
+        with told_plainly():
+            return self._connection.execute(statement, parameters).fetchall()
 
     def row(self, statement: Executable, parameters: Parameters = None) -> AnyRow | None:
         """The first row of a query, None if there is none."""
-        return self._connection.execute(statement, parameters).first()
+        with told_plainly():
+            return self._connection.execute(statement, parameters).first()
 
     def value(self, statement: Executable, parameters: Parameters = None) -> Any:
         """The first column of the first row, None if there is no row."""
-        return self._connection.execute(statement, parameters).scalar()
+        with told_plainly():
+            return self._connection.execute(statement, parameters).scalar()
 
 
 class WriteSession(ReadSession):
@@ -64,7 +69,8 @@ class WriteSession(ReadSession):
         """
         if isinstance(parameters, Sequence) and not parameters:
             return 0
-        return self._connection.execute(statement, parameters).rowcount
+        with told_plainly():
+            return self._connection.execute(statement, parameters).rowcount
 
     def touch(self, ward_id: str, episode_ids: Iterable[str] = ()) -> int:
         """Mark a ward and episodes of it as changed by this commit; the ward's new revision.
@@ -85,7 +91,10 @@ class WriteSession(ReadSession):
             .values(revision=WARD.c.revision + 1)
             .returning(WARD.c.revision)
         )
-        return int(self._connection.execute(raised).scalar_one())
+        revision = self.value(raised)
+        if revision is None:
+            raise Clash(f"no ward {ward_id}")
+        return int(revision)
 
     def stamp_changes(self) -> tuple[Change, ...]:
         """Stamp the touched episodes with their ward's revision; the Store's last act."""
