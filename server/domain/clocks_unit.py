@@ -13,7 +13,7 @@ _ORIGINS: Final[dict[str, Callable[[Episode], datetime | None]]] = {
     "removed": lambda episode: episode.removed_at,
     "issued": lambda episode: episode.issued_at,
     "received": lambda episode: episode.received_at,
-    "spiked": lambda episode: episode.spiked_at or episode.started_at,
+    "spiked": lambda episode: episode.spiked_at,
     "started": lambda episode: episode.started_at,
 }
 
@@ -55,11 +55,12 @@ def finish_limit(facts: Facts) -> tuple[Clock, ...]:
     if limit is None:
         return ()
     episode = facts.episode
+    start = episode.started_at
     return (
         Clock(
             ClockName.FINISH,
             1,
-            episode.started_at,
+            None if start is None else min(start, limit),  # a unit can be started too late
             limit,
             limit,
             "finish.minutes",
@@ -87,8 +88,8 @@ def set_changes(facts: Facts) -> tuple[Clock, ...]:
     inherited = _inherited_set(facts)
     if inherited is not None and _must_be_new(facts, inherited):
         clocks.append(_new_set_owed(facts))
-    elif inherited is not None and not hung:
-        hung.append(inherited.at)
+    elif inherited is not None and _began_on_inherited(facts):
+        hung.insert(0, inherited.at)
     for place, at in enumerate(hung):
         replaced = hung[place + 1] if place + 1 < len(hung) else None
         clocks.append(_set_change(facts, len(clocks) + 1, at, replaced))
@@ -105,6 +106,12 @@ def _inherited_set(facts: Facts) -> HungSet | None:
     if not before or came - before[-1].at > facts.policy.giving_set_life:
         return None
     return before[-1]
+
+
+def _began_on_inherited(facts: Facts) -> bool:
+    """Whether no set of its own was hung before the start; one hung later replaced it."""
+    start, hung = facts.episode.started_at, facts.episode.hung
+    return not hung or (start is not None and hung[0] > start)
 
 
 def _must_be_new(facts: Facts, inherited: HungSet) -> bool:

@@ -84,6 +84,7 @@ def _set_hung(episode: Episode, event: Event, _: Any) -> None:
 def _started(episode: Episode, event: Event, payload: Any) -> None:
     episode.phase = Phase.RUNNING
     episode.started_at = event.happened_at
+    episode.spiked_at = episode.spiked_at or event.happened_at
     episode.override_reason = payload.override_reason
     episode.flow.append(Flow(event.happened_at, rate_ml_h=payload.rate_ml_h))
 
