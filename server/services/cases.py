@@ -1,0 +1,153 @@
+"""Cases: everything the domain needs to know of a unit, for many units in few queries."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from server.domain.events import Event, sorted_live
+from server.domain.facts import HungSet
+from server.domain.picture import Case
+from server.domain.policy import Policy
+from server.domain.request import Patient, Request
+from server.domain.window import concerning
+from server.domain.words import Kind
+from server.services.errors import NotFound
+from server.services.policies import policies_of_versions
+from server.store.episode_events import Window, events_of_episodes
+from server.store.line import HungFor, sets_hung
+from server.store.patients import read_patients
+from server.store.policies import InForce, policies_of_wards, version_at
+from server.store.requests import read_requests
+from server.store.sessions import ReadSession
+from server.store.states import EpisodeState, read_states
+from server.store.wards import Ward, list_wards
+
+# Wider than any policy may look back or watch on: the domain cuts to the exact window.
+_BEFORE: Final = timedelta(hours=48)
+_AFTER: Final = timedelta(hours=169)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What surrounds the facts of units: patients, wards, policies, giving sets."""
+
+    patients: Mapping[str, Patient]
+    zones: Mapping[str, ZoneInfo]
+    periods: Mapping[str, tuple[InForce, ...]]
+    policies: Mapping[str, Policy]
+    hung: Mapping[str, tuple[HungFor, ...]]
+
+
+def load_case(
+    session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime | None = None
+) -> Case:
+    """Answer the case of one unit. Raises `NotFound`.
+
+    `reaching` is an instant before its first fact that its observations have to reach back to.
+    """
+    requests = read_requests(session, [episode_id])
+    if episode_id not in requests:
+        raise NotFound("the episode")
+    return cases_of(session, requests, now=now, reaching=reaching)[episode_id]
+
+
+def load_cases(
+    session: ReadSession,
+    episode_ids: Iterable[str],
+    *,
+    now: datetime,
+    known_at: datetime | None = None,
+) -> dict[str, Case]:
+    """Answer the cases of these units by episode id; `known_at` as they were known then."""
+    return cases_of(session, read_requests(session, episode_ids), now=now, known_at=known_at)
+
+
+def cases_of(
+    session: ReadSession,
+    requests: Mapping[str, Request],
+    *,
+    now: datetime,
+    known_at: datetime | None = None,
+    reaching: datetime | None = None,
+) -> dict[str, Case]:
+    """Answer the cases of requests that were already read."""
+    states = read_states(session, requests)
+    windows = {
+        request.id: _window(request, states.get(request.id), reaching)
+        for request in requests.values()
+    }
+    events = events_of_episodes(session, requests.values(), windows)
+    setting = read_setting(session, requests.values(), known_at=known_at)
+    return {
+        request.id: make_case(request, events[request.id], setting, now=now, known_at=known_at)
+        for request in requests.values()
+    }
+
+
+def read_setting(
+    session: ReadSession, requests: Iterable[Request], *, known_at: datetime | None = None
+) -> Setting:
+    """Read what surrounds the facts of these units."""
+    listed = list(requests)
+    patient_ids = {request.patient_id for request in listed}
+    wards = list_wards(session, {request.ward_id for request in listed})
+    periods = policies_of_wards(session, [ward.id for ward in wards])
+    versions = {period.version for ward in periods.values() for period in ward}
+    return Setting(
+        patients=read_patients(session, patient_ids, known_at=known_at),
+        zones={ward.id: zone_of(ward) for ward in wards},
+        periods=periods,
+        policies=policies_of_versions(session, versions),
+        hung=sets_hung(session, patient_ids, known_at=known_at),
+    )
+
+
+def zone_of(ward: Ward) -> ZoneInfo:
+    """The time zone of a ward."""
+    return ZoneInfo(ward.timezone)
+
+
+def make_case(
+    request: Request,
+    events: Iterable[Event],
+    setting: Setting,
+    *,
+    now: datetime,
+    known_at: datetime | None = None,
+) -> Case:
+    """Put a case together; it is judged by the policy in force when the unit was issued."""
+    known = [event for event in events if known_at is None or event.recorded_at <= known_at]
+    judged_at = _judged_at(known) or now
+    version = version_at(setting.periods[request.ward_id], judged_at)
+    policy = setting.policies[version or ""]
+    return Case(
+        request=request,
+        patient=setting.patients[request.patient_id],
+        policy=policy,
+        events=concerning(request, policy, known),
+        zone=setting.zones[request.ward_id],
+        line=_line(setting.hung.get(request.patient_id, ()), request.id),
+    )
+
+
+def _judged_at(events: Iterable[Event]) -> datetime | None:
+    begun = [item for item in sorted_live(events) if item.kind in (Kind.ISSUED, Kind.STARTED)]
+    return begun[0].happened_at if begun else None
+
+
+def _line(hung: Iterable[HungFor], episode_id: str) -> tuple[HungSet, ...]:
+    return tuple(one.hung for one in hung if one.episode_id != episode_id)
+
+
+def _window(request: Request, state: EpisodeState | None, reaching: datetime | None) -> Window:
+    if state is None:
+        return Window()
+    first = state.first_at or request.recorded_at
+    if reaching is not None:
+        first = min(first, reaching)
+    first = min(first, request.requested_at or request.recorded_at)
+    # An end that was voided leaves no end in the state, so that nothing is cut too short.
+    until = None if state.ended_at is None else state.ended_at + _AFTER
+    return Window(first - _BEFORE, until)

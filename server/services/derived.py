@@ -1,0 +1,94 @@
+"""What is stored about a unit for finding it again: worked out from its case, never typed in."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from server.domain.changes import next_change_at
+from server.domain.clock import BREACHED, Clock
+from server.domain.events import Event
+from server.domain.picture import Case, Picture, open_until, picture
+from server.domain.words import ClockState, Kind
+from server.store.clock_states import ClockRecord
+from server.store.states import EpisodeState
+
+_REQUEST_LEAD: Final = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """The derived rows of one unit at an instant."""
+
+    picture: Picture
+    state: EpisodeState
+    clocks: tuple[ClockRecord, ...]
+
+
+def derive(case: Case, now: datetime) -> Derived:
+    """Work out the derived rows of a unit as they are at `now`."""
+    looked = picture(case, now)
+    return Derived(looked, _state(case, looked, now), _clocks(case, looked))
+
+
+def clock_key(clock: Clock) -> str:
+    """The name of one clock inside an episode."""
+    return f"{clock.name}:{clock.n}"
+
+
+def _state(case: Case, looked: Picture, now: datetime) -> EpisodeState:
+    request, episode = case.request, looked.episode
+    recorded = [event.recorded_at for event in case.events]
+    return EpisodeState(
+        episode_id=request.id,
+        ward_id=request.ward_id,
+        patient_id=request.patient_id,
+        bed=request.bed,
+        phase=episode.phase,
+        level=looked.urgency.level,
+        revision=episode.revision,
+        recorded_at=request.recorded_at,
+        last_recorded_at=max([request.recorded_at, *recorded]),
+        first_at=stands_from(case),
+        open_until=open_until(case),
+        next_change_at=next_change_at(case, now),
+        nurse_id=episode.nurse_id,
+        issued_at=episode.issued_at,
+        started_at=episode.started_at,
+        ended_at=episode.ended_at,
+        states={clock_key(clock): state.value for clock, state in looked.clocks},
+    )
+
+
+def stands_from(case: Case) -> datetime | None:
+    """Answer from when the unit belongs on a board of the past; None: on any.
+
+    Without the bedside time of the request it is taken to have stood for a day before the first
+    fact: when it was recorded says when it was typed in, not when it was asked for.
+    """
+    happened = [event.happened_at for event in case.events if _is_own(case, event)]
+    if case.request.requested_at is not None:
+        return min([case.request.requested_at, *happened])
+    return min(happened) - _REQUEST_LEAD if happened else None
+
+
+def _is_own(case: Case, event: Event) -> bool:
+    return event.episode_id == case.request.id and event.kind is not Kind.VOIDED
+
+
+def _clocks(case: Case, looked: Picture) -> tuple[ClockRecord, ...]:
+    return tuple(_record(case, clock, state) for clock, state in looked.clocks)
+
+
+def _record(case: Case, clock: Clock, state: ClockState) -> ClockRecord:
+    return ClockRecord(
+        episode_id=case.request.id,
+        ward_id=case.request.ward_id,
+        clock=clock.name,
+        n=clock.n,
+        opens_at=clock.opens_at,
+        due_at=clock.due_at,
+        limit_at=clock.limit_at,
+        met_at=clock.met_at,
+        state=state,
+        breached_at=clock.limit_at if state in BREACHED else None,
+    )

@@ -1,0 +1,98 @@
+"""Enter a member of staff, or change their role, wards, sign-in name and password."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from server.domain import limits
+from server.domain.errors import Invalid
+from server.domain.payloads.values import require_text
+from server.domain.words import Role
+from server.services.actor import Actor
+from server.services.errors import Conflict, NotFound
+from server.services.passwords import hash_password
+from server.services.permissions import Act, require
+from server.store import staff as stored
+from server.store.ids import new_id
+from server.store.sessions import ReadSession, WriteSession
+from server.store.sign_ins import close_sessions_of
+from server.store.staff import Staff
+from server.store.wards import list_wards
+
+SHORTEST_PASSWORD: Final = 10
+
+
+@dataclass(frozen=True, slots=True)
+class StaffDraft:
+    """A member of staff as entered; an id that exists already changes them.
+
+    `password` None leaves the password as it is. `wards` None means all wards.
+    """
+
+    id: str | None
+    name: str
+    role: Role
+    wards: frozenset[str] | None
+    sign_in_name: str | None = None
+    password: str | None = None
+    active: bool = True
+
+
+def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft) -> Staff:
+    """Enter or change a member of staff. Raises `Forbidden`, `NotFound`, `Invalid`, `Conflict`."""
+    require(actor, Act.SET_UP)
+    _require_sound(session, draft)
+    staff = Staff(
+        id=draft.id or new_id(),
+        name=draft.name.strip(),
+        role=draft.role,
+        wards=draft.wards,
+        sign_in_name=draft.sign_in_name,
+        active=draft.active,
+    )
+    stored.save_staff(session, staff)
+    if draft.password is not None:
+        stored.set_password_hash(session, staff.id, hash_password(draft.password))
+    if draft.password is not None or not draft.active:
+        close_sessions_of(session, staff.id)
+    for ward in list_wards(session, draft.wards):
+        session.touch(ward.id)  # names and roles are shown on the board
+    return staff
+
+
+def list_staff(session: ReadSession, actor: Actor, ward_id: str | None = None) -> tuple[Staff, ...]:
+    """Answer the staff of a ward, or of all the actor's wards, by name."""
+    require(actor, Act.READ, ward_id)
+    wards = actor.wards if ward_id is None else frozenset({ward_id})
+    return stored.list_staff(session, wards)
+
+
+def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
+    """Answer one member of staff. Raises `NotFound`."""
+    require(actor, Act.READ)
+    staff = stored.read_staff(session, staff_id)
+    if staff is None:
+        raise NotFound("the member of staff")
+    return staff
+
+
+def _require_sound(session: ReadSession, draft: StaffDraft) -> None:
+    require_text("name", draft.name, limits.SHORT_TEXT)
+    require_text("sign_in_name", draft.sign_in_name, limits.SHORT_TEXT)
+    if draft.role is Role.INTERFACE:
+        raise Invalid("role", "interface is for programs; make a token for it")
+    known = {ward.id for ward in list_wards(session, draft.wards or ())}
+    for ward_id in sorted(draft.wards or ()):
+        if ward_id not in known:
+            raise Invalid("wards", f"there is no ward {ward_id}")
+    if draft.password is not None and len(draft.password) < SHORTEST_PASSWORD:
+        message = f"is too short; expected at least {SHORTEST_PASSWORD} characters"
+        raise Invalid("password", message)
+    _require_free_name(session, draft)
+
+
+def _require_free_name(session: ReadSession, draft: StaffDraft) -> None:
+    if draft.sign_in_name is None:
+        return
+    taken = stored.staff_named(session, draft.sign_in_name)
+    if taken is not None and taken[0].id != draft.id:
+        raise Conflict("that sign-in name is taken")

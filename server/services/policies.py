@@ -1,0 +1,54 @@
+"""Stored policy versions as policies; a text is read once, for it never changes."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from functools import lru_cache
+
+from server.domain.policy import Policy, flatten, parse_policy
+from server.store import policies as stored
+from server.store.sessions import ReadSession, WriteSession
+from server.store.wards import list_wards
+
+
+@lru_cache(maxsize=256)
+def _parsed(name: str, text: str) -> Policy:
+    return parse_policy(text, name=name)
+
+
+def policies_of_versions(session: ReadSession, versions: Iterable[str]) -> dict[str, Policy]:
+    """Answer the policies of these versions, by version."""
+    texts = stored.policy_texts(session, versions)
+    return {version: _parsed(kept.name, kept.text) for version, kept in texts.items()}
+
+
+def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy | None:
+    """Answer the policy a ward ran under at an instant."""
+    version = stored.policy_version_at(session, ward_id, at)
+    return None if version is None else policies_of_versions(session, [version])[version]
+
+
+def put_in_force(session: WriteSession, ward_id: str, policy: Policy, *, now: datetime) -> bool:
+    """Have a ward run under `policy` from now on; False if it already does."""
+    if stored.policy_version_at(session, ward_id, now) == policy.version:
+        return False
+    text = flatten(policy)
+    stored.keep_policy_text(session, stored.PolicyText(policy.version, policy.name, text))
+    stored.put_policy_in_force(session, ward_id, stored.InForce(now, policy.version))
+    return True
+
+
+def bring_up_to_date(
+    session: WriteSession, policies: Mapping[str, Policy], *, now: datetime
+) -> tuple[str, ...]:
+    """After an upgrade: put the new version of a ward's policy in force from now on.
+
+    Units that were issued before keep the version they were issued under. Answers the wards
+    that changed. A ward whose policy file is gone stays with the version it has.
+    """
+    changed: list[str] = []
+    for ward_id in [ward.id for ward in list_wards(session)]:
+        present = policy_in_force(session, ward_id, now)
+        newest = None if present is None else policies.get(present.name)
+        if newest is not None and put_in_force(session, ward_id, newest, now=now):
+            changed.append(ward_id)
+    return tuple(changed)

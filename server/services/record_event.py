@@ -1,0 +1,157 @@
+"""Record one fact about a unit: checked against everything known, stored, worked out."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from server.domain.errors import Invalid
+from server.domain.events import Event
+from server.domain.facts import facts_of
+from server.domain.fold import fold
+from server.domain.gate import require_start
+from server.domain.payloads import Acknowledged, Issued, Payload, Started, Voided
+from server.domain.picture import Case
+from server.domain.request import Patient
+from server.domain.window import concerning
+from server.domain.words import Kind
+from server.services.actor import Actor
+from server.services.cases import load_case
+from server.services.errors import Conflict, StaleRevision
+from server.services.permissions import act_of, require
+from server.services.refresh import refresh
+from server.services.touched import affected_episodes
+from server.store.ids import new_id
+from server.store.log import append_events, next_position
+from server.store.reminders import mark_acknowledged
+from server.store.sessions import WriteSession
+
+AHEAD: Final = timedelta(minutes=2)
+"""How far a bedside clock may be ahead of the server's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A fact as somebody wants it recorded. `staff_id` is who did it, where it was another."""
+
+    kind: Kind
+    happened_at: datetime
+    payload: Payload
+    staff_id: str | None = None
+    expected_revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """The fact is in the log; `revision` is the episode's from now on."""
+
+    event_id: str
+    revision: int
+
+
+def record_event(
+    session: WriteSession, actor: Actor, episode_id: str, draft: Draft, *, now: datetime
+) -> Recorded:
+    """Record a fact about a unit.
+
+    Raises `NotFound`, `Forbidden`, `StaleRevision`, `Invalid` for a value, `Refused` where the
+    phase or the policy does not allow it. Then nothing is stored.
+    """
+    case = load_case(session, episode_id, now=now, reaching=draft.happened_at)
+    require(actor, act_of(draft.kind), case.request.ward_id)
+    _require_sound_instants(case, draft, now)
+    session.touch(case.request.ward_id, [episode_id])
+    _require_revision(case, draft)
+    event = new_event(session, actor, draft, episode_id=episode_id, now=now)
+    _require_possible(case, event)
+    return _store(session, case, event, now)
+
+
+def new_event(
+    session: WriteSession, actor: Actor, draft: Draft, *, episode_id: str | None, now: datetime
+) -> Event:
+    """Make the event of a draft, next in the log."""
+    return Event(
+        id=new_id(),
+        kind=draft.kind,
+        happened_at=draft.happened_at,
+        recorded_at=now,
+        payload=draft.payload,
+        recorded_by=actor.id,
+        position=next_position(session),
+        staff_id=draft.staff_id or actor.staff_id,
+        episode_id=episode_id,
+    )
+
+
+def require_born(patient: Patient, happened_at: datetime) -> None:
+    """Refuse an observation from before the patient was born."""
+    if patient.birth_date is not None and happened_at.date() < patient.birth_date:
+        raise Invalid("happened_at", "lies before the patient was born")
+
+
+def require_not_ahead(field: str, instant: datetime, now: datetime) -> None:
+    """Refuse a fact that lies further ahead than bedside clocks may differ."""
+    if instant > now + AHEAD:
+        raise Invalid(field, "lies in the future; expected an instant that has come")
+
+
+def _require_sound_instants(case: Case, draft: Draft, now: datetime) -> None:
+    require_not_ahead("happened_at", draft.happened_at, now)
+    if isinstance(draft.payload, Issued) and draft.payload.removed_at is not None:
+        require_not_ahead("removed_at", draft.payload.removed_at, now)
+    if draft.kind is Kind.OBSERVED:
+        require_born(case.patient, draft.happened_at)
+
+
+def _require_revision(case: Case, draft: Draft) -> None:
+    if draft.expected_revision is None:
+        return
+    present = max((event.position for event in case.events), default=0)
+    if draft.expected_revision != present:
+        raise StaleRevision(present)
+
+
+def _require_possible(case: Case, event: Event) -> None:
+    """Fold everything known with the new fact in its place: any refusal is the new fact's."""
+    if isinstance(event.payload, Voided):
+        _require_voidable(case, event.payload)
+    events = concerning(case.request, case.policy, [*case.events, event])
+    episode = fold(case.request, events)
+    if isinstance(event.payload, Started) and not case.request.history:
+        require_start(facts_of(episode, case.policy, case.line), event.payload)
+
+
+def _require_voidable(case: Case, void: Voided) -> None:
+    target = next((event for event in case.events if event.id == void.event_id), None)
+    if target is None or target.kind is Kind.VOIDED:
+        raise Invalid("event_id", "is no event of this episode; expected one that can be voided")
+    if any(
+        isinstance(event.payload, Voided) and event.payload.event_id == target.id
+        for event in case.events
+    ):
+        raise Conflict("that event is voided already")
+
+
+def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Recorded:
+    request = case.request
+    append_events(session, [event], patient_id=request.patient_id, ward_id=request.ward_id)
+    if isinstance(event.payload, Acknowledged):
+        mark_acknowledged(
+            session,
+            request.ward_id,
+            request.id,
+            event.payload.clock,
+            at=event.happened_at,
+            by=event.payload.staff_id,
+        )
+    target = _target(case, event)
+    refresh(session, {request.id, *affected_episodes(session, request, target)}, now=now)
+    return Recorded(event.id, event.position)
+
+
+def _target(case: Case, event: Event) -> Event:
+    """The fact that matters to others: of a void, the one it takes away, at its own instant."""
+    if not isinstance(event.payload, Voided):
+        return event
+    voided = next(item for item in case.events if item.id == event.payload.event_id)
+    return replace(event, kind=voided.kind, happened_at=voided.happened_at)

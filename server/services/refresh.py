@@ -1,0 +1,76 @@
+"""Work out the derived rows of units anew and store what came of it.
+
+Called by every write in its own transaction, and by the tick for what changed by time alone.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from server.domain.crossings import Crossing, crossings
+from server.domain.words import ClockState
+from server.services.cases import cases_of
+from server.services.derived import Derived, clock_key, derive
+from server.store.clock_states import save_clocks
+from server.store.requests import read_requests
+from server.store.sessions import WriteSession
+from server.store.states import EpisodeState, Seen, read_states, save_states
+from server.store.transitions import Transition, add_transitions
+
+
+def refresh(session: WriteSession, episode_ids: Iterable[str], *, now: datetime) -> None:
+    """Work out these units at `now`, store them, and mark those that changed as changed."""
+    cases = cases_of(session, read_requests(session, episode_ids), now=now)
+    store_derived(session, [derive(case, now) for case in cases.values()], now=now)
+
+
+def store_derived(
+    session: WriteSession,
+    derived: Iterable[Derived],
+    *,
+    now: datetime,
+    seen: Mapping[str, Seen] | None = None,
+) -> frozenset[str]:
+    """Store derived rows with the crossings they show; answers the ids of those stored.
+
+    With `seen`, a unit that somebody else has worked out meanwhile is left alone.
+    """
+    listed = {one.state.episode_id: one for one in derived}
+    before = read_states(session, listed)
+    stored = save_states(session, (one.state for one in listed.values()), seen=seen)
+    won = [one for episode_id, one in listed.items() if episode_id in stored]
+    save_clocks(session, {one.state.episode_id: one.clocks for one in won})
+    for one in won:
+        previous = before.get(one.state.episode_id)
+        add_transitions(session, _transitions(one, previous, now))
+        if previous is None or _looks_different(previous, one.state):
+            session.touch(one.state.ward_id, [one.state.episode_id])
+    return stored
+
+
+def _looks_different(before: EpisodeState, after: EpisodeState) -> bool:
+    """Whether somebody who looks at the board could see a difference."""
+    shown = ("revision", "level", "phase", "states", "fault", "nurse_id")
+    return any(getattr(before, name) != getattr(after, name) for name in shown)
+
+
+def _transitions(
+    one: Derived, before: EpisodeState | None, now: datetime
+) -> tuple[Transition, ...]:
+    seen = before.states if before is not None else {}
+    found: list[Crossing] = []
+    for clock, _ in one.picture.clocks:
+        text = seen.get(clock_key(clock))
+        found += crossings(clock, None if text is None else ClockState(text), now)
+    return tuple(_transition(one, crossing, now) for crossing in found)
+
+
+def _transition(one: Derived, crossing: Crossing, now: datetime) -> Transition:
+    return Transition(
+        episode_id=one.state.episode_id,
+        clock=crossing.clock.name,
+        n=crossing.clock.n,
+        from_state=crossing.from_state,
+        to_state=crossing.to_state,
+        at=crossing.at,
+        noticed_at=now,
+    )
