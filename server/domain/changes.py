@@ -10,6 +10,7 @@ from server.domain.clock import OWED, SECOND, Clock
 from server.domain.clocks import schedule
 from server.domain.facts import Facts, facts_of
 from server.domain.fold import fold
+from server.domain.infusion import TOLERANCE
 from server.domain.picture import Case, stand
 from server.domain.reminders import reminders_owed, stage_instants
 from server.domain.standing import Standing
@@ -28,7 +29,7 @@ def next_change_at(case: Case, now: datetime) -> datetime | None:
     clocks = schedule(facts)
     standing = stand(case, facts, clocks, now)
     before = _look(standing)
-    for instant in _candidates(standing, facts, now):
+    for instant in _candidates(case, facts, standing):
         if _look(stand(case, facts, clocks, instant)) != before:
             return instant
     return None
@@ -39,14 +40,14 @@ def _look(standing: Standing) -> Look:
     return states, urgency_at(standing).level, len(reminders_owed(standing))
 
 
-def _candidates(standing: Standing, facts: Facts, now: datetime) -> list[datetime]:
+def _candidates(case: Case, facts: Facts, standing: Standing) -> list[datetime]:
     """Every later instant at which something could change, in order."""
     found = {at for clock, state in standing.clocks for at in _clock_instants(clock, state)}
     for clock, state in standing.clocks:
         if state in OWED:
             found.update(stage_instants(clock, standing))
-    found.update(_flow_instants(standing, facts))
-    return sorted(at for at in found if at > now)
+    found.update(_flow_instants(case, facts, standing))
+    return sorted(at for at in found if at > standing.now)
 
 
 def _clock_instants(clock: Clock, state: ClockState) -> Iterable[datetime]:
@@ -61,7 +62,7 @@ def _clock_instants(clock: Clock, state: ClockState) -> Iterable[datetime]:
         yield clock.limit_at + SECOND
 
 
-def _flow_instants(standing: Standing, facts: Facts) -> Iterable[datetime]:
+def _flow_instants(case: Case, facts: Facts, standing: Standing) -> Iterable[datetime]:
     """When the unit can come to be at risk, or cease to be."""
     infusion, episode, now = standing.infusion, standing.episode, standing.now
     if standing.finish_limit_at is not None:
@@ -71,21 +72,21 @@ def _flow_instants(standing: Standing, facts: Facts) -> Iterable[datetime]:
     if episode.phase not in (Phase.RUNNING, Phase.PAUSED) or episode.started_at is None:
         return
     yield episode.started_at + facts.policy.rate_first
-    yield from (change.at for change in episode.flow)
-    crossing = _needed_crossing(standing, now)
-    if crossing is not None:
-        yield from (crossing, crossing + SECOND, crossing + 2 * SECOND)
+    yield from _needed_crossing(standing)
+    # Bedside clocks may be a little ahead: a change of the flow can still lie before us.
+    for ahead in {change.at for change in episode.flow if change.at > now}:
+        yield ahead
+        yield from _needed_crossing(stand(case, facts, (), ahead))
 
 
-def _needed_crossing(standing: Standing, now: datetime) -> datetime | None:
-    """The second before the needed rate crosses the permitted one at the present rate."""
-    infusion, limit = standing.infusion, standing.finish_limit_at
-    rate, permitted = infusion.rate_ml_h or 0.0, infusion.permitted_rate_ml_h
-    if infusion.left_ml is None or limit is None or now >= limit or rate == permitted:
-        return None
+def _needed_crossing(standing: Standing) -> Iterable[datetime]:
+    """The seconds about which the needed rate crosses the permitted one at the present rate."""
+    infusion, limit, now = standing.infusion, standing.finish_limit_at, standing.now
+    rate, ceiling = infusion.rate_ml_h or 0.0, infusion.permitted_rate_ml_h + TOLERANCE
+    if infusion.left_ml is None or limit is None or now >= limit or rate == ceiling:
+        return
     hours = (limit - now) / timedelta(hours=1)
-    crossing_hours = (infusion.left_ml - permitted * hours) / (rate - permitted)
-    if not 0 <= crossing_hours <= hours:
-        return None
-    exact = now + timedelta(hours=crossing_hours)
-    return exact.replace(microsecond=0)
+    crossing_hours = (infusion.left_ml - ceiling * hours) / (rate - ceiling)
+    if 0 <= crossing_hours <= hours:
+        second = (now + timedelta(hours=crossing_hours)).replace(microsecond=0)
+        yield from (second, second + SECOND, second + 2 * SECOND)

@@ -13,7 +13,7 @@ from server.domain.rates import ordered_rate_ml_h
 from server.domain.words import Phase
 
 _HOUR_SECONDS = 3600.0
-_TOLERANCE = 1e-6  # mL or mL/h: below what any pump shows, above what floats lose
+TOLERANCE = 1e-6  # mL or mL/h: below what any pump shows, above what floats lose
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Infusion:
     def cannot_finish(self) -> bool:
         """Whether the rest needs more than the permitted rate: part of the unit stays out."""
         needed = self.needed_rate_ml_h
-        return needed is not None and needed > self.permitted_rate_ml_h + _TOLERANCE
+        return needed is not None and needed > self.permitted_rate_ml_h + TOLERANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +162,8 @@ def _after(now: datetime, seconds: float) -> datetime | None:
     if seconds > 366 * 86_400:
         # A rate so low that the bag would outlast the year has no meaningful end.
         return None
-    exact = now + timedelta(seconds=seconds)
+    # Milliseconds first: what floats lose must not tip a half second to and fro.
+    exact = now + timedelta(seconds=round(seconds, 3))
     return (exact + timedelta(microseconds=500_000)).replace(microsecond=0)
 
 

@@ -142,7 +142,7 @@ def stand(case: Case, facts: Facts, clocks: tuple[Clock, ...], now: datetime) ->
     """Look at clocks and flow from one instant."""
     episode = facts.episode
     limit = finish_limit_at(facts)
-    on = episode.started_at or episode.issued_at or now
+    on = (episode.started_at or episode.issued_at or now).astimezone(case.zone)
     permitted, rule = permitted_rate_ml_h(case.request, case.patient, case.policy, on)
     infusion = infusion_at(
         episode, case.policy, permitted_ml_h=permitted, finish_limit_at=limit, now=now

@@ -36,7 +36,8 @@ def _child_ceiling(request: Request, patient: Patient, policy: Policy) -> tuple[
     if patient.weight_kg is None:
         return policy.rate_child_cap_ml_h, "rate.child_cap_ml_h"
     by_weight = policy.rate_max_ml_kg_h[request.component] * patient.weight_kg
-    if by_weight > policy.rate_child_cap_ml_h:
+    capped = request.component in policy.rate_child_cap_for
+    if capped and by_weight > policy.rate_child_cap_ml_h:
         return policy.rate_child_cap_ml_h, "rate.child_cap_ml_h"
     return by_weight, "rate.max_ml_kg_h"
 
