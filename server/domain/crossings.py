@@ -39,5 +39,6 @@ def _states_until(clock: Clock, now: datetime) -> list[ClockState]:
     """Every state the clock has had by `now`, in order, each once."""
     limit = None if clock.limit_at is None else clock.limit_at + SECOND
     boundaries = (clock.opens_at, clock.due_at, limit, clock.over_at, clock.lapsed_at)
-    instants = sorted({at for at in boundaries if at is not None and at <= now} | {now})
+    passed = sorted({at for at in boundaries if at is not None and at <= now} | {now})
+    instants = [passed[0] - SECOND, *passed]
     return list(dict.fromkeys(state_at(clock, at) for at in instants))

@@ -7,6 +7,7 @@ same call with another instant.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
+from typing import Final
 
 from server.domain.advices import Advice, advices_at
 from server.domain.breaches import Breach, breaches_at
@@ -25,6 +26,8 @@ from server.domain.request import Patient, Request
 from server.domain.standing import Standing
 from server.domain.urgency import Urgency, sort_key, urgency_at
 from server.domain.words import ClockState, Kind, Phase
+
+OFF_THE_BOARD: Final = frozenset({Phase.CLOSED, Phase.RETURNED, Phase.DISCARDED, Phase.CANCELLED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,22 @@ class Picture:
         return self.standing.next_clock
 
     @property
+    def open_until(self) -> datetime | None:
+        """The instant from which the unit is off the board, None while something keeps it there.
+
+        It leaves when its bag is accounted for, no suspected reaction is open and the late watch
+        is over.
+        """
+        episode = self.episode
+        if episode.phase not in OFF_THE_BOARD or episode.reaction_at is not None:
+            return None
+        last = episode.ended_at or episode.moved_at
+        if last is None:
+            return None
+        until = last + self.case.policy.late_watch
+        return until if episode.fate_at is None else max(until, episode.fate_at)
+
+    @property
     def sort_key(self) -> tuple[object, ...]:
         """Where the row stands among others."""
         return sort_key(self.urgency, self.case.request.bed, self.case.request.id)
@@ -103,23 +122,6 @@ def pictures(case: Case, instants: Sequence[datetime]) -> list[Picture]:
     """Answer the same facts looked at from several instants, folding only once."""
     facts = _facts(case)
     return [_picture(case, facts, now) for now in instants]
-
-
-def open_until(case: Case) -> datetime | None:
-    """The instant from which the unit is off the board, None while something keeps it there.
-
-    It leaves when its bag is accounted for, no suspected reaction is open and the late watch is
-    over.
-    """
-    episode = _facts(case).episode
-    closed = (Phase.CLOSED, Phase.RETURNED, Phase.DISCARDED, Phase.CANCELLED)
-    if episode.phase not in closed or episode.reaction_at is not None:
-        return None
-    last = episode.ended_at or episode.moved_at or episode.fate_at
-    if last is None:
-        return None
-    until = last + case.policy.late_watch
-    return max(until, episode.fate_at) if episode.fate_at is not None else until
 
 
 def _facts(case: Case) -> Facts:

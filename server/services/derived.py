@@ -7,7 +7,7 @@ from typing import Final
 from server.domain.changes import next_change_at
 from server.domain.clock import BREACHED, Clock
 from server.domain.events import Event
-from server.domain.picture import Case, Picture, open_until, picture
+from server.domain.picture import Case, Picture, picture
 from server.domain.words import ClockState, Kind
 from server.store.clock_states import ClockRecord
 from server.store.states import EpisodeState
@@ -49,7 +49,7 @@ def _state(case: Case, looked: Picture, now: datetime) -> EpisodeState:
         recorded_at=request.recorded_at,
         last_recorded_at=max([request.recorded_at, *recorded]),
         first_at=stands_from(case),
-        open_until=open_until(case),
+        open_until=looked.open_until,
         next_change_at=next_change_at(case, now),
         nurse_id=episode.nurse_id,
         issued_at=episode.issued_at,

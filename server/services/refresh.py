@@ -10,6 +10,7 @@ from server.domain.crossings import Crossing, crossings
 from server.domain.words import ClockState
 from server.services.cases import cases_of
 from server.services.derived import Derived, clock_key, derive
+from server.services.raise_reminders import raise_owed
 from server.store.clock_states import save_clocks
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
@@ -18,9 +19,15 @@ from server.store.transitions import Transition, add_transitions
 
 
 def refresh(session: WriteSession, episode_ids: Iterable[str], *, now: datetime) -> None:
-    """Work out these units at `now`, store them, and mark those that changed as changed."""
+    """Work out these units at `now`, store them, and mark those that changed as changed.
+
+    A fact that comes in late can find stages of reminders already passed: they are raised here,
+    for the next tick looks only at what changes after now.
+    """
     cases = cases_of(session, read_requests(session, episode_ids), now=now)
-    store_derived(session, [derive(case, now) for case in cases.values()], now=now)
+    derived = [derive(case, now) for case in cases.values()]
+    store_derived(session, derived, now=now)
+    raise_owed(session, [one.picture for one in derived], now=now)
 
 
 def store_derived(

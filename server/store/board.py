@@ -35,6 +35,18 @@ def live_episode_ids(
     return tuple(row[0] for row in session.rows(listed))
 
 
+def begun_episode_ids(
+    session: ReadSession, ward_id: str, at: datetime, *, known_at: datetime | None = None
+) -> tuple[str, ...]:
+    """Every episode of a ward that had begun by `at`, on the board or long off it."""
+    begun = or_(_STATE.first_at.is_(None), _STATE.first_at <= at)
+    wanted = and_(_STATE.ward_id == ward_id, begun)
+    if known_at is not None:
+        wanted = and_(wanted, _STATE.recorded_at <= known_at)
+    listed = select(_STATE.episode_id).where(wanted).order_by(_STATE.episode_id)
+    return tuple(row[0] for row in session.rows(listed))
+
+
 def changed_since(session: ReadSession, ward_id: str, revision: int) -> tuple[Stamp, ...]:
     """The episodes of a ward that changed after a revision, the latest change last."""
     after = and_(_STATE.ward_id == ward_id, _STATE.change_revision > revision)

@@ -1,0 +1,93 @@
+"""The board: every unit of a ward in order of urgency, as it stands or stood at an instant."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.domain.picture import Picture, picture
+from server.domain.words import Level
+from server.services.actor import Actor
+from server.services.cases import load_cases
+from server.services.enter_ward import read_ward
+from server.store.board import live_episode_ids
+from server.store.sessions import ReadSession
+from server.store.staff import staff_names
+from server.store.wards import Ward
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One unit on the board, with the name of its nurse where it is known."""
+
+    picture: Picture
+    nurse_name: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A ward's board at `at`; `checked_at` is the last successful tick."""
+
+    at: datetime
+    ward: Ward
+    checked_at: datetime | None
+    revision: int
+    counts: Mapping[Level, int]
+    rows: tuple[BoardRow, ...]
+
+
+def read_board(
+    session: ReadSession,
+    actor: Actor,
+    ward_id: str,
+    *,
+    now: datetime,
+    at: datetime | None = None,
+    known_at: datetime | None = None,
+) -> Board:
+    """Answer the board now, or as of `at`, or as it was known at `known_at`.
+
+    Raises `NotFound`, `Forbidden`.
+    """
+    ward = read_ward(session, actor, ward_id)
+    rows = pictures_of_ward(session, ward_id, now=now, at=at, known_at=known_at)
+    return make_board(session, ward, rows, at=at or now)
+
+
+def pictures_of_ward(
+    session: ReadSession,
+    ward_id: str,
+    *,
+    now: datetime,
+    at: datetime | None = None,
+    known_at: datetime | None = None,
+) -> list[Picture]:
+    """Answer every unit that is on the board at the instant, in no order."""
+    instant = at or now
+    ids = live_episode_ids(session, ward_id, instant, known_at=known_at)
+    cases = load_cases(session, ids, now=instant, known_at=known_at)
+    looked = [picture(case.known(at=at), instant) for case in cases.values()]
+    return [one for one in looked if is_on_board(one, instant)]
+
+
+def is_on_board(looked: Picture, instant: datetime) -> bool:
+    """Whether the unit has not left the board by the instant."""
+    return looked.open_until is None or instant < looked.open_until
+
+
+def make_board(
+    session: ReadSession, ward: Ward, looked: Iterable[Picture], *, at: datetime
+) -> Board:
+    """Put pictures in order and count them."""
+    ordered = sorted(looked, key=lambda one: one.sort_key)
+    nurses = {one.episode.nurse_id for one in ordered if one.episode.nurse_id is not None}
+    names = staff_names(session, nurses)
+    counted = Counter(one.urgency.level for one in ordered)
+    return Board(
+        at=at,
+        ward=ward,
+        checked_at=ward.checked_at,
+        revision=ward.revision,
+        counts={level: counted[level] for level in Level},
+        rows=tuple(BoardRow(one, names.get(one.episode.nurse_id or "")) for one in ordered),
+    )

@@ -1,0 +1,86 @@
+"""One unit in full: its picture, its events with who recorded them, what is still missing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.domain.events import Event
+from server.domain.facts import facts_of
+from server.domain.gate import missing_before_start
+from server.domain.payloads import Voided
+from server.domain.picture import Picture, observations_shown, picture
+from server.domain.words import Phase
+from server.services.actor import Actor
+from server.services.cases import load_cases
+from server.services.errors import NotFound
+from server.services.permissions import Act, require
+from server.store.requests import read_request
+from server.store.sessions import ReadSession
+from server.store.staff import staff_names
+from server.store.wards import Ward, read_ward
+
+
+@dataclass(frozen=True, slots=True)
+class EpisodeRead:
+    """One unit at an instant. `events` holds voided ones and voids too, in bedside order.
+
+    `voided_by` maps the id of a voided event to the void. `missing` says in words what the
+    policy wants before the start, empty once started. `names` maps staff ids to names.
+    """
+
+    at: datetime
+    ward: Ward
+    picture: Picture
+    events: tuple[Event, ...]
+    observations: tuple[Event, ...]
+    voided_by: Mapping[str, Event]
+    missing: tuple[str, ...]
+    names: Mapping[str, str]
+
+
+def read_episode(
+    session: ReadSession,
+    actor: Actor,
+    episode_id: str,
+    *,
+    now: datetime,
+    at: datetime | None = None,
+    known_at: datetime | None = None,
+) -> EpisodeRead:
+    """Answer one unit. Raises `NotFound`, also for one not yet recorded then, `Forbidden`."""
+    request = read_request(session, episode_id)
+    ward = None if request is None else read_ward(session, request.ward_id)
+    if request is None or ward is None:
+        raise NotFound("the episode")
+    require(actor, Act.READ, ward.id)
+    if known_at is not None and request.recorded_at > known_at:
+        raise NotFound("the episode, as known then,")
+    instant = at or now
+    case = load_cases(session, [episode_id], now=instant, known_at=known_at)[episode_id]
+    looked = picture(case.known(at=at), instant)
+    return _read(session, ward, looked, instant)
+
+
+def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:
+    case, episode = looked.case, looked.episode
+    unstarted = episode.phase in (Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED)
+    facts = facts_of(episode, case.policy, case.line)
+    people = {event.recorded_by for event in case.events} | {
+        event.staff_id for event in case.events if event.staff_id is not None
+    }
+    if episode.nurse_id is not None:
+        people.add(episode.nurse_id)
+    return EpisodeRead(
+        at=instant,
+        ward=ward,
+        picture=looked,
+        events=case.events,
+        observations=observations_shown(case, instant),
+        voided_by={
+            event.payload.event_id: event
+            for event in case.events
+            if isinstance(event.payload, Voided)
+        },
+        missing=missing_before_start(facts, instant) if unstarted else (),
+        names=staff_names(session, people),
+    )
