@@ -2,10 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.wording import wall_time
+
+SECONDS_SHOWN: Final = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +52,9 @@ def iso(instant: datetime) -> str:
     return f"{instant.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
 
 
-def zone_text(instant: datetime, zone: ZoneInfo) -> str:
+def zone_text(instant: datetime, zone: tzinfo) -> str:
     """Answer the short name of the ward's zone at an instant, `GMT` or `NZDT`."""
-    return instant.astimezone(zone).tzname() or zone.key
+    return instant.astimezone(zone).tzname() or str(zone)
 
 
 def checked_text(checked_at: datetime | None, now: datetime) -> str:
@@ -59,7 +62,11 @@ def checked_text(checked_at: datetime | None, now: datetime) -> str:
     if checked_at is None:
         return "not checked yet"
     seconds = max(0, int((now - checked_at).total_seconds()))
-    return f"checked {seconds} s ago" if seconds < 120 else f"checked {seconds // 60} min ago"
+    return (
+        f"checked {seconds} s ago"
+        if seconds < SECONDS_SHOWN
+        else f"checked {seconds // 60} min ago"
+    )
 
 
 def late_text(
@@ -88,7 +95,9 @@ def live_head(
     )
 
 
-def page_head(now: datetime, zone: ZoneInfo, *, ward_name: str = "", night: bool = False) -> PageHead:
+def page_head(
+    now: datetime, zone: ZoneInfo, *, ward_name: str = "", night: bool = False
+) -> PageHead:
     """Answer the head every page begins with; add links and person with `dataclasses.replace`."""
     return PageHead(
         now_iso=iso(now),

@@ -6,19 +6,21 @@ function write(element, text) {
   if (element && text !== null && element.textContent !== text) element.textContent = text;
 }
 
-// The wordings of the server, for one instant counted from now.
-const WORDS = {
-  until: (minutes) => (minutes > 0 ? `in ${span(minutes)}` : "now"),
-  ago: (minutes) => (minutes < 0 ? `${span(minutes)} ago` : "just now"),
-  due: (minutes) => (minutes < 0 ? `${span(minutes)} late` : WORDS.until(minutes)),
-  limit: (minutes) => (minutes < 0 ? `${span(minutes)} late` : `limit ${WORDS.until(minutes)}`),
-};
+// The wordings of the server (server/pages/counted.py), from the same whole minutes.
+function words(kind, at, limit, present) {
+  const minutes = wholeMinutes(present, at);
+  if (minutes < 0) return limit < present ? `${span(minutes)} late` : `${span(minutes)} ago`;
+  if (kind === "ago") return "just now";
+  const until = minutes > 0 ? `in ${span(minutes)}` : "now";
+  return kind === "limit" ? `limit ${until}` : until;
+}
 
-function countTexts(at) {
+function countTexts(present) {
   for (const element of document.querySelectorAll("[data-count]")) {
-    const minutes = wholeMinutes(at, Date.parse(element.dataset.at));
-    write(element, WORDS[element.dataset.count](minutes));
-    element.classList.toggle("is-late", minutes < 0 && element.dataset.count !== "ago");
+    const at = Date.parse(element.dataset.at);
+    const limit = Date.parse(element.dataset.limit); // without one NaN: never passed
+    write(element, words(element.dataset.count, at, limit, present));
+    element.classList.toggle("is-late", limit < present && wholeMinutes(present, at) < 0);
   }
 }
 
@@ -48,7 +50,7 @@ function place(mark, x) {
 function grow(bar, x) {
   const [from, to] = bar.dataset.grows.split(" ").map(Number);
   const edge = Math.max(from, Math.min(to, x));
-  const rest = bar.classList.contains("todo");
+  const rest = bar.matches(".todo, .beyond");
   bar.setAttribute("x", `${(rest ? edge : from).toFixed(2)}%`);
   bar.setAttribute("width", `${(rest ? to - edge : edge - from).toFixed(2)}%`);
 }

@@ -1,0 +1,86 @@
+"""What stands above the rows: how many call for somebody, whose rows to show, and in what order."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+from urllib.parse import quote
+
+from server.pages.row_view import MARK, UNASSIGNED, RowView, dom_key
+
+TALLY: Final = (("high", "need you now"), ("medium", "at risk or due"), ("low", "soon"))
+NOBODY: Final = "Unassigned"
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many rows call for somebody at one priority."""
+
+    priority: str
+    mark: str
+    count: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """A choice of whose rows to show; `key` is a nurse's, `UNASSIGNED`, or "" for all."""
+
+    key: str
+    text: str
+    href: str
+    count: int
+    current: bool
+
+
+def tally(rows: Sequence[RowView]) -> tuple[Tally, ...]:
+    """Answer the counts by priority, first to last; a priority without rows is left out."""
+    counts = Counter(row.priority for row in rows)
+    return tuple(
+        Tally(priority, MARK[priority], counts[priority], words)
+        for priority, words in TALLY
+        if counts[priority]
+    )
+
+
+def filters(
+    rows: Sequence[RowView], names: Mapping[str, str], href: str, nurse_key: str
+) -> tuple[Filter, ...]:
+    """Answer the choices: all, each nurse with open rows by name, and nobody's."""
+    counts = Counter(row.nurse_key for row in rows if not row.closed)
+    choices = [("", "All", href, counts.total())]
+    choices += [
+        (key, name, f"{href}?nurse={quote(nurse_id, safe='')}", counts[key])
+        for nurse_id, name, key in _nurses(names)
+        if counts[key] or key == nurse_key
+    ]
+    if counts[UNASSIGNED] or nurse_key == UNASSIGNED:
+        choices.append((UNASSIGNED, NOBODY, f"{href}?nurse={UNASSIGNED}", counts[UNASSIGNED]))
+    return tuple(
+        Filter(key, text, link, count, current=key == nurse_key)
+        for key, text, link, count in choices
+    )
+
+
+def filter_key(nurse_id: str | None) -> str:
+    """Answer the key of a filter: "" for all, `UNASSIGNED` for nobody's, else the nurse's."""
+    if nurse_id is None or nurse_id == UNASSIGNED:
+        return nurse_id or ""
+    return dom_key(nurse_id)
+
+
+def nurse_name(nurse_id: str | None, names: Mapping[str, str]) -> str:
+    """Answer whose rows are shown, empty for all."""
+    if nurse_id is None:
+        return ""
+    return NOBODY if nurse_id == UNASSIGNED else names.get(nurse_id, nurse_id)
+
+
+def order_text(rows: Iterable[RowView]) -> str:
+    """Answer the order as the page reads it: `row:nurse` for each row, separated by spaces."""
+    return " ".join(f"{row.key}:{row.nurse_key}" for row in rows)
+
+
+def _nurses(names: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    for nurse_id, name in sorted(names.items(), key=lambda item: (item[1].casefold(), item[0])):
+        yield nurse_id, name, dom_key(nurse_id)

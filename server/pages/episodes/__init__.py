@@ -1,0 +1,1 @@
+"""The page of one unit: what is drawn on it, and how it comes about."""

@@ -1,0 +1,123 @@
+"""The forms on the page of a unit, drawn from the table of forms; a refused one as it was typed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Final
+
+from server.domain.words import Kind
+from server.pages.event_forms import FORMS, EventForm
+from server.pages.forms.entry import Entry, Wrong, instant_values
+from server.pages.forms.fields import Field, Shape
+from server.pages.forms.views import FieldView, Surroundings, field_view, field_views, form_errors
+from server.services.actor import Actor
+from server.services.permissions import act_of, may
+
+HAPPENED: Final = Field("happened_at", "Happened at", Shape.INSTANT, required=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A form that was sent and refused; `key` says which of the page's forms it was."""
+
+    key: str
+    entry: Entry
+    wrong: Wrong
+
+
+@dataclass(frozen=True, slots=True)
+class FormView:
+    """One form. `hidden` are (name, value); `refused` opens whatever it is folded into."""
+
+    key: str
+    kind: str
+    href: str
+    title: str
+    button: str
+    tone: str
+    note: str
+    fields: tuple[FieldView, ...]
+    happened: FieldView | None
+    hidden: tuple[tuple[str, str], ...]
+    errors: Mapping[str, str]
+    phase: str
+    csrf_token: str
+    refused: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What all forms of one page share. `revision` is the unit's as the page shows it."""
+
+    actor: Actor
+    ward_id: str
+    href: str
+    csrf_token: str
+    revision: int
+    now: datetime
+    around: Surroundings
+    sent: Sent | None = None
+    defaults: Mapping[Kind, Mapping[str, str]] = field(default_factory=dict)
+
+    def may(self, kind: Kind) -> bool:
+        """Whether the person may record such an event."""
+        return may(self.actor, act_of(kind), self.ward_id)
+
+    def forms(self, kinds: tuple[Kind, ...], place: str) -> tuple[FormView, ...]:
+        """The forms of these kinds that the person may use."""
+        return tuple(self.form(kind, place) for kind in kinds if self.may(kind))
+
+    def form(self, kind: Kind, place: str, **hidden: str) -> FormView:
+        """One form at one place of the page."""
+        form, key = FORMS[kind], f"{place}-{kind}"
+        entry, wrong = self._typed(form, key)
+        return FormView(
+            key=key,
+            kind=kind.value,
+            href=self.href,
+            title=form.title,
+            button=form.button,
+            tone=form.tone,
+            note=form.note,
+            fields=field_views(form.fields, entry, self.around),
+            happened=field_view(HAPPENED, entry, self.around) if form.timed else None,
+            hidden=self._hidden(form, key, hidden),
+            errors=form_errors(entry, wrong.errors) if wrong else {},
+            phase=wrong.phase if wrong else "",
+            csrf_token=self.csrf_token,
+            refused=wrong is not None,
+        )
+
+    def touch(self, kind: Kind, place: str, button: str, **hidden: str) -> FormView:
+        """A form of one button: everything it says is known already."""
+        full = self.form(kind, place, **hidden)
+        return FormView(
+            key=full.key,
+            kind=full.kind,
+            href=full.href,
+            title=full.title,
+            button=button,
+            tone="quiet",
+            note="",
+            fields=(),
+            happened=None,
+            hidden=full.hidden,
+            errors=full.errors,
+            phase=full.phase,
+            csrf_token=full.csrf_token,
+            refused=full.refused,
+        )
+
+    def _typed(self, form: EventForm, key: str) -> tuple[Entry, Wrong | None]:
+        if self.sent is not None and self.sent.key == key:
+            return self.sent.entry, self.sent.wrong
+        values = instant_values(HAPPENED.name, self.now, self.around.zone)
+        known = self.defaults.get(form.kind, {})
+        return Entry(values | {name: [value] for name, value in known.items()}), None
+
+    def _hidden(
+        self, form: EventForm, key: str, hidden: Mapping[str, str]
+    ) -> tuple[tuple[str, str], ...]:
+        always = {"kind": form.kind.value, "form": key}
+        guard = {"revision": str(self.revision)} if form.guarded else {}
+        return tuple({**always, **guard, **hidden}.items())

@@ -1,0 +1,183 @@
+"""What an event says, in one line: its values with their units, in the ward's words."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from server.domain.events import Event
+from server.domain.payloads import Observed
+from server.domain.wording import CLOCK
+from server.domain.words import Kind
+from server.pages.event_forms.read import FAHRENHEIT
+from server.pages.event_forms.words import (
+    CONSCIOUSNESS,
+    FATES,
+    FINDINGS,
+    ITEMS,
+    REACTION_STEPS,
+    SYMPTOMS,
+)
+from server.pages.forms.views import clock_words
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """What sentences are made with: the ward's zone and unit, and the names of the staff."""
+
+    zone: ZoneInfo
+    temperature_unit: str
+    names: Mapping[str, str]
+    now: datetime
+
+    def name(self, staff_id: str | None) -> str:
+        """The name of somebody, or what stands for it in the log."""
+        return "" if staff_id is None else self.names.get(staff_id, staff_id)
+
+    def time(self, instant: datetime) -> str:
+        """A ward time, with its date when it is not today."""
+        return clock_words(instant, self.zone, self.now)
+
+
+def sentence(event: Event, speech: Speech) -> str:
+    """Answer what an event says beyond its name; empty when its name says all."""
+    speak = _SPEAKERS.get(event.kind)
+    return "" if speak is None else speak(event.payload, speech)
+
+
+def signs_text(observed: Observed, speech: Speech) -> str:
+    """Answer a set of vital signs in one line."""
+    return ", ".join(_signs(observed, speech))
+
+
+def temperature_text(celsius: float, unit: str) -> str:
+    """Answer a temperature in the ward's unit."""
+    if unit == FAHRENHEIT:
+        return f"{celsius * 9 / 5 + 32:.1f} °F"
+    return f"{celsius:.1f} °C"
+
+
+def words_for(options: tuple[tuple[str, str], ...], value: str) -> str:
+    """Answer the words of a choice; a value from elsewhere speaks for itself."""
+    return dict(options).get(value, value.replace("_", " "))
+
+
+def _signs(observed: Observed, speech: Speech) -> Iterator[str]:
+    if observed.temperature_c is not None:
+        yield temperature_text(observed.temperature_c, speech.temperature_unit)
+    if observed.pulse_per_min is not None:
+        yield f"pulse {observed.pulse_per_min:g}"
+    if observed.respirations_per_min is not None:
+        yield f"respirations {observed.respirations_per_min:g}"
+    yield from _pressure(observed)
+    if observed.spo2_percent is not None:
+        oxygen = " on oxygen" if observed.on_oxygen else ""
+        yield f"SpO₂ {observed.spo2_percent:g} %{oxygen}"
+    if observed.consciousness is not None:
+        yield words_for(CONSCIOUSNESS, observed.consciousness)
+    yield from (words_for(SYMPTOMS, symptom) for symptom in observed.symptoms)
+
+
+def _pressure(observed: Observed) -> Iterator[str]:
+    if observed.systolic_mmhg is not None or observed.diastolic_mmhg is not None:
+        yield f"{_figure(observed.systolic_mmhg)}/{_figure(observed.diastolic_mmhg)} mmHg"
+
+
+def _figure(value: float | None) -> str:
+    return "?" if value is None else f"{value:g}"
+
+
+def _issued(payload: Any, speech: Speech) -> str:
+    said = [
+        f"unit {payload.unit_number}" if payload.unit_number else "",
+        payload.product_code or "",
+        payload.blood_group or "",
+        f"{payload.volume_ml:g} mL" if payload.volume_ml is not None else "",
+        f"left storage {speech.time(payload.removed_at)}" if payload.removed_at else "",
+        f"expires {speech.time(payload.expires_at)}" if payload.expires_at else "",
+    ]
+    return ", ".join(part for part in said if part)
+
+
+def _inspected(payload: Any, _: Speech) -> str:
+    found = ", ".join(words_for(FINDINGS, finding) for finding in payload.findings)
+    return found or "sound"
+
+
+def _identity(payload: Any, speech: Speech) -> str:
+    checkers = " and ".join(
+        speech.name(who) for who in (payload.first_by, payload.second_by) if who is not None
+    )
+    wrong = ", ".join(words_for(ITEMS, item) for item in payload.mismatches)
+    outcome = f"no match: {wrong}" if wrong else f"{len(payload.items)} items match"
+    return f"{outcome}; {checkers}{'; interrupted' if payload.interrupted else ''}"
+
+
+def _started(payload: Any, _: Speech) -> str:
+    said = [f"{payload.rate_ml_h:g} mL/h", payload.site or ""]
+    if payload.override_reason:
+        said.append(f"against a refusal: {payload.override_reason}")
+    return ", ".join(part for part in said if part)
+
+
+def _stopped(payload: Any, _: Speech) -> str:
+    given = "" if payload.given_ml is None else f", {payload.given_ml:g} mL given"
+    return f"{payload.reason}{given}"
+
+
+def _symptoms(payload: Any, _: Speech) -> str:
+    return ", ".join(words_for(SYMPTOMS, symptom) for symptom in payload.symptoms)
+
+
+def _closed(payload: Any, _: Speech) -> str:
+    named = f" ({payload.classification})" if payload.classification else ""
+    return f"{payload.outcome}{named}"
+
+
+def _cause(payload: Any, _: Speech) -> str:
+    text = f": {payload.text}" if payload.text else ""
+    n = "" if payload.n is None or payload.n == 1 else f" {payload.n}"
+    return f"{CLOCK[payload.clock]}{n}, {payload.cause}{text}"
+
+
+def _rate(payload: Any, _: Speech) -> str:
+    return "" if payload.rate_ml_h is None else f"{payload.rate_ml_h:g} mL/h"
+
+
+def _given(payload: Any, _: Speech) -> str:
+    return "" if payload.given_ml is None else f"{payload.given_ml:g} mL given"
+
+
+def _reason(payload: Any, _: Speech) -> str:
+    return payload.reason or ""
+
+
+_SPEAKERS: Final[Mapping[Kind, Callable[[Any, Speech], str]]] = {
+    Kind.ISSUED: _issued,
+    Kind.INSPECTED: _inspected,
+    Kind.IDENTITY_CHECKED: _identity,
+    Kind.OBSERVED: signs_text,
+    Kind.FLUSHED: lambda payload, _: f"{payload.volume_ml:g} mL of 0.9 % saline",
+    Kind.STARTED: _started,
+    Kind.RATE_SET: _rate,
+    Kind.VOLUME_READ: _given,
+    Kind.PAUSED: _reason,
+    Kind.RESUMED: _rate,
+    Kind.REACTION_SUSPECTED: _symptoms,
+    Kind.REACTION_STEP: lambda payload, _: words_for(REACTION_STEPS, payload.step),
+    Kind.REACTION_CLOSED: _closed,
+    Kind.STOPPED: _stopped,
+    Kind.COMPLETED: _given,
+    Kind.RETURNED: _reason,
+    Kind.DISCARDED: _reason,
+    Kind.CANCELLED: _reason,
+    Kind.FATE: lambda payload, _: words_for(FATES, payload.fate),
+    Kind.ASSIGNED: lambda payload, speech: speech.name(payload.nurse_id),
+    Kind.ACKNOWLEDGED: lambda payload, speech: (
+        f"{CLOCK[payload.clock]}: {speech.name(payload.staff_id)} has it"
+    ),
+    Kind.NOTE: lambda payload, _: payload.text,
+    Kind.CAUSE_GIVEN: _cause,
+    Kind.VOIDED: _reason,
+}

@@ -1,0 +1,81 @@
+"""Checks at the bedside."""
+
+from typing import Final
+
+from server.domain.words import Consciousness, Kind
+from server.pages.event_forms.form import EventForm
+from server.pages.event_forms.words import CONSCIOUSNESS, FINDINGS, ITEMS, SYMPTOMS
+from server.pages.forms.fields import YES_NO, Field, Shape
+
+BEDSIDE: Final = (
+    EventForm(
+        Kind.INSPECTED,
+        "Inspection of the bag",
+        "Record the inspection",
+        "Bag inspected",
+        (
+            Field(
+                "findings",
+                "What is wrong with the bag",
+                Shape.ANY_OF,
+                options=FINDINGS,
+                hint="Tick nothing if the bag is sound. Anything ticked refuses the start.",
+            ),
+        ),
+    ),
+    EventForm(
+        Kind.IDENTITY_CHECKED,
+        "Identity check at the bedside",
+        "Record the identity check",
+        "Identity checked",
+        (
+            Field("items", "Read aloud from both, item by item", Shape.ITEMS, options=ITEMS),
+            Field("first_by", "First checker", Shape.CHOICE, given="staff", required=True),
+            Field(
+                "second_by",
+                "Second checker",
+                Shape.CHOICE,
+                given="staff",
+                empty="nobody",
+                before="checkers",
+            ),
+            Field(
+                "interrupted", "The check was interrupted: it starts again from the top", Shape.TICK
+            ),
+        ),
+    ),
+    EventForm(
+        Kind.OBSERVED,
+        "Observations",
+        "Record the observations",
+        "Observations",
+        (
+            Field("temperature_c", "Temperature", Shape.NUMBER, unit="°C", before="temperature_c"),
+            Field("pulse_per_min", "Pulse", Shape.NUMBER, unit="per min", before="pulse_per_min"),
+            Field(
+                "respirations_per_min",
+                "Respirations",
+                Shape.NUMBER,
+                unit="per min",
+                before="respirations_per_min",
+            ),
+            Field("systolic_mmhg", "Systolic", Shape.NUMBER, unit="mmHg", before="systolic_mmhg"),
+            Field(
+                "diastolic_mmhg", "Diastolic", Shape.NUMBER, unit="mmHg", before="diastolic_mmhg"
+            ),
+            Field("spo2_percent", "SpO₂", Shape.NUMBER, unit="%", before="spo2_percent"),
+            Field("on_oxygen", "On oxygen", Shape.YES_NO, options=YES_NO, before="on_oxygen"),
+            Field(
+                "consciousness",
+                "Consciousness",
+                Shape.CHOICE,
+                options=CONSCIOUSNESS,
+                empty="not assessed",
+                before="consciousness",
+                make=Consciousness,
+            ),
+            Field("symptoms", "New symptoms", Shape.ANY_OF, options=SYMPTOMS),
+            Field("symptoms_other", "Another symptom"),
+        ),
+    ),
+)

@@ -1,0 +1,85 @@
+"""The choices that event forms offer, in words."""
+
+from typing import Final
+
+from server.domain.words import BloodGroup, Consciousness, Fate
+from server.pages.forms.fields import Options
+
+BLOOD_GROUPS: Final[Options] = tuple(
+    (group.value, group.value.replace("-", "\N{MINUS SIGN}")) for group in BloodGroup
+)
+FINDINGS: Final[Options] = (
+    ("leak", "leak"),
+    ("clots", "clots or clumps"),
+    ("discoloured", "discoloured"),
+    ("damaged", "damaged or label unreadable"),
+)
+ITEMS: Final[Options] = (
+    ("name", "Name"),
+    ("date_of_birth", "Date of birth"),
+    ("record_number", "Record number"),
+    ("blood_group", "Blood group"),
+    ("expiry", "Expiry"),
+    ("unit_number", "Unit number"),
+)
+CONSCIOUSNESS: Final[Options] = (
+    (Consciousness.ALERT, "alert"),
+    (Consciousness.NEW_CONFUSION, "new confusion"),
+    (Consciousness.VOICE, "responds to voice"),
+    (Consciousness.PAIN, "responds to pain"),
+    (Consciousness.UNRESPONSIVE, "unresponsive"),
+)
+SYMPTOMS: Final[Options] = (
+    ("fever", "fever"),
+    ("rigors", "chills or rigors"),
+    ("rash", "rash, itch or flushing"),
+    ("swelling", "swelling of face or tongue"),
+    ("breathlessness", "breathless or wheezing"),
+    ("pain", "chest, back or loin pain"),
+    ("pain_at_site", "pain at the cannula"),
+    ("nausea", "nausea or vomiting"),
+    ("faintness", "faint, dizzy or cold"),
+    ("dark_urine", "dark or red urine"),
+    ("bleeding", "bleeding or oozing"),
+    ("unease", "uneasy, “something is wrong”"),
+)
+REACTION_STEPS: Final[Options] = (
+    ("stop", "Stop: clamp the line, keep the bag"),
+    ("saline_new_set", "0.9 % saline with a new set keeps the vein open"),
+    ("abc_and_call", "Airway, breathing, circulation; call for help"),
+    ("recheck_identity", "Identity again: patient, band, bag label, form"),
+    ("inspect_bag", "Look at the bag: clumps, colour, leak, expiry"),
+    ("observations_every_15_minutes", "Full observations now, then every 15 min"),
+    ("tell_clinician", "Tell the clinician"),
+    ("tell_laboratory", "Tell the transfusion laboratory"),
+    ("samples", "Samples as local policy says"),
+    ("return_bag", "Return bag and set to the laboratory, sealed"),
+    ("document", "Document: onset, volume, signs, actions, names"),
+)
+STOP_REASONS: Final[Options] = (
+    ("suspected reaction", "suspected reaction"),
+    ("finish limit reached", "finish limit reached"),
+    ("lost venous access", "lost venous access"),
+    ("clinician's decision", "clinician’s decision"),
+    ("patient declined", "patient declined"),
+    ("fault of the bag or the set", "fault of the bag or the set"),
+    ("other", "other"),
+)
+FATES: Final[Options] = (
+    (Fate.TRANSFUSED, "transfused"),
+    (Fate.PART_TRANSFUSED, "part transfused"),
+    (Fate.RETURNED, "returned to the blood bank"),
+    (Fate.DISCARDED, "discarded"),
+)
+CAUSES: Final[Options] = (
+    ("unit came late", "the unit came late"),
+    ("no second checker", "no second checker free"),
+    ("busy with another patient", "busy with another patient"),
+    ("break or handover", "break or handover"),
+    ("venous access", "venous access"),
+    ("patient away or declined", "patient away or declined"),
+    ("pump or equipment", "pump or equipment"),
+    ("suspected reaction", "suspected reaction"),
+    ("done in time, not charted", "done in time, not charted"),
+    ("other", "other"),
+)

@@ -1,0 +1,110 @@
+"""Fields ready to be drawn: their words, their choices, and what was typed into them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from server.pages.forms.entry import Entry
+from server.pages.forms.fields import Field, Options, Shape
+from server.pages.forms.ward_time import TypedTime
+
+NO_TIME: Final = TypedTime()
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What fields are drawn with: the ward's zone, lists by name, and values from before.
+
+    `before` are texts to show beside a field, by the field's `before`; `units` replace the unit
+    of a field by its name; `on_record` is what the record says of an item that is checked.
+    """
+
+    zone: ZoneInfo
+    lists: Mapping[str, Options] = field(default_factory=dict)
+    before: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+    on_record: Mapping[str, str] = field(default_factory=dict)
+    holds: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """One item that two people read aloud. `answer` is "true", "false" or empty."""
+
+    name: str
+    words: str
+    on_record: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """One field. `value` and `values` are as typed; `typed` is set for an instant."""
+
+    name: str
+    label: str
+    shape: str
+    required: bool
+    unit: str
+    hint: str
+    before: str
+    empty: str
+    options: Options
+    value: str
+    values: tuple[str, ...]
+    typed: TypedTime
+    items: tuple[ItemView, ...]
+
+
+def field_views(
+    fields: tuple[Field, ...], entry: Entry, around: Surroundings
+) -> tuple[FieldView, ...]:
+    """Answer the fields that are shown: a field with `only_if` needs that it holds, or a text."""
+    shown = (one for one in fields if _is_shown(one, entry, around))
+    return tuple(field_view(one, entry, around) for one in shown)
+
+
+def field_view(one: Field, entry: Entry, around: Surroundings) -> FieldView:
+    """Answer one field with what was typed into it."""
+    is_instant = one.shape is Shape.INSTANT
+    return FieldView(
+        name=one.name,
+        label=one.label,
+        shape=one.shape.value,
+        required=one.required,
+        unit=around.units.get(one.name, one.unit),
+        hint=one.hint,
+        before=around.before.get(one.before, ""),
+        empty=one.empty,
+        options=around.lists.get(one.given, ()) if one.given else one.options,
+        value=entry.raw(one.name),
+        values=entry.all(one.name),
+        typed=entry.typed(one.name, around.zone) if is_instant else NO_TIME,
+        items=_items(one, entry, around) if one.shape is Shape.ITEMS else (),
+    )
+
+
+def form_errors(entry: Entry, errors: Mapping[str, str]) -> dict[str, str]:
+    """Answer what is wrong, by field: found while reading, and refused afterwards."""
+    return {**entry.errors, **errors}
+
+
+def _is_shown(one: Field, entry: Entry, around: Surroundings) -> bool:
+    return not one.only_if or one.only_if in around.holds or bool(entry.raw(one.name))
+
+
+def _items(one: Field, entry: Entry, around: Surroundings) -> tuple[ItemView, ...]:
+    return tuple(
+        ItemView(name, words, around.on_record.get(name, ""), entry.raw(f"item_{name}"))
+        for name, words in one.options
+    )
+
+
+def clock_words(instant: datetime, zone: ZoneInfo, now: datetime) -> str:
+    """Answer a ward time, with its date where that is not the ward's today."""
+    local = instant.astimezone(zone)
+    if local.date() == now.astimezone(zone).date():
+        return f"{local:%H:%M}"
+    return f"{local:%H:%M} on {local.day} {local:%B}"

@@ -1,0 +1,74 @@
+"""Where screens are, and which of them a person's role may open."""
+
+from dataclasses import dataclass
+from typing import Final
+from urllib.parse import quote, urlencode
+
+from server.domain.words import Role
+from server.services.actor import Actor
+
+SIGN_IN: Final = "/sign-in"
+SIGN_OUT: Final = "/sign-out"
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One screen of a ward, or of all; `roles` are those that find it in their links."""
+
+    name: str
+    text: str
+    roles: frozenset[Role]
+    of_ward: bool = True
+
+
+_NURSES: Final = frozenset({Role.BEDSIDE_NURSE, Role.CHARGE_NURSE})
+_CHARGE: Final = frozenset({Role.CHARGE_NURSE})
+_REVIEW: Final = frozenset({Role.CHARGE_NURSE, Role.MANAGER})
+_SET_UP: Final = frozenset({Role.CHARGE_NURSE, Role.ADMINISTRATOR})
+_ALL: Final = _NURSES | {Role.MANAGER, Role.ADMINISTRATOR}
+
+SCREENS: Final = (
+    Screen("board", "Board", _ALL),
+    Screen("reminders", "Reminders", _NURSES),
+    Screen("breaches", "Breaches", _REVIEW),
+    Screen("orders", "Orders", _CHARGE),
+    Screen("patients", "Patients", _CHARGE, of_ward=False),
+    Screen("staff", "Staff", _SET_UP),
+    Screen("shifts", "Shifts", _SET_UP),
+    Screen("wall-links", "Wall", _SET_UP),
+    Screen("wards", "Wards", frozenset({Role.ADMINISTRATOR}), of_ward=False),
+    Screen("policies", "Policies", _ALL, of_ward=False),
+)
+
+
+def ward_href(ward_id: str, screen: str, **query: str) -> str:
+    """Answer the address of a ward's screen."""
+    asked = f"?{urlencode(query)}" if query else ""
+    return f"/wards/{quote(ward_id, safe='')}/{screen}{asked}"
+
+
+def episode_href(episode_id: str) -> str:
+    """Answer the address of a unit's page."""
+    return f"/episodes/{quote(episode_id, safe='')}"
+
+
+def screens_of(actor: Actor) -> tuple[Screen, ...]:
+    """Answer the screens that the actor's role finds in its links."""
+    return tuple(screen for screen in SCREENS if actor.role in screen.roles)
+
+
+def home_href(actor: Actor, ward_id: str | None) -> str:
+    """Answer where a person begins: each role where its work is."""
+    if actor.role is Role.ADMINISTRATOR or ward_id is None:
+        return "/wards"
+    if actor.role is Role.MANAGER:
+        return ward_href(ward_id, "breaches")
+    if actor.role is Role.BEDSIDE_NURSE:
+        return ward_href(ward_id, "board", nurse=actor.staff_id or actor.id)
+    return ward_href(ward_id, "board")
+
+
+def local_path(path: str) -> str:
+    """Answer a path of this site as it is, and nothing for any other address."""
+    plain = path.startswith("/") and not path.startswith(("//", "/\\"))
+    return path if plain and "\\" not in path and path.isprintable() else ""

@@ -1,0 +1,137 @@
+"""A row of the board: one unit, ready to be shown."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+from urllib.parse import quote
+
+from server.domain.picture import Picture
+from server.domain.wording import COMPONENT, LEVEL
+from server.domain.words import Level, Phase
+from server.pages.counted import Moment, Part, counted_parts
+from server.pages.line_view import LineView, line_view
+from server.pages.page_head import iso
+from server.pages.row_next import act_of, moment_of, row_clock
+from server.pages.time_window import Window
+
+PRIORITY: Final[dict[Level, str]] = {
+    Level.REACTION: "high",
+    Level.PAST_LIMIT: "high",
+    Level.OVERDUE: "high",
+    Level.AT_RISK: "medium",
+    Level.DUE: "medium",
+    Level.SOON: "low",
+}
+MARK: Final = {"high": "!!!", "medium": "!!", "low": "!", "none": ""}
+UNASSIGNED: Final = "-"  # no key of a nurse: `dom_key` never answers it
+
+
+@dataclass(frozen=True, slots=True)
+class VolumeView:
+    """The volume of a unit in whole mL; `rate_ml_h` above 0: it goes on counting from `at_iso`."""
+
+    given_ml: int | None
+    volume_ml: int | None
+    exact_ml: float = 0.0
+    rate_ml_h: float = 0.0
+    at_iso: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RowView:
+    """One row. `key` is safe in an HTML id; `level` is the CSS class, `word` what it says.
+
+    On the wall `family_name`, `given_name`, `nurse`, `held_text` and `href` are empty.
+    """
+
+    key: str
+    level: str
+    priority: str
+    mark: str
+    word: str
+    bed: str
+    initials: str
+    family_name: str
+    given_name: str
+    href: str
+    component: str
+    place: str
+    reason: tuple[Part, ...]
+    act: str
+    moment: Moment | None
+    line: LineView
+    volume: VolumeView
+    nurse_key: str
+    nurse: str
+    held_text: str
+    closed: bool
+
+
+def dom_key(text: str) -> str:
+    """Answer an id as HTML ids and selectors can carry it, whatever letters it has."""
+    if text.replace("-", "").isalnum() and text.isascii():
+        return text
+    return "x_" + text.encode().hex()
+
+
+def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowView:
+    """Answer the row of one unit; `names` are those of the staff by id."""
+    request, level = picture.case.request, picture.urgency.level
+    patient, nurse_id = picture.case.patient, picture.episode.nurse_id
+    priority = PRIORITY.get(level, "none")
+    return RowView(
+        key=dom_key(request.id),
+        level=level.value,
+        priority=priority,
+        mark=MARK[priority],
+        word=LEVEL[level],
+        bed=request.bed,
+        initials=patient.initials,
+        family_name=patient.family_name,
+        given_name=patient.given_name,
+        href=f"/episodes/{quote(request.id, safe='')}",
+        component=COMPONENT[request.component],
+        place=f"{request.n} of {request.units}" if request.units > 1 else "",
+        reason=tuple(counted_parts(picture.urgency.reason, picture.standing.now)),
+        act=act_of(picture),
+        moment=moment_of(picture),
+        line=line_view(picture, window),
+        volume=_volume(picture),
+        nurse_key=UNASSIGNED if nurse_id is None else dom_key(nurse_id),
+        nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
+        held_text=_held(picture, names),
+        closed=level is Level.CLOSED,
+    )
+
+
+def wall_row(row: RowView) -> RowView:
+    """Answer the row without what a wall must not show."""
+    return replace(row, family_name="", given_name="", nurse="", held_text="", href="")
+
+
+def _volume(picture: Picture) -> VolumeView:
+    infusion, episode = picture.infusion, picture.episode
+    whole = None if episode.volume_ml is None else round(episode.volume_ml)
+    if episode.started_at is None:
+        return VolumeView(None, whole)
+    runs = episode.phase is Phase.RUNNING and whole is not None
+    return VolumeView(
+        given_ml=int(infusion.given_ml + 1e-9),
+        volume_ml=whole,
+        exact_ml=round(infusion.given_ml, 3),
+        rate_ml_h=(infusion.rate_ml_h or 0.0) if runs else 0.0,
+        at_iso=iso(picture.standing.now),
+    )
+
+
+def _held(picture: Picture, names: Mapping[str, str]) -> str:
+    """Who said "I have it" of what the row is about."""
+    clock = row_clock(picture)
+    if clock is None:
+        return ""
+    held = [
+        said
+        for said in picture.episode.acknowledgements
+        if said.clock is clock.name and (clock.opens_at is None or said.at >= clock.opens_at)
+    ]
+    return f"{names.get(held[-1].staff_id, held[-1].staff_id)} has it" if held else ""

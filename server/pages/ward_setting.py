@@ -1,0 +1,83 @@
+"""The ward a page is about: its zone, its night, and the head of the page for who looks at it."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from server.domain.policy import Policy
+from server.domain.words import Role
+from server.pages.board_view import is_night
+from server.pages.links import SIGN_OUT, Screen, home_href, screens_of, ward_href
+from server.pages.page_head import Link, PageHead, page_head
+from server.pages.visitors import Visitor
+from server.services.actor import Actor
+from server.services.enter_ward import list_wards, read_ward, read_ward_policy
+from server.store.sessions import ReadSession
+from server.store.wards import Ward
+
+ROLE: Final = {
+    Role.BEDSIDE_NURSE: "bedside nurse",
+    Role.CHARGE_NURSE: "charge nurse",
+    Role.MANAGER: "manager",
+    Role.ADMINISTRATOR: "administrator",
+    Role.INTERFACE: "interface",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WardSetting:
+    """The ward of a page, None where the person has none; its policy and its zone with it."""
+
+    ward: Ward | None
+    policy: Policy | None
+    zone: ZoneInfo
+    several: bool
+
+    @property
+    def ward_id(self) -> str | None:
+        """The id of the ward, if there is one."""
+        return None if self.ward is None else self.ward.id
+
+
+def ward_setting(
+    session: ReadSession, actor: Actor, now: datetime, ward_id: str | None = None
+) -> WardSetting:
+    """Answer the setting of a ward, or of the person's first. Raises `NotFound`, `Forbidden`."""
+    wards = list_wards(session, actor)
+    first = wards[0] if wards else None
+    ward = first if ward_id is None else read_ward(session, actor, ward_id)
+    if ward is None:
+        return WardSetting(None, None, ZoneInfo("UTC"), several=False)
+    policy = read_ward_policy(session, ward.id, now=now)
+    return WardSetting(ward, policy, ZoneInfo(ward.timezone), several=len(wards) > 1)
+
+
+def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str) -> PageHead:
+    """Answer the head of a page; `current` names the screen."""
+    ward, policy, actor = setting.ward, setting.policy, visitor.actor
+    night = policy is not None and is_night(now, setting.zone, policy)
+    head = page_head(now, setting.zone, ward_name="" if ward is None else ward.name, night=night)
+    return replace(
+        head,
+        home_href=home_href(actor, setting.ward_id),
+        links=_links(actor, setting, current),
+        person=actor.name,
+        role_text=ROLE[actor.role],
+        sign_out_href=SIGN_OUT,
+        csrf_token=visitor.csrf_token,
+    )
+
+
+def _links(actor: Actor, setting: WardSetting, current: str) -> tuple[Link, ...]:
+    shown = [one for one in screens_of(actor) if setting.ward is not None or not one.of_ward]
+    links = [Link(one.text, _href(one, setting), one.name == current) for one in shown]
+    if setting.several and actor.role is not Role.ADMINISTRATOR:
+        links.append(Link("Wards", "/wards", current == "wards"))
+    return tuple(links)
+
+
+def _href(screen: Screen, setting: WardSetting) -> str:
+    if not screen.of_ward or setting.ward is None:
+        return f"/{screen.name}"
+    return ward_href(setting.ward.id, screen.name)
