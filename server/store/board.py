@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Final, NamedTuple
 
-from sqlalchemy import ColumnElement, and_, or_, select
+from sqlalchemy import ColumnElement, and_, bindparam, or_, select
 
 from server.store.sessions import ReadSession
+from server.store.statements import in_chunks
 from server.store.tables import EPISODE_STATE
 
 _STATE: Final = EPISODE_STATE.c
@@ -53,6 +54,34 @@ def changed_since(session: ReadSession, ward_id: str, revision: int) -> tuple[St
     listed = select(_STATE.episode_id, _STATE.change_revision).where(after)
     ordered = listed.order_by(_STATE.change_revision, _STATE.episode_id)
     return tuple(Stamp(*row) for row in session.rows(ordered))
+
+
+class Moved(NamedTuple):
+    """An episode that changed, and when it will next change by time alone."""
+
+    episode_id: str
+    next_change_at: datetime | None
+
+
+_MOVED: Final = select(_STATE.episode_id, _STATE.next_change_at).where(
+    _STATE.ward_id == bindparam("ward_id"), _STATE.change_revision > bindparam("revision")
+)
+
+
+def moved_since(session: ReadSession, ward_id: str, revision: int) -> tuple[Moved, ...]:
+    """The episodes of a ward that changed after a revision, with their next change."""
+    rows = session.rows(_MOVED, {"ward_id": ward_id, "revision": revision})
+    return tuple(Moved(row[0], row[1]) for row in rows)
+
+
+def next_changes(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, datetime | None]:
+    """When each of these episodes next changes by time alone, None: never."""
+    wanted = select(_STATE.episode_id, _STATE.next_change_at)
+    found: dict[str, datetime | None] = {}
+    for chunk in in_chunks(sorted(set(episode_ids))):
+        rows = session.rows(wanted.where(_STATE.episode_id.in_(chunk)))
+        found |= {row[0]: row[1] for row in rows}
+    return found
 
 
 def open_episode_ids(

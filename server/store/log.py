@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import bindparam, func, insert, select
 
 from server.domain.events import Event
 from server.store.event_rows import EVENT_COLUMNS, event_of, parameters_of
@@ -47,6 +47,24 @@ def events_after(session: ReadSession, position: int, *, limit: int = 1000) -> t
     """What was recorded after a place in the log, at most `limit` events, in the log's order."""
     after = _LOGGED.where(EVENT.c.position > position).order_by(EVENT.c.position).limit(limit)
     return tuple(_logged(row) for row in session.rows(after))
+
+
+_OF_WARD: Final = (
+    _LOGGED.where(EVENT.c.ward_id == bindparam("ward_id"), EVENT.c.position > bindparam("after"))
+    .order_by(EVENT.c.position)
+    .limit(1000)
+)
+
+
+def ward_events_after(session: ReadSession, ward_id: str, position: int) -> tuple[Logged, ...]:
+    """What was recorded on a ward after a place in the log, at most 1000 events."""
+    rows = session.rows(_OF_WARD, {"ward_id": ward_id, "after": position})
+    return tuple(_logged(row) for row in rows)
+
+
+def last_position(session: ReadSession) -> int:
+    """The place in the log of the newest event, 0 if there is none."""
+    return int(session.value(_NEXT)) - 1
 
 
 def _logged(row: AnyRow) -> Logged:

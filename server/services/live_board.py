@@ -1,0 +1,199 @@
+"""The board of now, kept in memory and brought up to date by what changed.
+
+A board that nobody has changed costs one look at the ward's row a second. A row is worked out
+again when its facts change, when its next change has come, and once a minute, because a minute
+is the smallest step its words show. Rows that are as they were stay the same objects.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from threading import Lock
+from typing import Any
+
+from server.domain.picture import Case, Picture, picture
+from server.domain.window import concerning
+from server.domain.words import Kind
+from server.services.cases import load_cases
+from server.services.errors import NotFound
+from server.services.read_board import Board, BoardRow, is_on_board, make_board
+from server.store.board import Moved, live_episode_ids, moved_since, next_changes
+from server.store.log import Logged, last_position, ward_events_after
+from server.store.sessions import Change, ReadSession
+from server.store.store import Store
+from server.store.wards import Ward, read_ward
+
+# Facts that reach further than the unit they are recorded on, or change what judges it.
+_FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
+
+
+@dataclass(slots=True)
+class _Row:
+    """One unit in memory: its facts, and what was made of them."""
+
+    case: Case
+    next_change_at: datetime | None
+    picture: Picture | None = None
+    row: BoardRow | None = None
+
+    def is_good_at(self, now: datetime) -> bool:
+        """Whether the picture still shows what would be seen at `now`."""
+        if self.picture is None:
+            return False
+        then = self.picture.standing.now
+        changed = self.next_change_at is not None and self.next_change_at <= now
+        return not changed and _minute(then) == _minute(now)
+
+
+class LiveBoard:
+    """One ward's board of now. Not for replays: those read the facts as they were."""
+
+    def __init__(self, ward_id: str) -> None:
+        self.ward_id = ward_id
+        self._rows: dict[str, _Row] = {}
+        self._ward: Ward | None = None
+        self._position = 0
+        self._board: Board | None = None
+        self._changed = True
+
+    def mark_changed(self) -> None:
+        """Something was committed: look before answering again."""
+        self._changed = True
+
+    def board(self, store: Store, now: datetime) -> Board:
+        """Answer the board at `now`; the same object while nothing at all is different.
+
+        Raises `NotFound` for an unknown ward.
+        """
+        board = self._board
+        if board is not None and board.at == now and not self._changed:
+            return board
+        self._changed = False
+        try:
+            with store.read() as session:
+                self._board = self._bring_up_to_date(session, now)
+        except BaseException:
+            self._changed = True
+            raise
+        return self._board
+
+    def _bring_up_to_date(self, session: ReadSession, now: datetime) -> Board:
+        ward = read_ward(session, self.ward_id)
+        if ward is None:
+            raise NotFound("the ward")
+        if self._ward is None or not self._catch_up(session, self._ward, ward, now):
+            self._load(session, now)
+        self._ward = ward
+        return self._make(session, ward, now)
+
+    def _catch_up(self, session: ReadSession, before: Ward, ward: Ward, now: datetime) -> bool:
+        """Apply what changed since; False where only a fresh load will do."""
+        if ward.revision == before.revision:
+            return True
+        moved = moved_since(session, self.ward_id, before.revision)
+        if not moved or ward.revision < before.revision:
+            return False  # the ward itself changed: its name, its zone, its policy, its staff
+        logged = ward_events_after(session, self.ward_id, self._position)
+        explained = self._apply(logged, {one.episode_id for one in moved})
+        self._reload(session, [one for one in moved if one.episode_id not in explained], now)
+        for one in moved:
+            if one.episode_id in self._rows:
+                self._rows[one.episode_id].next_change_at = one.next_change_at
+                self._rows[one.episode_id].picture = None
+        self._position = max([self._position, *(one.event.position for one in logged)])
+        return True
+
+    def _apply(self, logged: Iterable[Logged], moved: set[str]) -> set[str]:
+        """Add plain new facts to the units they were recorded on; the ids that are done."""
+        done: set[str] = set()
+        far = {one.patient_id for one in logged if one.event.kind in _FAR_REACHING}
+        for one in logged:
+            episode_id = one.event.episode_id
+            row = self._rows.get(episode_id or "")
+            if row is None or episode_id not in moved or one.patient_id in far:
+                continue
+            case = row.case
+            events = concerning(case.request, case.policy, [*case.events, one.event])
+            row.case = replace(case, events=events)
+            done.add(case.request.id)
+        return done
+
+    def _reload(self, session: ReadSession, moved: list[Moved], now: datetime) -> None:
+        cases = load_cases(session, [one.episode_id for one in moved], now=now)
+        for one in moved:
+            if one.episode_id in cases:
+                self._rows[one.episode_id] = _Row(cases[one.episode_id], one.next_change_at)
+
+    def _load(self, session: ReadSession, now: datetime) -> None:
+        self._position = last_position(session)
+        ids = live_episode_ids(session, self.ward_id, now)
+        following = next_changes(session, ids)
+        cases = load_cases(session, ids, now=now)
+        self._rows = {i: _Row(case, following.get(i)) for i, case in cases.items()}
+
+    def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
+        fresh = False
+        for row in self._rows.values():
+            if not row.is_good_at(now):
+                row.picture, row.row, fresh = picture(row.case, now), None, True
+        gone = [i for i, row in self._rows.items() if not _shows(row, now)]
+        for episode_id in gone:
+            del self._rows[episode_id]
+        before = self._board
+        if before is not None and not fresh and not gone:
+            return _at(before, ward, now)
+        board = make_board(session, ward, _pictures(self._rows.values()), at=now)
+        return replace(board, rows=tuple(self._kept(row) for row in board.rows))
+
+    def _kept(self, new: BoardRow) -> BoardRow:
+        """The row as it was, where it is: whoever has drawn it need not draw it again."""
+        row = self._rows[new.picture.case.request.id]
+        if row.row is None or row.row.nurse_name != new.nurse_name:
+            row.row = new
+        return row.row
+
+
+class LiveBoards:
+    """The boards of all wards. Register `hear` with the store before the first board is asked."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._boards: dict[str, LiveBoard] = {}
+        self._locks: dict[str, Lock] = {}
+        self._lock = Lock()
+
+    def hear(self, changes: Iterable[Change]) -> None:
+        """Take note of a commit of this process; others are found within the second."""
+        for change in changes:
+            board = self._boards.get(change.ward_id)
+            if board is not None:
+                board.mark_changed()
+
+    def board(self, ward_id: str, now: datetime) -> Board:
+        """Answer a ward's board at `now`. Raises `NotFound`."""
+        with self._lock:
+            board = self._boards.setdefault(ward_id, LiveBoard(ward_id))
+            lock = self._locks.setdefault(ward_id, Lock())
+        with lock:
+            try:
+                return board.board(self._store, now)
+            except NotFound:
+                self._boards.pop(ward_id, None)
+                raise
+
+
+def _shows(row: _Row, now: datetime) -> bool:
+    return row.picture is not None and is_on_board(row.picture, now)
+
+
+def _pictures(rows: Iterable[_Row]) -> list[Picture]:
+    return [row.picture for row in rows if row.picture is not None]
+
+
+def _at(board: Board, ward: Ward, now: datetime) -> Board:
+    same: dict[str, Any] = {"at": now, "ward": ward, "checked_at": ward.checked_at}
+    return replace(board, revision=ward.revision, **same)
+
+
+def _minute(instant: datetime) -> datetime:
+    return instant.replace(second=0, microsecond=0)
