@@ -30,7 +30,9 @@ class UtcDateTime(TypeDecorator[datetime]):
             message = f"an instant without an offset: {value!r}"
             raise ValueError(message)
         whole = value.astimezone(UTC).replace(microsecond=0)
-        return f"{whole:%Y-%m-%dT%H:%M:%SZ}" if dialect.name == "sqlite" else whole
+        if dialect.name == "sqlite":
+            return f"{whole.replace(tzinfo=None).isoformat()}Z"
+        return whole
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
         """Answer the instant in UTC."""

@@ -5,7 +5,8 @@ from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 
-PATIENCE_SECONDS: Final = 5
+PATIENCE_SECONDS: Final = 10
+CONNECT_SECONDS: Final = 5
 # Any fixed number will do: it names the one place in the queue of writers on PostgreSQL.
 WRITER_KEY: Final = 4_400_001
 
@@ -82,7 +83,7 @@ def _begin_immediate(connection: Connection) -> None:
 
 def _postgresql(url: URL, patience_seconds: int) -> Engines:
     options: dict[str, Any] = {"hide_parameters": True, "pool_pre_ping": True}
-    common = {"connect_timeout": PATIENCE_SECONDS}
+    common = {"connect_timeout": CONNECT_SECONDS}
     reading = create_engine(
         url,
         pool_size=20,

@@ -95,14 +95,24 @@ def _inside_any(windows: Sequence[Window]) -> ColumnElement[bool]:
 
 
 def _served(events: Iterable[Event], episode_id: str, window: Window) -> list[Event]:
-    """Of one patient's observations and voids, those that one episode gets beside its own."""
-    observed: dict[str, Event] = {}
-    voids: list[tuple[str, Event]] = []
-    for event in events:
+    """Of one patient's observations and voids, those that one episode gets beside its own.
+
+    A void follows what it voids, and that may be a void: each names a fact recorded before it.
+    """
+    served: list[Event] = []
+    ids: set[str] = set()
+    for event in sorted(events, key=lambda event: event.position):
         here = event.episode_id == episode_id
         if isinstance(event.payload, Voided):
-            if not here:
-                voids.append((event.payload.event_id, event))
-        elif here or window.holds(event.happened_at):
-            observed[event.id] = event
-    return [*observed.values(), *(void for target, void in voids if target in observed)]
+            wanted = here or event.payload.event_id in ids
+        else:
+            wanted = here or window.holds(event.happened_at)
+        if wanted:
+            ids.add(event.id)
+            served.append(event)
+    return [event for event in served if not _is_own_void(event, episode_id)]
+
+
+def _is_own_void(event: Event, episode_id: str) -> bool:
+    """Whether it came with what was recorded on the episode itself."""
+    return event.kind is Kind.VOIDED and event.episode_id == episode_id

@@ -23,9 +23,9 @@ class Store:
     write meets a row of the same identity or misses the one it refers to.
     """
 
-    def __init__(self, address: str, *, patience_seconds: float = 2 * PATIENCE_SECONDS) -> None:
+    def __init__(self, address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> None:
         self.address: Final = address
-        self.engines: Final[Engines] = open_engines(address)
+        self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
         self._listeners: list[Listener] = []

@@ -1,0 +1,77 @@
+"""Invented facts, and a count of the queries that a piece of code sends."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import event
+
+from server.domain.events import Event
+from server.domain.payloads import Payload
+from server.domain.request import Patient, Request
+from server.domain.words import Level, Phase
+from server.store.log import append_events, next_position
+from server.store.sessions import WriteSession
+from server.store.states import EpisodeState
+from server.store.store import Store
+from tests.domain import builders
+
+
+def a_patient(patient_id: str = "p1", **fields: Any) -> Patient:
+    """A patient of that id."""
+    return replace(builders.PATIENT, id=patient_id, record_number=f"T-{patient_id}", **fields)
+
+
+def a_request(episode_id: str = "e1", patient_id: str = "p1", **fields: Any) -> Request:
+    """One unit on ward `w1`."""
+    return builders.request(id=episode_id, patient_id=patient_id, ward_id="w1", **fields)
+
+
+def a_state(episode_id: str = "e1", **fields: Any) -> EpisodeState:
+    """The state of an episode that was issued and changes no more by time alone."""
+    given: dict[str, Any] = {
+        "episode_id": episode_id,
+        "ward_id": "w1",
+        "patient_id": episode_id.replace("e", "p"),
+        "bed": "4",
+        "phase": Phase.ISSUED,
+        "level": Level.STEADY,
+        "revision": 1,
+        "recorded_at": builders.at(-120),
+        "last_recorded_at": builders.at(0),
+        "first_at": builders.at(0),
+    }
+    return EpisodeState(**(given | fields))
+
+
+def record(
+    session: WriteSession,
+    when: int | datetime,
+    payload: Payload,
+    *,
+    episode_id: str | None = "e1",
+    patient_id: str = "p1",
+    **fields: Any,
+) -> Event:
+    """Append one event to the log and answer it."""
+    place = next_position(session)
+    recorded = builders.event(place, when, payload, episode_id=episode_id, **fields)
+    append_events(session, [recorded], patient_id=patient_id, ward_id="w1")
+    return recorded
+
+
+@contextmanager
+def counted_queries(store: Store) -> Iterator[list[str]]:
+    """The statements sent to the database meanwhile."""
+    sent: list[str] = []
+
+    def note(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
+        sent.append(statement)
+
+    for engine in (store.engines.reading, store.engines.writing):
+        event.listen(engine, "before_cursor_execute", note)
+    yield sent
+    for engine in (store.engines.reading, store.engines.writing):
+        event.remove(engine, "before_cursor_execute", note)
