@@ -1,0 +1,1 @@
+"""Files and messages of other programs, to and from the services."""
