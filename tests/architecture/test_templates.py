@@ -6,8 +6,9 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from jinja2 import Environment, meta
+from jinja2 import meta
 
+from server.pages.rendering import environment
 from server.web_files import static_folder, templates_folder
 from tests.architecture.own_files import name_of, own_files, python_files, tree_of
 
@@ -62,16 +63,29 @@ def test_what_is_inline_is_noticed() -> None:
     ]
 
 
+@pytest.mark.parametrize("name", environment().list_templates())
+def test_a_template_loads(name: str) -> None:
+    assert environment().get_template(name).name == name
+
+
 @pytest.mark.parametrize("file", TEMPLATES, ids=name_of)
 def test_what_a_template_names_exists(file: Path) -> None:
     text = file.read_text("utf-8")
-    tree = Environment(autoescape=True).parse(text)
 
-    named = [name for name in meta.find_referenced_templates(tree) if name]
+    named = [name for name in meta.find_referenced_templates(environment().parse(text)) if name]
     missing = [name for name in named if not (templates_folder() / name).is_file()]
     missing += [name for name in STATIC.findall(text) if not (static_folder() / name).is_file()]
 
     assert sorted(missing) == []
+
+
+def test_every_page_has_a_title_of_its_own() -> None:
+    pages = {name_of(file): file.read_text("utf-8") for file in TEMPLATES}
+    whole = {name: text for name, text in pages.items() if '{% extends "layouts/' in text}
+
+    untitled = [name for name, text in whole.items() if "{% block title %}" not in text]
+
+    assert untitled == ["web/templates/layouts/page.html"]
 
 
 def test_every_template_named_in_code_exists() -> None:
