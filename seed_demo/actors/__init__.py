@@ -1,0 +1,1 @@
+"""Simulated nurses: a pure plan of who does what next, from what the board shows."""

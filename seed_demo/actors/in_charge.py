@@ -1,0 +1,127 @@
+"""What the charge nurse decides: who has a unit, and when the next one may be called for.
+
+Two first quarters of an hour never fall on the same nurse, and nobody has more than three units
+in hand.
+"""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Final
+
+from seed_demo.actors.scene import DONE, IN_HAND, NOT_HERE, Look, Scene, Wish
+from seed_demo.rota import Duty
+from seed_demo.staff import TEAMS
+from server.domain.payloads import Assigned, Available, Cancelled
+from server.domain.words import Phase, Priority
+
+MOST_IN_HAND: Final = 3
+MOST_ON_WARD: Final = 12
+FIRST_QUARTER: Final = timedelta(minutes=20)
+BUSY_WITH_REACTION: Final = timedelta(minutes=30)
+STAYS: Final = timedelta(minutes=25)
+"""A nurse who goes on a break or home within this time starts nothing new."""
+
+PRIORITIES: Final = tuple(Priority)
+
+
+def wish_assigned(look: Look) -> Iterator[Wish]:
+    """A unit that is here and nobody on this shift has goes to somebody."""
+    charge = look.shift.charge.staff_id
+    if look.duty is not None or look.episode.phase in DONE | NOT_HERE:
+        return
+    if look.episode.nurse_id is None:
+        issued = look.episode.issued_at or look.now
+        at = issued + look.lag("assigned", 42, 48)
+    else:
+        at = look.shift.charge.starts_at + look.lag("handed over", 1, 12)
+    yield Wish(at, Assigned(_takes_over(look)), by=charge)
+
+
+def _takes_over(look: Look) -> str:
+    """The nurse in the same place of the team that comes on."""
+    for team in TEAMS:
+        keys = [nurse.id for nurse in team.nurses]
+        if look.episode.nurse_id in keys:
+            return look.shift.nurses[keys.index(look.episode.nurse_id)].staff_id
+    return look.shift.nurses[len(look.id) % len(look.shift.nurses)].staff_id
+
+
+def wishes_waiting(look: Look) -> Iterator[Wish]:
+    """An order is withdrawn now and then; else the laboratory makes the unit ready."""
+    request = look.picture.case.request
+    asked = request.requested_at or request.recorded_at
+    if request.n == request.units and request.n == 1 and look.happens(0.05, "withdrawn"):
+        at = asked + look.lag("withdrawn", 12, 40)
+        yield Wish(at, Cancelled("no longer needed"), by=look.shift.charge.staff_id)
+    if look.episode.phase is Phase.REQUESTED:
+        hurry = request.priority is Priority.EMERGENCY
+        lag = look.lag("ready", 3, 6) if hurry else look.lag("ready", 8, 30)
+        yield Wish(asked + lag, Available(), by="blood-bank")
+
+
+def next_call(scene: Scene) -> tuple[Look, Duty] | None:
+    """The unit that may be called for now, and the nurse who will give it."""
+    if sum(look.episode.phase in IN_HAND for look in scene.looks) >= MOST_ON_WARD:
+        return None
+    for look in sorted(scene.waiting, key=_turn):
+        if look.episode.phase is Phase.AVAILABLE and _may_come(scene, look):
+            duty = _who_gives(scene, look)
+            if duty is not None:
+                return look, duty
+    return None
+
+
+def may_start(scene: Scene, duty: Duty) -> bool:
+    """Whether a nurse has hands free for the first quarter of an hour of another unit."""
+    if not duty.is_free_until(scene.now, scene.now + STAYS):
+        return False
+    in_hand = list(scene.in_hand(duty.staff_id))
+    if len(in_hand) >= MOST_IN_HAND or any(_is_starting(look) for look in in_hand):
+        return False
+    return not any(_is_in_reaction(look, duty) for look in scene.looks)
+
+
+def _turn(look: Look) -> tuple[int, datetime, str]:
+    request = look.picture.case.request
+    asked = request.requested_at or request.recorded_at
+    wanted = request.wanted_by or request.not_before or asked
+    return (PRIORITIES.index(request.priority), wanted, request.id)
+
+
+def _may_come(scene: Scene, look: Look) -> bool:
+    """The patient has no other unit in hand, and it is neither too early nor out of turn."""
+    request, ready = look.picture.case.request, look.episode.available_at or scene.now
+    if request.not_before is not None and scene.now < request.not_before:
+        return False
+    if scene.now < ready + look.lag("called", 2, 20):
+        return False
+    return not any(_comes_first(look, other) for other in scene.looks if other is not look)
+
+
+def _comes_first(look: Look, other: Look) -> bool:
+    mine, theirs = look.picture.case.request, other.picture.case.request
+    if theirs.patient_id != mine.patient_id:
+        return False
+    earlier = theirs.order_id == mine.order_id and theirs.n < mine.n
+    if earlier and other.episode.phase in NOT_HERE:
+        return True
+    return other.episode.phase in IN_HAND or other.episode.reaction_at is not None
+
+
+def _who_gives(scene: Scene, look: Look) -> Duty | None:
+    """The nurse who has it already, if hands are free; else whoever has the fewest in hand."""
+    if look.duty is not None and may_start(scene, look.duty):
+        return look.duty
+    able = [duty for duty in scene.shift.nurses if may_start(scene, duty)]
+    return min(able, key=lambda duty: len(list(scene.in_hand(duty.staff_id))), default=None)
+
+
+def _is_starting(look: Look) -> bool:
+    started = look.episode.started_at
+    return started is None or look.now < started + FIRST_QUARTER
+
+
+def _is_in_reaction(look: Look, duty: Duty) -> bool:
+    since = look.episode.reaction_at
+    mine = look.episode.nurse_id == duty.staff_id
+    return mine and since is not None and look.now < since + BUSY_WITH_REACTION

@@ -1,0 +1,96 @@
+"""Who does what now: each person one thing at a time, the most urgent unit first."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Final
+
+from seed_demo.actors.after_end import wishes_after_end
+from seed_demo.actors.before_start import wish_before_start
+from seed_demo.actors.in_charge import next_call, wish_assigned, wishes_waiting
+from seed_demo.actors.paperwork import wishes_on_paper
+from seed_demo.actors.reactions import wishes_in_reaction
+from seed_demo.actors.running import wishes_running
+from seed_demo.actors.scene import NOT_HERE, Deed, Look, Scene, Wish
+from seed_demo.bags import handed_over
+from seed_demo.staff import BLOOD_BANK
+from server.domain.payloads import Assigned
+from server.domain.words import ClockState, Level, Phase
+
+HANDS_FULL: Final = timedelta(seconds=45)
+"""How long one thing keeps a nurse from the next."""
+
+URGENT: Final = frozenset({Level.REACTION, Level.PAST_LIMIT})
+
+
+def plan(scene: Scene) -> tuple[Deed, ...]:
+    """Answer what is done now. The same scene gives the same deeds; nobody does two."""
+    busy = {
+        key for key, at in scene.last_deeds.items()
+        if key != BLOOD_BANK.id and scene.now < at + HANDS_FULL
+    }  # fmt: skip
+    deeds: list[Deed] = []
+    for deed in (*_call(scene), *_wanted(scene)):
+        if deed.by in busy or any(deed.episode_id == done.episode_id for done in deeds):
+            continue
+        deeds.append(deed)
+        busy.add(deed.by)
+    return tuple(deeds)
+
+
+def _wanted(scene: Scene) -> Iterator[Deed]:
+    """Everything that could be done now by somebody who is there to do it."""
+    for look in scene.looks:
+        for wish in _wishes(look):
+            by = wish.by or _carer(look)
+            if wish.ready_at <= scene.now and by is not None:
+                yield Deed(look.id, by, wish.payload)
+
+
+def _wishes(look: Look) -> Iterator[Wish]:
+    if look.episode.phase in NOT_HERE:
+        yield from wishes_waiting(look)
+        return
+    yield from wish_assigned(look)
+    if look.episode.reaction_at is not None:
+        yield from wishes_in_reaction(look)
+    elif look.episode.phase is Phase.ISSUED:
+        wish = wish_before_start(look)
+        yield from [wish] if wish is not None else []
+    elif look.episode.phase in (Phase.RUNNING, Phase.PAUSED):
+        yield from wishes_running(look)
+    else:
+        yield from wishes_after_end(look)
+    yield from wishes_on_paper(look)
+
+
+def _carer(look: Look) -> str | None:
+    """The unit's nurse; while away, the charge nurse for what cannot wait; else nobody."""
+    duty, charge = look.duty, look.shift.charge
+    if duty is not None and duty.is_free(look.now):
+        return duty.staff_id
+    if duty is not None and _cannot_wait(look) and charge.is_free(look.now):
+        return charge.staff_id
+    return None
+
+
+def _cannot_wait(look: Look) -> bool:
+    if look.picture.urgency.level in URGENT:
+        return True
+    patience = look.lag("patience", 6, 12)
+    overdue = look.picture.standing.in_state(ClockState.OVERDUE)
+    return any(clock.limit_at and look.now > clock.limit_at + patience for clock in overdue)
+
+
+def _call(scene: Scene) -> Iterator[Deed]:
+    """The next unit is given to a nurse, and then handed over."""
+    called = next_call(scene)
+    if called is None:
+        return
+    look, duty = called
+    if look.episode.nurse_id != duty.staff_id:
+        yield Deed(look.id, scene.shift.charge.staff_id, Assigned(duty.staff_id))
+        return
+    request, patient = look.picture.case.request, look.picture.case.patient
+    removed = scene.now - look.lag("removed", 1, 5)
+    handed = handed_over(scene.seed, look.id, request.component, patient, removed)
+    yield Deed(look.id, BLOOD_BANK.id, handed)
