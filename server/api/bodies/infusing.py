@@ -1,0 +1,99 @@
+"""Facts of the line and the infusion."""
+
+from typing import Annotated, Literal
+
+from server.api.bodies.facts import Fact
+from server.api.fields import GivenMl, Line, RateMlH, Text, within
+from server.domain import limits
+
+
+class SpikedFact(Fact):
+    """The bag was entered."""
+
+    kind: Literal["spiked"]
+
+
+class SetHungFact(Fact):
+    """A giving set was hung."""
+
+    kind: Literal["set_hung"]
+
+
+class SetChangedFact(Fact):
+    """The giving set was replaced by a new one."""
+
+    kind: Literal["set_changed"]
+
+
+class FlushedFact(Fact):
+    """The line was flushed with 0.9 % saline."""
+
+    kind: Literal["flushed"]
+    volume_ml: Annotated[float, within(limits.FLUSH_ML)]
+
+
+class StartedFact(Fact):
+    """The infusion began. `override_reason` says why it began against a refusal."""
+
+    kind: Literal["started"]
+    rate_ml_h: RateMlH
+    site: Line | None = None
+    override_reason: Text | None = None
+
+
+class RateSetFact(Fact):
+    """The rate was changed."""
+
+    kind: Literal["rate_set"]
+    rate_ml_h: RateMlH
+
+
+class VolumeReadFact(Fact):
+    """The volume given was read from the pump or the bag."""
+
+    kind: Literal["volume_read"]
+    given_ml: GivenMl
+
+
+class PausedFact(Fact):
+    """The infusion was halted for a while."""
+
+    kind: Literal["paused"]
+    reason: Text | None = None
+
+
+class ResumedFact(Fact):
+    """The infusion went on; without a rate, at the rate before the pause."""
+
+    kind: Literal["resumed"]
+    rate_ml_h: RateMlH | None = None
+
+
+class StoppedFact(Fact):
+    """The infusion was ended before the bag was empty."""
+
+    kind: Literal["stopped"]
+    reason: Text
+    given_ml: GivenMl | None = None
+
+
+class CompletedFact(Fact):
+    """The infusion ended with the bag given."""
+
+    kind: Literal["completed"]
+    given_ml: GivenMl | None = None
+
+
+InfusingFact = (
+    SpikedFact
+    | SetHungFact
+    | SetChangedFact
+    | FlushedFact
+    | StartedFact
+    | RateSetFact
+    | VolumeReadFact
+    | PausedFact
+    | ResumedFact
+    | StoppedFact
+    | CompletedFact
+)

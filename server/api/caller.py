@@ -1,0 +1,57 @@
+"""Who asks: a token's holder, with the database and the clock."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import Depends, Request, Security
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
+
+from server.api.problems import Unknown
+from server.clock import Clock
+from server.services.actor import Actor
+from server.services.tokens import actor_of_token
+from server.store.sessions import ReadSession
+from server.store.store import Store
+
+BEARER = HTTPBearer(auto_error=False, description="A token made by `fourth-hour token`.")
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who asks. Sessions are opened where they are used, and never outlive the endpoint.
+
+    A session that a dependency opened would be held while the endpoint waits for a thread: with
+    every thread waiting for the write lock, whoever holds it would never get one.
+    """
+
+    actor: Actor
+    store: Store
+    clock: Clock
+
+    @contextmanager
+    def read(self) -> Iterator[tuple[ReadSession, datetime]]:
+        """A snapshot, and the instant it is looked at from."""
+        with self.store.read() as session:
+            yield session, self.clock()
+
+
+def caller_of(
+    request: Request,
+    credentials: Annotated[HTTPAuthorizationCredentials | None, Security(BEARER)],
+) -> Caller:
+    """Whose token it is. Raises `Unknown`."""
+    store: Store = request.app.state.store
+    clock: Clock = request.app.state.clock
+    if credentials is None:
+        raise Unknown("a token is needed: Authorization: Bearer …")
+    with store.read() as session:
+        actor = actor_of_token(session, credentials.credentials)
+    if actor is None:
+        raise Unknown("this token opens nothing")
+    return Caller(actor, store, clock)
+
+
+Asks = Annotated[Caller, Depends(caller_of)]

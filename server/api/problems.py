@@ -1,0 +1,113 @@
+"""Errors as `application/problem+json` (RFC 9457), without a patient's data or a stack trace."""
+
+import json
+import logging
+from collections.abc import Mapping
+from http import HTTPStatus
+from typing import Any, Final
+from uuid import uuid4
+
+from fastapi import Request, Response
+from starlette.exceptions import HTTPException
+
+from server.domain.errors import Invalid, Refused
+from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
+from server.store.errors import Away, Clash
+
+MEDIA_TYPE: Final = "application/problem+json"
+RETRY_SECONDS: Final = 5
+
+_LOG: Final = logging.getLogger(__name__)
+
+
+class Unknown(Exception):
+    """No token, or one that opens nothing."""
+
+
+def problem(
+    status: int, kind: str, detail: str, *, headers: Mapping[str, str] | None = None, **more: Any
+) -> Response:
+    """A problem of a `kind` that a program can tell apart, with `more` members."""
+    said = {
+        "type": f"urn:fourth-hour:problem:{kind}",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+        **more,
+    }
+    return Response(json.dumps(said), status, headers, MEDIA_TYPE)
+
+
+def invalid(*errors: tuple[str, str]) -> Response:
+    """A problem with fields: pairs of the field's dotted path and what is wrong with it."""
+    named = [{"field": field, "message": message} for field, message in errors]
+    fields = ", ".join(dict.fromkeys(field for field, _ in errors))
+    return problem(422, "invalid", f"Not acceptable: {fields}.", errors=named)
+
+
+def of_invalid(_: Request, refused: Invalid) -> Response:
+    """The domain found a value impossible."""
+    return invalid((refused.field, refused.message))
+
+
+def of_refused(_: Request, refused: Refused) -> Response:
+    """The phase or the local policy does not allow it."""
+    return problem(409, "refused", refused.reason, phase=refused.phase, field=refused.field)
+
+
+def of_stale(_: Request, stale: StaleRevision) -> Response:
+    """The episode has changed since it was looked at."""
+    return problem(409, "stale-revision", f"{_sentence(stale)}", revision=stale.revision)
+
+
+def of_conflict(_: Request, conflict: Conflict) -> Response:
+    """It clashes with what is there."""
+    return problem(409, "conflict", _sentence(conflict))
+
+
+def of_clash(_: Request, clash: Clash) -> Response:
+    """The database holds one like it, or misses what it refers to; its words stay in the log."""
+    _LOG.warning("two facts clash: %s", clash)
+    return problem(409, "conflict", "It clashes with what was recorded before.")
+
+
+def of_not_found(_: Request, missing: NotFound) -> Response:
+    """There is no such thing."""
+    return problem(404, "not-found", _sentence(missing))
+
+
+def of_forbidden(_: Request, forbidden: Forbidden) -> Response:
+    """Not this role, or not this ward."""
+    return problem(403, "forbidden", _sentence(forbidden))
+
+
+def of_unknown(_: Request, unknown: Unknown) -> Response:
+    """Nobody knows who asks."""
+    said = {"www-authenticate": 'Bearer realm="fourth-hour"'}
+    return problem(401, "unknown", _sentence(unknown), headers=said)
+
+
+def of_away(_: Request, away: Away) -> Response:
+    """The database is away, for a while as one hopes."""
+    _LOG.warning("the database is away: %s", away)
+    wait = {"retry-after": str(RETRY_SECONDS)}
+    return problem(503, "database-away", "The database is away; try again.", headers=wait)
+
+
+def of_http(_: Request, error: HTTPException) -> Response:
+    """What the framework refuses: a path, a method, a size."""
+    kind = HTTPStatus(error.status_code).phrase.lower().replace(" ", "-")
+    return problem(error.status_code, kind, f"{error.detail}", headers=error.headers)
+
+
+def of_fault(_: Request, fault: Exception) -> Response:
+    """A mistake of ours: told by a number that stands in the log beside the trace."""
+    number = uuid4()
+    _LOG.error("fault %s", number, exc_info=fault)
+    detail = "Something went wrong here; nothing was stored."
+    return problem(500, "fault", detail, instance=number.urn)
+
+
+def _sentence(error: Exception) -> str:
+    text = str(error)
+    return f"{text[:1].upper()}{text[1:]}."

@@ -1,0 +1,83 @@
+"""What can be asked for in an address."""
+
+from typing import Annotated, Final
+
+from fastapi import Path
+from pydantic import Field
+
+from server.api.fields import ID_PATTERN, Asked, ClockName, Id, Line, Revision
+from server.api.instants import QueryInstant
+from server.services.list_breaches import FIRST, LAST, Period
+
+# Orders number their episodes: an order's longest id, a hyphen and the number.
+PathId = Annotated[str, Path(pattern=ID_PATTERN, alias="id")]
+LONGEST_AHEAD: Final = 7 * 24 * 60
+
+
+class AsOf(Asked):
+    """As of an instant, and as was known at another; without them now, with all that is known."""
+
+    at: QueryInstant | None = None
+    known_at: QueryInstant | None = None
+
+
+class OfWard(Asked):
+    """Of one ward."""
+
+    ward_id: Id
+
+
+class BoardQuery(AsOf, OfWard):
+    """A board."""
+
+
+class DueQuery(BoardQuery):
+    """What is owed, by whom, and how soon."""
+
+    nurse_id: Id | None = None
+    within_minutes: Annotated[int, Field(ge=0, le=LONGEST_AHEAD)] | None = None
+
+
+class RemindersQuery(OfWard):
+    """The reminders raised at or after `since`."""
+
+    since: QueryInstant | None = None
+    at: QueryInstant | None = None
+
+
+class BreachesQuery(BoardQuery):
+    """The breaches whose limit lies from `from` until before `to`, of one clock or of all."""
+
+    from_at: Annotated[QueryInstant | None, Field(alias="from")] = None
+    to_at: Annotated[QueryInstant | None, Field(alias="to")] = None
+    clock: ClockName | None = None
+
+    @property
+    def period(self) -> Period:
+        """The period asked for, without end where none is given."""
+        return Period(self.from_at or FIRST, self.to_at or LAST)
+
+
+class StreamQuery(OfWard):
+    """A stream from a revision on."""
+
+    since: Revision | None = None
+
+
+class StaffQuery(Asked):
+    """The staff of a ward, or of all wards that are the caller's."""
+
+    ward_id: Id | None = None
+
+
+class ShiftsQuery(OfWard):
+    """The shifts that overlap a period."""
+
+    from_at: Annotated[QueryInstant, Field(alias="from")]
+    to_at: Annotated[QueryInstant, Field(alias="to")]
+
+
+class PatientsQuery(Asked):
+    """Part of a name or of a record number."""
+
+    text: Line

@@ -1,0 +1,93 @@
+"""The body of a request, read strictly: what could be understood in two ways is refused."""
+
+import json
+from collections.abc import Callable, Coroutine
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any, Final
+
+from fastapi import Request, Response
+from fastapi.routing import APIRoute
+
+UNREAD: Final = object()
+DEPTH: Final = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Malformed:
+    """Stands for a body that is no JSON, so that who asks is checked before what is asked."""
+
+    why: str
+
+
+class StrictRequest(Request):
+    """A request whose JSON has no repeated names, no NaN, and no more depth than a body needs."""
+
+    _read: Any = UNREAD
+
+    async def json(self) -> Any:
+        """The body as JSON, or `Malformed`."""
+        if self._read is UNREAD:
+            self._read = _parse(await self.body())
+        return self._read
+
+
+class StrictRoute(APIRoute):
+    """A route that reads its request strictly."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """The handler of the base, given a strict request."""
+        handler = super().get_route_handler()
+
+        async def handle(request: Request) -> Response:
+            return await handler(StrictRequest(request.scope, request.receive))
+
+        return handle
+
+
+async def body_hash(request: Request) -> str:
+    """The hash of what a body says: spaces and the order of names do not count."""
+    said = await request.json() if await request.body() else None
+    canonical = json.dumps(said, sort_keys=True, separators=(",", ":"), default=repr)
+    return sha256(canonical.encode()).hexdigest()
+
+
+def _parse(body: bytes) -> Any:
+    try:
+        value = json.loads(
+            body.decode("utf-8"),
+            object_pairs_hook=_without_repeats,
+            parse_constant=_refuse_constant,
+        )
+    except RecursionError:
+        return Malformed("is nested too deeply")
+    except UnicodeDecodeError:
+        return Malformed("is not UTF-8")
+    except ValueError as wrong:
+        return Malformed(f"is not JSON: {wrong}")
+    return value if _depth(value) <= DEPTH else Malformed("is nested too deeply")
+
+
+def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    read = dict(pairs)
+    if len(read) < len(pairs):
+        raise ValueError("a name is repeated in one object")
+    return read
+
+
+def _refuse_constant(name: str) -> Any:
+    raise ValueError(f"{name} is no number")
+
+
+def _depth(value: Any) -> int:
+    """How deeply lists and objects are nested, without recursion."""
+    depth, level = 0, [value]
+    while level:
+        depth += 1
+        inner = [item for item in level if isinstance(item, dict | list)]
+        level = [
+            part for item in inner for part in (item.values() if isinstance(item, dict) else item)
+        ]
+        if not inner:
+            return depth - 1
+    return depth

@@ -1,0 +1,141 @@
+"""The application: its routes, what stands before them, and what runs beside them."""
+
+import asyncio
+import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from socket import socket
+from types import FrameType
+from typing import Any, Final
+
+import uvicorn
+from fastapi import FastAPI
+
+from server import __version__
+from server.api.document import document_of
+from server.api.guards import BodyLimit, Faults, SecurityHeaders
+from server.api.problems import of_fault
+from server.api.router import HANDLERS, PREFIX, api_router
+from server.clock import Clock, utc_now
+from server.jobs.scheduler import Scheduler
+from server.live import Feed, Streams
+from server.policies import load_policies
+from server.services.policies import bring_up_to_date
+from server.services.read_changes import Changes
+from server.settings import Settings
+from server.store.migrate import migrate
+from server.store.store import Store
+
+GRACE_SECONDS: Final = 3
+COLLECT_AFTER: Final = (50_000, 20, 20)
+
+
+def create_app(
+    settings: Settings,
+    store: Store | None = None,
+    *,
+    run_jobs: bool = True,
+    clock: Clock = utc_now,
+) -> FastAPI:
+    """The whole board over one database; without `store` it opens, and closes, its own.
+
+    Raises `PolicyError` for a policy file that is wrong, ValueError for a database address.
+    """
+    app = FastAPI(
+        title="Fourth Hour",
+        version=__version__,
+        lifespan=_lifespan(run_jobs=run_jobs, own_store=store is None),
+        openapi_url=f"{PREFIX}/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    _set_state(app, settings, store or Store(settings.database), clock)
+    app.include_router(api_router())
+    for kind, handler in HANDLERS.items():
+        app.add_exception_handler(kind, handler)
+    app.add_middleware(BodyLimit, limit=settings.body_limit_bytes)
+    app.add_middleware(Faults, answer=of_fault)
+    app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
+    app.openapi = document_of(app)  # type: ignore[method-assign]  # as FastAPI's manual has it
+    return app
+
+
+def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> None:
+    """What routes find on the application."""
+    feed = Feed(Changes(store))
+    app.state.settings = settings
+    app.state.store = store
+    app.state.clock = clock
+    app.state.policies = load_policies(settings.policies)
+    app.state.feed = feed
+    app.state.streams = Streams(feed, now=clock)
+
+
+def _lifespan(*, run_jobs: bool, own_store: bool) -> Any:
+    @asynccontextmanager
+    async def live(app: FastAPI) -> AsyncIterator[None]:
+        await asyncio.to_thread(_prepare, app)
+        app.state.streams.open(asyncio.get_running_loop())
+        app.state.feed.start()
+        scheduler = Scheduler(app.state.store, app.state.clock) if run_jobs else None
+        if scheduler is not None:
+            scheduler.start()
+        yield
+        await asyncio.to_thread(_stop, app, scheduler)
+        if own_store:
+            app.state.store.close()
+
+    return live
+
+
+def _prepare(app: FastAPI) -> None:
+    """Bring the database to the newest schema, and wards to the newest text of their policy."""
+    store: Store = app.state.store
+    migrate(store)
+    with store.write() as session:
+        bring_up_to_date(session, app.state.policies, now=app.state.clock())
+    store.on_commit(app.state.feed.hear)
+
+
+def _stop(app: FastAPI, scheduler: Scheduler | None) -> None:
+    if scheduler is not None:
+        scheduler.stop()
+    app.state.streams.close()
+    app.state.feed.stop()
+
+
+class BoardServer(uvicorn.Server):
+    """A server that ends open streams as soon as it is told to stop, and so stops at once."""
+
+    def __init__(self, app: FastAPI, *, host: str, port: int) -> None:
+        super().__init__(
+            uvicorn.Config(
+                app,
+                host=host,
+                port=port,
+                # Addresses hold the secrets of wall links.
+                access_log=False,
+                log_level="info",
+                server_header=False,
+                timeout_graceful_shutdown=GRACE_SECONDS,
+            )
+        )
+        self._streams: Streams = app.state.streams
+
+    async def startup(self, sockets: list[socket] | None = None) -> None:
+        """Start, and take everything that was loaded out of the collector's rounds."""
+        await super().startup(sockets)
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(*COLLECT_AFTER)
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Called on SIGTERM and SIGINT."""
+        self._streams.close()
+        super().handle_exit(sig, frame)
+
+
+def serve(settings: Settings, *, clock: Clock = utc_now) -> None:
+    """Serve the board until the process is told to stop."""
+    app = create_app(settings, clock=clock)
+    BoardServer(app, host=settings.host, port=settings.port).run()

@@ -1,0 +1,1 @@
+"""What is done by time alone, and who does it."""

@@ -1,0 +1,36 @@
+"""The jobs: what is done how often. A new one is one entry here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from server.services.tick import tick
+from server.services.tidy import tidy
+from server.store.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Something to do every so often; `run` is told the store and the present instant."""
+
+    name: str
+    every: timedelta
+    run: Callable[[Store, datetime], object]
+
+
+def run_tick(store: Store, now: datetime) -> object:
+    """Look at every unit whose next change has come."""
+    return tick(store, now=now)
+
+
+def run_tidy(store: Store, now: datetime) -> object:
+    """Forget what is kept for a while only."""
+    with store.write() as session:
+        return tidy(session, now=now)
+
+
+JOBS: Final = (
+    Job("tick", timedelta(seconds=1), run_tick),
+    Job("tidy", timedelta(hours=1), run_tidy),
+)
