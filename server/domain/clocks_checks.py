@@ -68,7 +68,7 @@ def _running_checks(facts: Facts, first: Clock) -> list[Clock]:
         return []
     ended = facts.episode.ended_at
     last = first.met_at or first.due_at
-    clocks = _stood_in(facts.policy, first, ended)
+    clocks: list[Clock] = []
     for at in facts.sets:
         if at > last and (ended is None or at <= ended):
             clocks.append(_running_check(facts.policy, len(clocks) + 1, last, at, None))
@@ -76,21 +76,6 @@ def _running_checks(facts: Facts, first: Clock) -> list[Clock]:
     if ended is None or last < ended:
         clocks.append(_running_check(facts.policy, len(clocks) + 1, last, None, ended))
     return clocks
-
-
-def _stood_in(policy: Policy, first: Clock, ended: datetime | None) -> list[Clock]:
-    """The running check that was owed while no first set existed, if it could have been called.
-
-    A very late first set restarts the interval, and is one breach, of the first check. The next
-    check takes another number: reminders of this one are not taken for its own.
-    """
-    if first.due_at is None or first.met_at is None or (ended is not None and ended < first.met_at):
-        return []
-    owed = _running_check(policy, 1, first.due_at, None, None)
-    called = max(policy.running_early, policy.reminders_notice)
-    if owed.due_at is None or first.met_at < owed.due_at - called:
-        return []
-    return [owed._replace(lapsed_at=first.met_at)]
 
 
 def _running_check(

@@ -1,7 +1,7 @@
 """Reminders: what is owed to be said about a clock, stage by stage, until it is met.
 
-A reminder is owed once for each (clock, n, stage, repeat), stamped with the instant at which it
-became owed, not with the instant at which somebody noticed.
+A reminder is owed once for each (clock, n, stage, repeat) and instant: it is stamped with when it
+became owed, not with when somebody noticed. A correction that moves a clock has it owed anew.
 """
 
 from collections.abc import Iterator

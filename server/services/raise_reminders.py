@@ -38,8 +38,9 @@ def _id(looked: Picture) -> str:
     return looked.case.request.id
 
 
-def _identity(reminder: Reminder | RaisedReminder) -> tuple[str, int, str, int]:
-    return (reminder.clock, reminder.n, reminder.stage, reminder.repeat)
+def _identity(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
+    """What the database allows once; a correction that moves the clock makes it another."""
+    return (reminder.clock, reminder.n, reminder.stage, reminder.repeat, reminder.owed_at)
 
 
 def _addressed(

@@ -155,30 +155,13 @@ def test_pauses_and_rates_leave_the_interval_alone() -> None:
     assert rows(given, at(80)) == [(1, at(75), DUE)]
 
 
-def test_a_late_first_set_before_anybody_was_called_takes_the_interval_along() -> None:
-    """Notice is given 10 min and the check opens 15 min before it is due at 75."""
-    assert rows(checks((at(60, -1), FULL)), at(100)) == [(1, at(120, -1), PENDING)]
-
-
-@pytest.mark.parametrize("taken", [at(60), at(80), at(100)])
-def test_a_very_late_first_set_lapses_the_check_that_stood_in_and_opens_another_number(
-    taken: datetime,
-) -> None:
-    """One late set is one breach; reminders of the check before are not taken for the new one."""
+@pytest.mark.parametrize("taken", [at(60, -1), at(60), at(80), at(100)])
+def test_a_late_first_set_restarts_the_interval_and_is_one_breach(taken: datetime) -> None:
+    """Until it came the interval ran from the time the first check was due."""
     given = checks((taken, FULL))
 
-    assert rows(given, at(101)) == [
-        (1, at(75), LAPSED),
-        (2, taken + timedelta(minutes=60), PENDING),
-    ]
+    assert rows(given, at(101)) == [(1, taken + timedelta(minutes=60), PENDING)]
     assert breached(given, at(101)) == [(ClockName.FIRST_CHECK, 1)]
-
-
-def test_a_notice_longer_than_the_early_window_has_been_called_too() -> None:
-    policy = with_policy(reminders_notice=timedelta(minutes=20))
-    given = case((-10, Issued()), (0, Started(60)), (55, FULL), policy=policy)
-
-    assert rows(given, at(60)) == [(1, at(75), LAPSED), (2, at(115), PENDING)]
 
 
 def test_the_check_that_stands_in_goes_through_its_states_until_the_first_set_comes() -> None:
@@ -189,5 +172,5 @@ def test_the_check_that_stands_in_goes_through_its_states_until_the_first_set_co
         [(1, at(75), PENDING)],
         [(1, at(75), DUE)],
         [(1, at(75), OVERDUE)],
-        [(1, at(75), LAPSED), (2, at(160), PENDING)],
+        [(1, at(160), PENDING)],
     ]

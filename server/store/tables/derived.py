@@ -91,11 +91,14 @@ class TransitionRow(Row, table=True):
 
 
 class ReminderRow(Row, table=True):
-    """A reminder; the database allows one for each clock, stage and repeat."""
+    """A reminder; the database allows one for each clock, stage, repeat and instant.
+
+    The instant belongs to it: a correction can move a clock, and then it is owed anew.
+    """
 
     __tablename__ = "reminder"
     __table_args__ = (
-        UniqueConstraint("episode_id", "clock", "n", "stage", "repeat"),
+        UniqueConstraint("episode_id", "clock", "n", "stage", "repeat", "owed_at"),
         Index(None, "ward_id", "raised_at"),
         Index(None, "ward_id", "change_revision"),
         Index(

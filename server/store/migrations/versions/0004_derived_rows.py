@@ -118,7 +118,7 @@ def _create_reminder() -> None:
         sa.Column("acknowledged_at", UtcDateTime()),
         sa.Column("acknowledged_by", sa.String()),
         sa.Column("change_revision", LONG, nullable=False),
-        sa.UniqueConstraint("episode_id", "clock", "n", "stage", "repeat"),
+        sa.UniqueConstraint("episode_id", "clock", "n", "stage", "repeat", "owed_at"),
     )
     _create_partial_index(
         "ix_reminder_raised_at", "reminder", ["raised_at"], "delivered_at IS NULL"
