@@ -46,7 +46,7 @@ def _return_passed(standing: Standing) -> Iterator[Advice]:
     out = span(whole_minutes(episode.removed_at, standing.now))
     detail = f"Out of storage for {out}: may no longer go back to stock. Local policy decides"
     if standing.finish_limit_at is not None:
-        by = wall_time(standing.finish_limit_at, standing.zone)
+        by = wall_time(standing.finish_limit_at, standing.zone, standing.now)
         detail += f" whether it may still be given; all of it would have to be in by {by}"
     yield Advice("return_window_passed", f"{detail}.", "return.minutes")
 
@@ -108,7 +108,7 @@ def _reading_differs(standing: Standing) -> Iterator[Advice]:
 def _late_watch(standing: Standing) -> Iterator[Advice]:
     for clock, state in standing.clocks:
         if clock.name is ClockName.LATE_WATCH and state is ClockState.OPEN and clock.limit_at:
-            until = wall_time(clock.limit_at, standing.zone)
+            until = wall_time(clock.limit_at, standing.zone, standing.now)
             detail = f"Signs of a reaction can come late: watch until {until}."
             yield Advice("late_watch", detail, "late_watch.hours")
 

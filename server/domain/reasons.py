@@ -20,7 +20,11 @@ _FATE: Final[dict[Fate, str]] = {
 
 
 def _at(standing: Standing, instant: datetime) -> str:
-    return wall_time(instant, standing.zone)
+    return wall_time(instant, standing.zone, standing.now)
+
+
+def _is_plural(clock: Clock) -> bool:
+    return CLOCK[clock.name].endswith("s")
 
 
 def reaction(standing: Standing) -> str:
@@ -50,10 +54,11 @@ def overdue(standing: Standing, clock: Clock) -> str:
             f"Out of storage since {_at(standing, removed)}, past {_at(standing, limit)}: "
             "may no longer go back to stock."
         )
+    text = f"{CLOCK[clock.name]} {'were' if _is_plural(clock) else 'was'} due"
     if clock.due_at is None or clock.due_at == limit:
-        return f"{CLOCK[clock.name]} was due {_at(standing, limit)}, {ago(limit, standing.now)}."
+        return f"{text} {_at(standing, limit)}, {ago(limit, standing.now)}."
     return (
-        f"{CLOCK[clock.name]} was due {_at(standing, clock.due_at)}, "
+        f"{text} {_at(standing, clock.due_at)}, "
         f"limit {_at(standing, limit)} passed {ago(limit, standing.now)}."
     )
 
@@ -86,7 +91,8 @@ def due(standing: Standing, clock: Clock) -> str:
     falls_due = clock.due_at or standing.now
     text = f"{CLOCK[clock.name]} due since {_at(standing, falls_due)}"
     if clock.limit_at is None or clock.limit_at == clock.due_at:
-        return f"{CLOCK[clock.name]} is due now, {_at(standing, falls_due)}."
+        verb = "are" if _is_plural(clock) else "is"
+        return f"{CLOCK[clock.name]} {verb} due now, {_at(standing, falls_due)}."
     return f"{text}, limit {_at(standing, clock.limit_at)}."
 
 

@@ -49,7 +49,7 @@ def sort_key(urgency: Urgency, bed: str, episode_id: str) -> tuple[object, ...]:
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """Answer a key under which `bed 2` comes before `bed 12`."""
     parts = re.findall(r"\d+|\D+", text)
-    return tuple((0, int(part), "") if part.isdigit() else (1, 0, part.lower()) for part in parts)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part.lower()) for part in parts)
 
 
 def _reaction(standing: Standing) -> Urgency | None:

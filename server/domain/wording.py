@@ -70,9 +70,17 @@ PHASE: Final[dict[Phase, str]] = {
 }
 
 
-def wall_time(instant: datetime, zone: tzinfo) -> str:
-    """Answer the ward's wall time, `14:20`."""
-    return f"{instant.astimezone(zone):%H:%M}"
+_FAR: Final = timedelta(hours=12)
+
+
+def wall_time(instant: datetime, zone: tzinfo, now: datetime | None = None) -> str:
+    """Answer the ward's wall time, `14:20`; seen from 12 h or more away with its day, `Wed 14:20`.
+
+    Nearer than that a wall time can be read in one way only.
+    """
+    local = instant.astimezone(zone)
+    far = now is not None and abs(instant - now) >= _FAR
+    return f"{local:%a %H:%M}" if far else f"{local:%H:%M}"
 
 
 def whole_minutes(start: datetime, end: datetime) -> int:

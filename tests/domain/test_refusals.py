@@ -192,8 +192,10 @@ def test_any_other_event_is_refused_with_the_phase_and_what_was_expected(
     [
         (
             ((5, Started(60)),),
-            ("started at 10:05:00 UTC is not possible: the episode is requested then; "
-            "expected issued"),
+            (
+                "started at 10:05:00 UTC is not possible: the episode is requested then; "
+                "expected issued"
+            ),
         ),
         (
             (*RUNNING, (30, Started(60))),
@@ -201,23 +203,31 @@ def test_any_other_event_is_refused_with_the_phase_and_what_was_expected(
         ),
         (
             (*ISSUED, (5, Completed())),
-            ("completed at 10:05:00 UTC is not possible: the episode is issued then; "
-            "expected running or paused"),
+            (
+                "completed at 10:05:00 UTC is not possible: the episode is issued then; "
+                "expected running or paused"
+            ),
         ),
         (
             (*ENDED, (95, Completed())),
-            ("completed at 11:35:00 UTC is not possible: the episode is ended then; "
-            "expected running or paused"),
+            (
+                "completed at 11:35:00 UTC is not possible: the episode is ended then; "
+                "expected running or paused"
+            ),
         ),
         (
             (*RUNNING, (8, Completed())),
-            ("completed at 10:08:00 UTC is not possible: the episode is issued then; "
-            "expected running or paused"),
+            (
+                "completed at 10:08:00 UTC is not possible: the episode is issued then; "
+                "expected running or paused"
+            ),
         ),
         (
             (*ENDED, (60, FateRecorded(Fate.TRANSFUSED))),
-            ("fate at 11:00:00 UTC is not possible: the episode is running then; "
-            "expected ended or returned or discarded"),
+            (
+                "fate at 11:00:00 UTC is not possible: the episode is running then; "
+                "expected ended or returned or discarded"
+            ),
         ),
         (
             (*RUNNING, (40, Paused()), (30, Paused())),
