@@ -45,6 +45,8 @@ OrderId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9._:-]{1,76}$")]
 Line = Annotated[
     str, StringConstraints(min_length=1, max_length=limits.SHORT_TEXT, pattern=LINE_PATTERN)
 ]
+Ref = Line
+"""The id of something that exists; records read in from elsewhere brought ids of their own."""
 Text = Annotated[
     str, StringConstraints(min_length=1, max_length=limits.LONG_TEXT, pattern=TEXT_PATTERN)
 ]

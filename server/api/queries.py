@@ -5,12 +5,12 @@ from typing import Annotated, Final
 from fastapi import Path
 from pydantic import Field
 
-from server.api.fields import ID_PATTERN, Asked, ClockName, Id, Line, Revision
+from server.api.fields import LINE_PATTERN, Asked, ClockName, Line, Ref, Revision
 from server.api.instants import QueryInstant
+from server.domain import limits
 from server.services.list_breaches import FIRST, LAST, Period
 
-# Orders number their episodes: an order's longest id, a hyphen and the number.
-PathId = Annotated[str, Path(pattern=ID_PATTERN, alias="id")]
+PathId = Annotated[str, Path(pattern=LINE_PATTERN, max_length=limits.SHORT_TEXT, alias="id")]
 LONGEST_AHEAD: Final = 7 * 24 * 60
 
 
@@ -24,7 +24,7 @@ class AsOf(Asked):
 class OfWard(Asked):
     """Of one ward."""
 
-    ward_id: Id
+    ward_id: Ref
 
 
 class BoardQuery(AsOf, OfWard):
@@ -34,7 +34,7 @@ class BoardQuery(AsOf, OfWard):
 class DueQuery(BoardQuery):
     """What is owed, by whom, and how soon."""
 
-    nurse_id: Id | None = None
+    nurse_id: Ref | None = None
     within_minutes: Annotated[int, Field(ge=0, le=LONGEST_AHEAD)] | None = None
 
 
@@ -67,7 +67,7 @@ class StreamQuery(OfWard):
 class StaffQuery(Asked):
     """The staff of a ward, or of all wards that are the caller's."""
 
-    ward_id: Id | None = None
+    ward_id: Ref | None = None
 
 
 class ShiftsQuery(OfWard):

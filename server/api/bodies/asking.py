@@ -12,6 +12,7 @@ from server.api.fields import (
     Lines,
     OrderId,
     Priority,
+    Ref,
     Strict,
     VolumeMl,
     within,
@@ -46,8 +47,8 @@ class OrderBody(Strict):
     """What was prescribed; it gives one episode for each unit, with the order's id and a number."""
 
     id: OrderId | None = None
-    patient_id: Id
-    ward_id: Id
+    patient_id: Ref
+    ward_id: Ref
     bed: Line
     component: Component
     units: Annotated[int, within(limits.UNITS)]
@@ -71,12 +72,12 @@ class EpisodeBody(Strict):
     """One unit for one patient, without an order."""
 
     id: Id | None = None
-    patient_id: Id
-    ward_id: Id
+    patient_id: Ref
+    ward_id: Ref
     bed: Line
     component: Component
     volume_ml: VolumeMl
-    nurse_id: Id | None = None
+    nurse_id: Ref | None = None
 
     def draft(self) -> EpisodeDraft:
         """What it asks to open."""

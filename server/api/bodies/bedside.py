@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from server.api.bodies.facts import Fact
-from server.api.fields import Consciousness, Id, Line, Lines, Strict, Text, within
+from server.api.fields import Consciousness, Line, Lines, Ref, Strict, Text, within
 from server.api.instants import Instant
 from server.domain import limits
 
@@ -51,7 +51,7 @@ class ObservationBody(Signs):
     """A set of vital signs of a patient."""
 
     happened_at: Instant
-    staff_id: Id | None = None
+    staff_id: Ref | None = None
 
 
 class ReactionSuspectedFact(Fact):

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from server.api.bodies.facts import Fact
-from server.api.fields import ClockName, Id, Line, Text
+from server.api.fields import ClockName, Line, Ref, Text
 
 LAST_N = 100_000  # more checks than any unit can owe
 
@@ -14,7 +14,7 @@ class AssignedFact(Fact):
     """A nurse took the episode."""
 
     kind: Literal["assigned"]
-    nurse_id: Id
+    nurse_id: Ref
 
 
 class AcknowledgedFact(Fact):
@@ -22,7 +22,7 @@ class AcknowledgedFact(Fact):
 
     kind: Literal["acknowledged"]
     clock: ClockName
-    staff_id: Id
+    staff_id: Ref
 
 
 class NoteFact(Fact):
@@ -46,7 +46,7 @@ class VoidedFact(Fact):
     """An earlier event was a mistake; it stays visible and counts as absent."""
 
     kind: Literal["voided"]
-    event_id: Id
+    event_id: Ref
     reason: Text
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import fields
 
-from server.api.fields import Id, Revision, Strict
+from server.api.fields import Ref, Revision, Strict
 from server.api.instants import Instant
 from server.domain.encoding import decode
 from server.domain.payloads import PAYLOADS, Payload
@@ -17,7 +17,7 @@ class Fact(Strict):
     """
 
     happened_at: Instant
-    staff_id: Id | None = None
+    staff_id: Ref | None = None
     expected_revision: Revision | None = None
 
 

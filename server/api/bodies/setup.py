@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from server.api.fields import Id, Line, Role, Strict
+from server.api.fields import Id, Line, Ref, Role, Strict
 from server.api.instants import Instant
 from server.domain import limits
 from server.services.enter_shift import ShiftDraft
@@ -18,7 +18,7 @@ class WardBody(Strict):
 
     id: Id | None = None
     name: Line
-    policy: Id
+    policy: Ref
     timezone: Line
     temperature_unit: Literal["C", "F"] = "C"
     next_contact: Line | None = None
@@ -37,7 +37,7 @@ class StaffBody(Strict):
     id: Id | None = None
     name: Line
     role: Role
-    wards: Annotated[list[Id], Field(max_length=limits.LIST_ITEMS)]
+    wards: Annotated[list[Ref], Field(max_length=limits.LIST_ITEMS)]
     sign_in_name: Line | None = None
     password: Annotated[Line, Field(min_length=SHORTEST_PASSWORD)] | None = None
     active: bool = True
@@ -58,8 +58,8 @@ class BreakBody(Strict):
 class ShiftBody(Strict):
     """A member of staff is on duty on a ward."""
 
-    staff_id: Id
-    ward_id: Id
+    staff_id: Ref
+    ward_id: Ref
     starts_at: Instant
     ends_at: Instant
     breaks: Annotated[list[BreakBody], Field(max_length=limits.LIST_ITEMS, default_factory=list)]

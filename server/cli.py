@@ -1,0 +1,242 @@
+"""The command line: serve, demo, migrate, token, import, export, rebuild, check."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from importlib import import_module
+from pathlib import Path
+from typing import Final
+
+from server import __version__
+from server.app import serve
+from server.clock import utc_now
+from server.domain.errors import Invalid
+from server.domain.policy import PolicyError
+from server.domain.words import Role
+from server.exchange.history_files import read_episodes, read_observations
+from server.exchange.write_history import write_episodes, write_observations
+from server.policies import load_policies
+from server.services.actor import SYSTEM
+from server.services.errors import Forbidden, NotFound
+from server.services.export_history import export_episodes, export_observations
+from server.services.history import ImportReport
+from server.services.import_history import import_history
+from server.services.read_readiness import read_readiness
+from server.services.rebuild import rebuild
+from server.services.tokens import make_token
+from server.settings import Settings, SettingsError, read_settings
+from server.store.errors import Away, Clash
+from server.store.migrate import is_current, migrate
+from server.store.store import Store
+
+REFUSALS: Final = (Away, Clash, Forbidden, Invalid, NotFound, OSError, PolicyError, SettingsError)
+BAR: Final = 30
+
+Options = argparse.Namespace
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; 0 if all went well, 1 if something did not, 2 for a wrong call."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    if given[:1] == ["demo"]:
+        return _demo(given[1:])
+    options = _parser().parse_args(given)
+    try:
+        act: Callable[[Settings, Options], int] = options.act
+        return act(read_settings(os.environ), options)
+    except REFUSALS as refusal:
+        print(f"fourth-hour {options.command}: {refusal}", file=sys.stderr)
+        return 1
+
+
+def _demo(given: list[str]) -> int:
+    """The demonstration reads its own options; nothing else has to load it."""
+    result: int = import_module("seed_demo.run").main(given)
+    return result
+
+
+def _serve(settings: Settings, options: Options) -> int:
+    host, port = options.host or settings.host, settings.port
+    if options.port is not None:
+        port = options.port
+    serve(replace(settings, host=host, port=port))
+    return 0
+
+
+def _migrate(settings: Settings, _: Options) -> int:
+    with _opened(settings, migrated=False) as store:
+        print("brought to the newest schema" if migrate(store) else "was up to date")
+    return 0
+
+
+def _token(settings: Settings, options: Options) -> int:
+    with _opened(settings) as store, store.write() as session:
+        secret = make_token(session, options.name, options.role, options.ward, now=utc_now())
+    print(secret)
+    return 0
+
+
+def _import(settings: Settings, options: Options) -> int:
+    totals = {"episodes": _lines(options.episodes), "observations": _lines(options.observations)}
+    with _opened(settings) as store:
+        report = import_history(
+            store,
+            SYSTEM,
+            options.ward,
+            read_episodes(_text(options.episodes)),
+            read_observations(_text(options.observations)) if options.observations else (),
+            now=utc_now(),
+            progress=lambda file, done: _progress(file, done, totals[file]),
+        )
+    _report(report)
+    return 1 if report.refused else 0
+
+
+def _report(report: ImportReport) -> None:
+    print(
+        f"{report.episodes} episodes and {report.observations} observations were stored, "
+        f"{report.already} lines were there already, {len(report.refused)} were refused"
+    )
+    for remark in report.refused:
+        print(f"refused   {remark.file} line {remark.line}: {remark.text}")
+    for remark in report.doubtful:
+        print(f"doubtful  {remark.file} line {remark.line}: {remark.text}")
+
+
+def _export(settings: Settings, options: Options) -> int:
+    now = utc_now()
+    with _opened(settings) as store, store.read() as session:
+        episodes = export_episodes(session, SYSTEM, options.ward, now=now)
+        count = _write(options.episodes, write_episodes(episodes))
+        observations = export_observations(session, SYSTEM, options.ward, now=now)
+        sets = _write(options.observations, write_observations(observations))
+    print(f"{count} episodes and {sets} observations were written")
+    return 0
+
+
+def _rebuild(settings: Settings, _: Options) -> int:
+    with _opened(settings) as store:
+        rebuilt = rebuild(store, now=utc_now())
+    print(f"{rebuilt.episodes} episodes were worked out, {len(rebuilt.differed)} differed")
+    for episode_id in rebuilt.differed:
+        print(f"differed  {episode_id}")
+    return 0
+
+
+def _check(settings: Settings, _: Options) -> int:
+    """Say what would keep the board from running; settings were read before."""
+    names = ", ".join(load_policies(settings.policies))
+    print(f"policies  {names}")
+    with _opened(settings, migrated=False) as store:
+        if not is_current(store):
+            print("database  answers, and has an older schema: run `fourth-hour migrate`")
+            return 1
+        print("database  answers, and has the newest schema")
+        ready = read_readiness(store, now=utc_now(), stale_after=settings.stale_after)
+        print(f"ticks     {ready.detail or 'the last one succeeded a moment ago'}")
+    return 0
+
+
+@contextmanager
+def _opened(settings: Settings, *, migrated: bool = True) -> Iterator[Store]:
+    store = Store(settings.database)
+    try:
+        if migrated:
+            migrate(store)
+        yield store
+    finally:
+        store.close()
+
+
+def _lines(path: Path | None) -> int:
+    """How many lines a file has below its header, for the progress bar."""
+    return 0 if path is None else max(0, sum(1 for _ in _text(path)) - 1)
+
+
+def _text(path: Path) -> Iterator[str]:
+    with path.open(encoding="utf-8", newline="") as file:
+        yield from file
+
+
+def _write(path: Path, lines: Iterator[str]) -> int:
+    """Write lines to a file; how many stand below the header."""
+    count = -1
+    with path.open("w", encoding="utf-8", newline="") as file:
+        for line in lines:
+            file.write(f"{line}\r\n")
+            count += 1
+    return count
+
+
+def _progress(file: str, done: int, total: int) -> None:
+    """A bar on a terminal; a pipe gets no bar."""
+    if not sys.stderr.isatty():
+        return
+    full = BAR * min(done, total) // max(total, 1)
+    end = "\n" if done >= total else "\r"
+    bar = "#" * full + "." * (BAR - full)
+    print(f"{file:<13}[{bar}] {done}/{total}", end=end, file=sys.stderr, flush=True)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="fourth-hour", description="A ward's transfusion board.")
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_serving(commands)
+    _add_token(commands)
+    _add_history(commands)
+    _add(commands, "migrate", _migrate, "bring the database to the newest schema")
+    _add(commands, "rebuild", _rebuild, "work every derived row out anew; say how many differed")
+    _add(commands, "check", _check, "check settings, policies and database")
+    return parser
+
+
+def _add(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]",
+    name: str,
+    act: Callable[[Settings, Options], int],
+    what: str,
+) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what)
+    command.set_defaults(act=act)
+    return command
+
+
+def _add_serving(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    command = _add(commands, "serve", _serve, "serve pages and interface, and run the scheduler")
+    command.add_argument("--host", help="the address to listen on")
+    command.add_argument("--port", type=_port, help="the port to listen on, 0 for any free one")
+    commands.add_parser("demo", help="open an invented ward that lives", add_help=False)
+
+
+def _add_token(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    command = _add(commands, "token", _token, "make a token and print it, once")
+    command.add_argument("--name", required=True, help="whose token it is")
+    command.add_argument("--role", required=True, type=Role, choices=list(Role))
+    command.add_argument("--ward", action="append", help="a ward it is for; all without one")
+
+
+def _add_history(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    into = _add(commands, "import", _import, "read history files onto a ward")
+    into.add_argument("--ward", required=True, help="the ward's id")
+    into.add_argument("episodes", type=Path, help="episodes.csv")
+    into.add_argument("observations", type=Path, nargs="?", help="observations.csv")
+    out = _add(commands, "export", _export, "write a ward's history files")
+    out.add_argument("--ward", required=True, help="the ward's id")
+    out.add_argument("episodes", type=Path, help="where to write episodes.csv")
+    out.add_argument("observations", type=Path, help="where to write observations.csv")
+
+
+def _port(text: str) -> int:
+    """A port. Raises ValueError, which argparse says in its own words."""
+    port = int(text)
+    if not 0 <= port <= 65_535:  # noqa: PLR2004 - the last port there is
+        raise ValueError(text)
+    return port
+
+
+if __name__ == "__main__":
+    sys.exit(main())
