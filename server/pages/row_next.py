@@ -4,11 +4,12 @@ from datetime import datetime
 from math import ceil, floor
 from typing import Final
 
-from server.domain.clock import Clock
+from server.domain.clock import OWED, Clock
 from server.domain.picture import Picture
 from server.domain.wording import ACTION, wall_time, whole_minutes
 from server.domain.words import ClockName, ClockState, Level, Phase
 from server.pages.counted import Moment, count_text
+from server.pages.line_marks import CHECKS
 from server.pages.page_head import iso
 
 PATHWAY: Final = "Follow the reaction pathway"
@@ -41,12 +42,22 @@ def moment_of(picture: Picture) -> Moment | None:
     """Answer the instant the row is counted to, None when there is none."""
     level, limit = picture.urgency.level, picture.standing.finish_limit_at
     request = picture.case.request
+    if level is Level.REACTION:
+        return _of_reaction(picture)
     if level in (Level.PAST_LIMIT, Level.AT_RISK):
         return _moment(picture, limit, limit, "limit")
     if level is Level.WAITING:
         return _moment(picture, request.wanted_by or request.not_before, None, "until")
     clock = None if level is Level.CLOSED else row_clock(picture)
     return clock and _moment(picture, clock.due_at or clock.limit_at, clock.limit_at, "due")
+
+
+def _of_reaction(picture: Picture) -> Moment | None:
+    """The next observations, or how long the suspicion has stood."""
+    owed = [clock for clock, state in picture.clocks if state in OWED and clock.name in CHECKS]
+    if owed:
+        return _moment(picture, owed[0].due_at or owed[0].limit_at, owed[0].limit_at, "due")
+    return _moment(picture, picture.urgency.since_at, None, "ago")
 
 
 def _moment(

@@ -23,6 +23,7 @@ PRIORITY: Final[dict[Level, str]] = {
     Level.SOON: "low",
 }
 MARK: Final = {"high": "!!!", "medium": "!!", "low": "!", "none": ""}
+LONGEST_BED: Final = 3  # letters that fit the column at full size
 UNASSIGNED: Final = "-"  # no key of a nurse: `dom_key` never answers it
 
 
@@ -50,6 +51,7 @@ class RowView:
     mark: str
     word: str
     bed: str
+    bed_size: str
     initials: str
     family_name: str
     given_name: str
@@ -86,6 +88,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
         mark=MARK[priority],
         word=LEVEL[level],
         bed=request.bed,
+        bed_size=_bed_size(request.bed),
         initials=patient.initials,
         family_name=patient.family_name,
         given_name=patient.given_name,
@@ -107,6 +110,11 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
 def wall_row(row: RowView) -> RowView:
     """Answer the row without what a wall must not show."""
     return replace(row, family_name="", given_name="", nurse="", held_text="", href="")
+
+
+def _bed_size(bed: str) -> str:
+    """The class that makes a long name of a bed fit its column."""
+    return " long" if len(bed) > LONGEST_BED else " three" if len(bed) == LONGEST_BED else ""
 
 
 def _volume(picture: Picture) -> VolumeView:

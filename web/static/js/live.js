@@ -1,7 +1,7 @@
 // The stream: rows as they change, the whole board when something was missed, and the two banners.
 
 import { count } from "./counting.js";
-import { applyOrder, isPressed, placesOfRows, travelFrom } from "./order.js";
+import { applyOrder, isPressed, keepPlace, placesOfRows, travelFrom } from "./order.js";
 import { correct, now, wallTime } from "./ward_clock.js";
 
 const SILENCE = 10000; // without a tick for so long the page calls itself disconnected
@@ -17,6 +17,7 @@ let kickedAt = 0;
 let refreshing = false;
 let again = false;
 let places = new Map();
+let scrolled = 0;
 let isPart = false;
 
 function show(id, text) {
@@ -116,6 +117,7 @@ function revisionIn(html) {
 document.addEventListener("htmx:before:swap", (event) => {
   const { ctx } = event.detail;
   places = placesOfRows();
+  scrolled = window.scrollY;
   isPart = ctx.sourceElement === stream;
   if (isPart) return;
   const shown = Number(document.getElementById("order").dataset.revision);
@@ -125,12 +127,13 @@ document.addEventListener("htmx:before:swap", (event) => {
 });
 
 document.addEventListener("htmx:after:swap", () => {
+  if (window.scrollY !== scrolled) window.scrollTo({ top: scrolled, behavior: "instant" });
   if (!isPressed()) return settle();
   document.addEventListener("pointerup", settle, { once: true });
 });
 
 function settle() {
-  const isWhole = applyOrder();
+  const isWhole = keepPlace(applyOrder);
   const board = document.getElementById("board");
   const isSameWindow = document.getElementById("order").dataset.window === board.dataset.from;
   write("zone-text", board.dataset.zoneText);

@@ -1,6 +1,7 @@
 // The order of the rows: applied without taking the focus, and so that the eye can follow it.
 
 const LISTS = { open: "rows", closed: "closed-rows" };
+const TRAVEL = 800; // milliseconds: long enough for the eye, short enough for a hand
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 
 let pressed = false;
@@ -48,6 +49,14 @@ function dropOthers(ids) {
   for (const row of document.querySelectorAll("#board .row")) {
     if (!kept.has(row.id)) row.remove();
   }
+}
+
+// A browser may scroll to a focused row that it moves; the reader stays where they are.
+export function keepPlace(act) {
+  const [x, y] = [window.scrollX, window.scrollY];
+  const answer = act();
+  if (window.scrollY !== y) window.scrollTo({ left: x, top: y, behavior: "instant" });
+  return answer;
 }
 
 function arrange(list, rows) {
@@ -107,7 +116,6 @@ function travel(row, distance) {
   const rises = distance > row.offsetHeight;
   row.classList.toggle("is-rising", rises);
   const steps = [{ transform: `translateY(${distance}px)` }, { transform: "none" }];
-  const duration = Math.min(1100, 550 + Math.abs(distance));
-  const motion = row.animate(steps, { duration, easing: "cubic-bezier(0.3, 0, 0.1, 1)" });
+  const motion = row.animate(steps, { duration: TRAVEL, easing: "cubic-bezier(0.3, 0, 0.1, 1)" });
   motion.onfinish = motion.oncancel = () => row.classList.remove("is-rising");
 }

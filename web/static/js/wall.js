@@ -1,6 +1,6 @@
 // A wall shows what fits and turns the page by itself. The most urgent rows stay on every page.
 
-const TURN = 12000;
+const TURN = 10000; // milliseconds
 let page = 0;
 
 function rowsOfWall() {
@@ -17,8 +17,8 @@ function room() {
 
 // Which rows stay, and the others cut into pages.
 function plan(rows, size) {
-  const high = rows.filter((row) => row.classList.contains("high"));
-  const kept = high.slice(0, Math.ceil(size / 2));
+  const urgent = rows.filter((row) => row.matches(".high, .medium"));
+  const kept = urgent.slice(0, Math.floor(size / 2));
   const others = rows.filter((row) => !kept.includes(row));
   const each = size - kept.length;
   const pages = [];
