@@ -33,12 +33,6 @@ class Clock(NamedTuple):
     lapsed_at: datetime | None = None
     over_at: datetime | None = None
 
-    @property
-    def settles_at(self) -> datetime | None:
-        """The instant from which nothing more can happen to it, None while it is owed."""
-        ends = [at for at in (self.met_at, self.lapsed_at, self.over_at) if at is not None]
-        return min(ends, default=None)
-
 
 def state_at(clock: Clock, now: datetime) -> ClockState:  # noqa: PLR0911 - one line a state
     """Answer how `clock` stands at `now`; an event at the limit is in time, a second later not."""

@@ -111,16 +111,6 @@ def test_the_return_window_as_the_ward_lived_it() -> None:
     ) == [None, OPEN, DUE, OVERDUE, OVERDUE, LAPSED]
 
 
-def test_a_clock_settles_with_the_event_that_ends_it() -> None:
-    started = case((0, Issued()), (25, Started(60)))
-    returned = case((0, Issued()), (40, Returned()))
-
-    assert clock(started, ClockName.START).settles_at == at(25)
-    assert clock(started, ClockName.RETURN).settles_at == at(25)
-    assert clock(returned, ClockName.START).settles_at == at(40)
-    assert clock(case((0, Issued())), ClockName.START).settles_at is None
-
-
 def test_a_late_start_leaves_the_limit_where_it_was() -> None:
     given = case((0, Issued()), (50, Started(60)))
     found = clock(given, ClockName.START)

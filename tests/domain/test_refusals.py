@@ -7,36 +7,25 @@ import pytest
 from server.domain.errors import Refused
 from server.domain.fold import fold
 from server.domain.payloads import (
-    Acknowledged,
-    Assigned,
     Available,
     Cancelled,
-    CauseGiven,
     Completed,
     Discarded,
     FateRecorded,
-    Flushed,
     Issued,
-    Note,
     Paused,
     Payload,
     RateSet,
     ReactionClosed,
     ReactionStep,
     ReactionSuspected,
-    Received,
     Resumed,
     Returned,
-    SetChanged,
-    SetHung,
-    Spiked,
     Started,
-    Stopped,
-    Voided,
-    VolumeRead,
 )
-from server.domain.words import ClockName, Fate, Kind, Phase
-from tests.domain.builders import CHECKED, FULL, SOUND, Fact, request, told
+from server.domain.words import Fate, Kind, Phase
+from tests.domain.builders import Fact, request, told
+from tests.domain.samples import SAMPLE
 
 SUSPECTED = (15, ReactionSuspected(("rash",)))
 ISSUED = ((0, Issued()),)
@@ -54,38 +43,6 @@ REACHED: Final[dict[Phase, tuple[Fact, ...]]] = {
     Phase.RETURNED: (*ISSUED, (20, Returned())),
     Phase.DISCARDED: (*ISSUED, (20, Discarded("dropped"))),
     Phase.CANCELLED: ((0, Cancelled("not needed")),),
-}
-
-PAYLOAD: Final[dict[Kind, Payload]] = {
-    Kind.AVAILABLE: Available(),
-    Kind.ISSUED: Issued(),
-    Kind.RECEIVED: Received(),
-    Kind.INSPECTED: SOUND,
-    Kind.IDENTITY_CHECKED: CHECKED,
-    Kind.OBSERVED: FULL,
-    Kind.SPIKED: Spiked(),
-    Kind.SET_HUNG: SetHung(),
-    Kind.SET_CHANGED: SetChanged(),
-    Kind.FLUSHED: Flushed(5),
-    Kind.STARTED: Started(60),
-    Kind.RATE_SET: RateSet(90),
-    Kind.VOLUME_READ: VolumeRead(40),
-    Kind.PAUSED: Paused(),
-    Kind.RESUMED: Resumed(),
-    Kind.REACTION_SUSPECTED: ReactionSuspected(("fever",)),
-    Kind.REACTION_STEP: ReactionStep("call"),
-    Kind.REACTION_CLOSED: ReactionClosed("no reaction"),
-    Kind.STOPPED: Stopped("fever"),
-    Kind.COMPLETED: Completed(),
-    Kind.RETURNED: Returned(),
-    Kind.DISCARDED: Discarded("empty"),
-    Kind.CANCELLED: Cancelled("not needed"),
-    Kind.FATE: FateRecorded(Fate.DISCARDED),
-    Kind.ASSIGNED: Assigned("nurse-2"),
-    Kind.ACKNOWLEDGED: Acknowledged(ClockName.FATE, "nurse-2"),
-    Kind.NOTE: Note("seen"),
-    Kind.CAUSE_GIVEN: CauseGiven(ClockName.FATE, "busy"),
-    Kind.VOIDED: Voided("e99", "slip"),
 }
 
 ALWAYS = (
@@ -166,7 +123,7 @@ def test_each_phase_is_reached(phase: Phase) -> None:
 
 @pytest.mark.parametrize(("phase", "kind"), LEGAL)
 def test_an_allowed_event_leads_to_its_phase(phase: Phase, kind: Kind) -> None:
-    episode = fold(request(), told(*REACHED[phase], (120, PAYLOAD[kind])))
+    episode = fold(request(), told(*REACHED[phase], (120, SAMPLE[kind])))
 
     assert episode.phase is BECOMES.get((phase, kind), phase)
 
@@ -178,7 +135,7 @@ def test_any_other_event_is_refused_with_the_phase_and_what_was_expected(
     expected = " or ".join(name for name in Phase if is_allowed(name, kind))
 
     with pytest.raises(Refused) as refused:
-        fold(request(), told(*REACHED[phase], (120, PAYLOAD[kind])))
+        fold(request(), told(*REACHED[phase], (120, SAMPLE[kind])))
 
     assert (refused.value.reason, refused.value.phase, refused.value.field) == (
         f"{kind} at 12:00:00 UTC is not possible: the episode is {phase} then; expected {expected}",
