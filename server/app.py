@@ -135,7 +135,7 @@ class BoardServer(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def serve(settings: Settings, *, clock: Clock = utc_now) -> None:
-    """Serve the board until the process is told to stop."""
-    app = create_app(settings, clock=clock)
+def serve(settings: Settings, store: Store | None = None, clock: Clock = utc_now) -> None:
+    """Serve the board until the process is told to stop; without `store` it opens its own."""
+    app = create_app(settings, store, clock=clock)
     BoardServer(app, host=settings.host, port=settings.port).run()

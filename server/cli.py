@@ -54,7 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _demo(given: list[str]) -> int:
     """The demonstration reads its own options; nothing else has to load it."""
-    result: int = import_module("seed_demo.run").main(given)
+    result: int = import_module("seed_demo.run").main(given, serve)
     return result
 
 
