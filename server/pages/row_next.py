@@ -69,7 +69,7 @@ def _moment(
     return Moment(
         at_iso=iso(at),
         limit_iso="" if limit is None else iso(limit),
-        text=wall_time(at, zone),
+        text=wall_time(at, zone, now),
         kind=kind,
         count=count_text(kind, at, limit, now),
         late=limit is not None and limit < now and whole_minutes(at, now) > 0,

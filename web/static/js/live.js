@@ -136,6 +136,7 @@ function settle() {
   const isWhole = keepPlace(applyOrder);
   const board = document.getElementById("board");
   const isSameWindow = document.getElementById("order").dataset.window === board.dataset.from;
+  document.documentElement.toggleAttribute("data-night", board.hasAttribute("data-night"));
   write("zone-text", board.dataset.zoneText);
   write("closed-count", String(document.querySelectorAll("#closed-rows > .row").length));
   count();
