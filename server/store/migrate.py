@@ -42,10 +42,10 @@ def is_current(store: Store) -> bool:
         return _is_newest(connection)
 
 
-def alembic_config(connection: Connection) -> Config:
+def alembic_config(connection: Connection, folder: Path = FOLDER) -> Config:
     """What Alembic needs to know to work on `connection`."""
     config = Config(attributes={"connection": connection})
-    config.set_main_option("script_location", str(FOLDER).replace("%", "%%"))
+    config.set_main_option("script_location", str(folder).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     return config
 

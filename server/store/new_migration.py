@@ -7,20 +7,20 @@ from tempfile import TemporaryDirectory
 from alembic import command
 
 from server.store.engines import open_engines
-from server.store.migrate import alembic_config, migrate
+from server.store.migrate import FOLDER, alembic_config, migrate
 
 
-def draft_migration(message: str) -> None:
-    """Write a new step into `migrations/versions`; read it before you keep it.
+def draft_migration(message: str, folder: Path = FOLDER) -> None:
+    """Write a new step into `versions` of the migrations in `folder`; read it before you keep it.
 
     The draft is what SQLite needs to know; triggers and conditions are never drafted.
     """
-    with TemporaryDirectory() as folder:
-        address = f"sqlite:///{Path(folder, 'present.db')}"
+    with TemporaryDirectory() as scratch:
+        address = f"sqlite:///{Path(scratch, 'present.db')}"
         migrate(address)
         engines = open_engines(address)
         with engines.writing.connect() as connection:
-            command.revision(alembic_config(connection), message, autogenerate=True)
+            command.revision(alembic_config(connection, folder), message, autogenerate=True)
         engines.dispose()
 
 

@@ -6,6 +6,7 @@ from typing import Any, Final
 from sqlalchemy import PoolProxiedConnection
 
 from server.store.engines import Engines
+from server.store.errors import Away
 from server.store.failures import told_plainly
 
 _QUESTION: Final = {
@@ -24,6 +25,8 @@ class Revisions:
     def __init__(self, engines: Engines) -> None:
         self._engine = engines.reading
         self._question = _QUESTION[engines.reading.dialect.name]
+        # Without a session in between, the driver's own errors come through.
+        self._failures = engines.reading.dialect.loaded_dbapi.Error
         self._lock = Lock()
         self._connection: PoolProxiedConnection | None = None
 
@@ -32,9 +35,9 @@ class Revisions:
         with self._lock, told_plainly():
             try:
                 row = self._driver().execute(self._question, (ward_id,)).fetchone()
-            except Exception:
+            except self._failures as failure:
                 self._drop()
-                raise
+                raise Away(str(failure)) from failure
         return None if row is None else int(row[0])
 
     def close(self) -> None:

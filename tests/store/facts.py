@@ -26,7 +26,8 @@ def a_patient(patient_id: str = "p1", **fields: Any) -> Patient:
 
 def a_request(episode_id: str = "e1", patient_id: str = "p1", **fields: Any) -> Request:
     """One unit on ward `w1`."""
-    return builders.request(id=episode_id, patient_id=patient_id, ward_id="w1", **fields)
+    given = {"id": episode_id, "patient_id": patient_id, "ward_id": "w1"}
+    return builders.request(**(given | fields))
 
 
 def a_state(episode_id: str = "e1", **fields: Any) -> EpisodeState:
