@@ -45,9 +45,10 @@ def _return_passed(standing: Standing) -> Iterator[Advice]:
         return
     out = span(whole_minutes(episode.removed_at, standing.now))
     detail = f"Out of storage for {out}: may no longer go back to stock. Local policy decides"
+    detail += " whether it may still be given"
     if standing.finish_limit_at is not None:
         by = wall_time(standing.finish_limit_at, standing.zone, standing.now)
-        detail += f" whether it may still be given; all of it would have to be in by {by}"
+        detail += f"; all of it would have to be in by {by}"
     yield Advice("return_window_passed", f"{detail}.", "return.minutes")
 
 
