@@ -29,11 +29,12 @@ def plan(scene: Scene) -> tuple[Deed, ...]:
         if key != BLOOD_BANK.id and scene.now < at + HANDS_FULL
     }  # fmt: skip
     deeds: list[Deed] = []
+    taken = set(scene.left_alone)
     for deed in (*_call(scene), *_wanted(scene)):
-        if deed.by in busy or any(deed.episode_id == done.episode_id for done in deeds):
-            continue
-        deeds.append(deed)
-        busy.add(deed.by)
+        if deed.by not in busy and deed.episode_id not in taken:
+            deeds.append(deed)
+            busy.add(deed.by)
+            taken.add(deed.episode_id)
     return tuple(deeds)
 
 

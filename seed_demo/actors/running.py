@@ -84,8 +84,8 @@ def _suspect(look: Look) -> Wish | None:
 def _first_check(look: Look) -> Wish | None:
     if look.owed(ClockName.FIRST_CHECK) is None:
         return None
-    late = look.happens(0.14, "first check late")
-    lag = look.lag("first check", 21, 29) if late else look.lag("first check", 11, 18)
+    late = look.happens(0.18, "first check late")
+    lag = look.lag("first check", 21, 29) if late else look.lag("first check", 12, 19)
     return Wish(_started(look) + lag, signs_now(look))
 
 
@@ -94,8 +94,8 @@ def _running_check(look: Look) -> Wish | None:
     if clock is None or clock.due_at is None or look.owed(ClockName.FIRST_CHECK) is not None:
         return None
     label = f"running check {clock.n}"
-    late = look.happens(0.14, f"{label} late")
-    lag = look.lag(label, 16, 30) if late else look.lag(label, -13, 8)
+    late = look.happens(0.18, f"{label} late")
+    lag = look.lag(label, 16, 30) if late else look.lag(label, -10, 12)
     return Wish(clock.due_at + lag, signs_now(look))
 
 
@@ -131,6 +131,8 @@ def _catch_up(look: Look) -> Wish | None:
     rate, since = infusion.rate_ml_h, infusion.since_at
     if look.episode.phase is not Phase.RUNNING or not standing.is_at_risk:
         return None
+    if look.last(Kind.RATE_SET) is None:
+        return None
     if rate is None or since is None or rate >= infusion.permitted_rate_ml_h:
         return None
     needed = infusion.needed_rate_ml_h or infusion.permitted_rate_ml_h
@@ -149,6 +151,8 @@ def _pause(look: Look) -> Wish | None:
 def _target_ml_h(look: Look) -> float:
     low, high = USUAL_ML_H[look.picture.case.request.component]
     usual = chance.between(low, high, look.seed, look.id, "rate")
+    if look.happens(0.15, "timid"):
+        return 5 * ceil(usual * 0.55 / 5)
     needed = (look.picture.infusion.needed_rate_ml_h or 0) * 1.1
     wanted = 5 * ceil(max(usual, needed) / 5)
     return min(look.picture.infusion.permitted_rate_ml_h, wanted)

@@ -99,12 +99,16 @@ class Look:
 
 @dataclass(frozen=True)
 class Scene:
-    """The whole ward at `now`. `looks` stand in the board's order, most urgent first."""
+    """The whole ward at `now`. `looks` stand in the board's order, most urgent first.
+
+    `left_alone` are the episodes that nobody here touches now, because somebody else does.
+    """
 
     now: datetime
     seed: int
     shift: Shift
     looks: tuple[Look, ...]
+    left_alone: frozenset[str]
 
     def in_hand(self, staff_id: str) -> Iterator[Look]:
         """The units a nurse has in hand."""
@@ -131,6 +135,14 @@ class Scene:
 _EVER: Final = timedelta(seconds=1)
 
 
-def scene_of(pictures: tuple[Picture, ...], *, now: datetime, seed: int, shift: Shift) -> Scene:
+def scene_of(
+    pictures: tuple[Picture, ...],
+    *,
+    now: datetime,
+    seed: int,
+    shift: Shift,
+    left_alone: frozenset[str] = frozenset(),
+) -> Scene:
     """Put together what is seen at `now`; `pictures` stand in the board's order."""
-    return Scene(now, seed, shift, tuple(Look(one, now, seed, shift) for one in pictures))
+    looks = tuple(Look(one, now, seed, shift) for one in pictures)
+    return Scene(now, seed, shift, looks, left_alone)

@@ -1,0 +1,70 @@
+"""What the demonstration prints: where it is, who can sign in, how to stop."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from seed_demo.set_up import WARD_NAME
+from seed_demo.staff import EVERYBODY, PASSWORD
+from server.domain.words import Role
+
+CAUTION: Final = (
+    "Everything here is invented. Fourth Hour supports, and does not replace, local policy,\n"
+    "  the laboratory's issue decision and professional judgement; it is not a medical device."
+)
+ROLES: Final = {
+    Role.CHARGE_NURSE: "charge nurse",
+    Role.BEDSIDE_NURSE: "bedside nurse",
+    Role.MANAGER: "manager",
+    Role.ADMINISTRATOR: "administrator",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the demonstration runs. `kept` says whether the database stays at the end."""
+
+    address: str
+    wall_secret: str
+    database: str
+    kept: bool
+    speed: float
+
+
+def banner(place: Place) -> str:
+    """The text to print once the ward is ready."""
+    return "\n".join(
+        (
+            "",
+            f"  {WARD_NAME}",
+            f"  {CAUTION}",
+            "",
+            f"  Open      {place.address}/",
+            f"  Wall      {place.address}/wall/{place.wall_secret}",
+            "            (no sign-in, beds and initials only)",
+            "",
+            *_accounts(),
+            f"  Password  {PASSWORD}  (for all of them, in this database only)",
+            "",
+            f"  Time      {_time(place.speed)}",
+            f"  Database  {place.database}",
+            f"            ({'kept' if place.kept else 'removed at the end; --keep keeps it'})",
+            "  Stop      Ctrl+C",
+            "",
+            "",
+        )
+    )
+
+
+def _accounts() -> list[str]:
+    lines: list[str] = []
+    for role, words in ROLES.items():
+        names = [one.sign_in_name for one in EVERYBODY if one.role is role and one.sign_in_name]
+        label = "" if lines else "Sign in"
+        lines.append(f"  {label:<8}  as {words:<14} {', '.join(names)}")
+    return lines
+
+
+def _time(speed: float) -> str:
+    if speed == 1:
+        return "as it passes; --speed 60 makes a second a minute"
+    return f"{speed:g} times as fast as it passes"

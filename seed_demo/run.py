@@ -1,0 +1,172 @@
+"""`fourth-hour demo`: an invented ward that lives, on a database of its own."""
+
+import logging
+import os
+import signal
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
+from threading import Event, Thread
+from typing import Any, Final
+
+from seed_demo.banner import Place, banner
+from seed_demo.options import Options, read_options
+from seed_demo.set_up import OPENED_BEFORE
+from seed_demo.simulated_shift import SimulatedShift
+from seed_demo.staff import EARLY, SET_UP, WARD_ID
+from seed_demo.surroundings import (
+    database_for,
+    free_port,
+    has_display,
+    open_browser_at,
+    timezone_of,
+)
+from seed_demo.tell import tell_ward
+from server.clock import Clock, running_clock, utc_now
+from server.services.enter_ward import list_wards
+from server.services.wall_links import make_wall_link
+from server.settings import Settings
+from server.store.errors import Away
+from server.store.migrate import migrate
+from server.store.store import Store
+from server.store.wards import Ward
+
+Serve = Callable[[Settings, Store, Clock], None]
+"""Serves the board until it is told to stop; whoever starts the demonstration hands it in."""
+
+SETTLE_SECONDS: Final = 15
+"""How long the ward stays as it was told, so that a first look finds everything on it."""
+
+_LOG: Final = logging.getLogger(__name__)
+
+
+class OtherWard(Exception):
+    """The database belongs to somebody: it holds wards, and none of them is the demo's."""
+
+
+def main(given: Sequence[str], serve: Serve) -> int:
+    """Run the demonstration until it is stopped; 0, or 1 with a message if it cannot run."""
+    options = read_options(given)
+    signal.signal(signal.SIGTERM, _leave)
+    try:
+        with database_for(options.database, keep=options.keep) as address:
+            _run(options, address, serve)
+    except KeyboardInterrupt:
+        return 0
+    except (Away, OSError, OtherWard, ValueError) as why:
+        sys.stderr.write(f"fourth-hour demo: {why}\n")
+        return 1
+    return 0
+
+
+def _leave(_signal: int, _frame: Any) -> None:
+    """End as after Ctrl+C, so that what was made for the moment is taken away."""
+    raise KeyboardInterrupt
+
+
+def _run(options: Options, address: str, serve: Serve) -> None:
+    port = _port(options)
+    settings = _settings(options, address, port)
+    store = Store(address)
+    try:
+        migrate(store)
+        start, last = _ready(store, options)
+        clock = _clock(options.speed, last)
+        _announce(store, options, settings, clock())
+        shift = SimulatedShift(store, seed=options.seed, start=start, hands_off=options.hands_off)
+        with _acting(shift, clock, options.step_seconds):
+            serve(settings, store, clock)
+    finally:
+        store.close()
+
+
+def _port(options: Options) -> int:
+    port = free_port(options.host, options.port)
+    if options.port not in (0, port):
+        _say(f"Port {options.port} is taken; this demonstration takes {port}.\n")
+    return port
+
+
+def _settings(options: Options, address: str, port: int) -> Settings:
+    """The usual settings; what is measured by the ward's clock stretches with its speed."""
+    usual = Settings()
+    return replace(
+        usual,
+        database=address,
+        host=options.host,
+        port=port,
+        stale_after=usual.stale_after * options.speed,
+        session_length=usual.session_length * options.speed,
+    )
+
+
+def _ready(store: Store, options: Options) -> tuple[datetime, datetime]:
+    """Tell the ward, or find it told; the instant it began at, and the last one it has seen."""
+    with store.read() as session:
+        wards = {ward.id: ward for ward in list_wards(session, SET_UP)}
+    if WARD_ID in wards:
+        return _found(wards[WARD_ID])
+    if wards:
+        raise OtherWard(f"{options.database} holds other wards; the demo wants its own database")
+    start = utc_now()
+    _say("An invented ward is being told its day so far ...\n")
+    zone = options.timezone or timezone_of(os.environ)
+    tell_ward(store, seed=options.seed, start=start, timezone=zone)
+    return start, start
+
+
+def _found(ward: Ward) -> tuple[datetime, datetime]:
+    start = ward.recorded_at + OPENED_BEFORE
+    return start, max(utc_now(), ward.checked_at or start)
+
+
+def _clock(speed: float, last: datetime) -> Clock:
+    """The ward's clock: never earlier than the last instant that the ward has seen."""
+    now = utc_now()
+    if speed == 1 and last <= now:
+        return utc_now
+    return running_clock(last, speed)
+
+
+def _announce(store: Store, options: Options, settings: Settings, now: datetime) -> None:
+    with store.write() as session:
+        secret = make_wall_link(session, EARLY.charge.actor, WARD_ID, now=now)
+    host = f"[{options.host}]" if ":" in options.host else options.host
+    address = f"http://{host}:{settings.port}"
+    kept = options.keep or options.database is not None
+    place = Place(address, secret, settings.database, kept, options.speed)
+    _say(banner(place))
+    if options.browser and has_display(os.environ):
+        open_browser_at(f"{address}/", options.host, settings.port)
+
+
+@contextmanager
+def _acting(shift: SimulatedShift, clock: Clock, step_seconds: float) -> Iterator[None]:
+    """The simulated nurses act beside whatever is done meanwhile."""
+    stop = Event()
+    acting = Thread(target=_act, args=(shift, clock, step_seconds, stop), daemon=True)
+    acting.start()
+    try:
+        yield
+    finally:
+        stop.set()
+        acting.join(timeout=10)
+
+
+def _act(shift: SimulatedShift, clock: Clock, step_seconds: float, stop: Event) -> None:
+    if stop.wait(SETTLE_SECONDS):
+        return
+    while not stop.wait(step_seconds):
+        try:
+            shift.step(clock())
+        except Away as why:
+            _LOG.warning("the simulated nurses wait: %s", why)
+        except Exception:  # noqa: BLE001 - the ward goes on; what was wrong stands in the log
+            _LOG.exception("a step of the simulated nurses failed")
+
+
+def _say(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()
