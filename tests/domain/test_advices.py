@@ -79,8 +79,8 @@ def test_without_a_finish_limit_the_return_window_is_told_without_it() -> None:
 
     assert [advice.detail for advice in advices(given, at(95))] == [
         (
-            "Out of storage for 1 h 35: may no longer go back to stock. Local policy decides whether "
-            "it may still be given."
+            "Out of storage for 1 h 35: may no longer go back to stock. "
+            "Local policy decides whether it may still be given."
         )
     ]
 
