@@ -31,13 +31,17 @@ AHEAD: Final = timedelta(minutes=2)
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A fact as somebody wants it recorded. `staff_id` is who did it, where it was another."""
+    """A fact as somebody wants it recorded. `staff_id` is who did it, where it was another.
+
+    An `id` that is given is kept: it must be new to the whole log.
+    """
 
     kind: Kind
     happened_at: datetime
     payload: Payload
     staff_id: str | None = None
     expected_revision: int | None = None
+    id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def new_event(
 ) -> Event:
     """Make the event of a draft, next in the log."""
     return Event(
-        id=new_id(),
+        id=draft.id or new_id(),
         kind=draft.kind,
         happened_at=draft.happened_at,
         recorded_at=now,
