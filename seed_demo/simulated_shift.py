@@ -8,7 +8,7 @@ from typing import Final
 
 from seed_demo.actors.ordering import NewOrder, next_order
 from seed_demo.actors.plan import plan
-from seed_demo.actors.scene import Deed, Scene, scene_of
+from seed_demo.actors.scene import Deed, Look, Scene, scene_of
 from seed_demo.kinds import kind_of
 from seed_demo.rota import shift_at, shift_number, shift_of
 from seed_demo.set_up import put_on_rota
@@ -20,9 +20,10 @@ from server.services.live_board import LiveBoards
 from server.services.open_order import open_order
 from server.services.record_event import Draft, record_event
 from server.services.register_patient import register_patient
+from server.store.errors import Clash
 from server.store.store import Store
 
-NOT_DONE: Final = (Refused, Invalid, Conflict, StaleRevision, NotFound, Forbidden)
+NOT_DONE: Final = (Refused, Invalid, Conflict, StaleRevision, NotFound, Forbidden, Clash)
 
 _LOG: Final = logging.getLogger(__name__)
 
@@ -88,14 +89,14 @@ class SimulatedShift:
 
     def _do(self, deed: Deed, scene: Scene, stepped: Stepped) -> None:
         look = next(look for look in scene.looks if look.id == deed.episode_id)
-        revision = look.episode.revision
-        draft = Draft(kind_of(deed.payload), scene.now, deed.payload, expected_revision=revision)
+        draft = _draft(deed, look)
         try:
             with self._store.write() as session:
-                actor = actor_named(deed.by)
-                recorded = record_event(session, actor, look.id, draft, now=scene.now)
+                recorded = record_event(
+                    session, actor_named(deed.by), look.id, draft, now=scene.now
+                )
         except NOT_DONE as why:
-            self._stuck[look.id] = revision
+            self._stuck[look.id] = look.episode.revision
             stepped.refused.append(f"{draft.kind} of {look.id} by {deed.by}: {why}")
             _LOG.info("a simulated nurse could not record %s", stepped.refused[-1])
         else:
@@ -126,3 +127,15 @@ class SimulatedShift:
         with self._store.write() as session:
             put_on_rota(session, shift_of(self._start, number))
         self._entered = number
+
+
+def _draft(deed: Deed, look: Look) -> Draft:
+    """The fact, to be recorded only if the unit is still as it was looked at."""
+    kind = kind_of(deed.payload)
+    return Draft(
+        kind,
+        look.now,
+        deed.payload,
+        expected_revision=look.episode.revision,
+        id=f"{look.id}-{look.now:%Y%m%d%H%M%S}-{kind}",
+    )

@@ -50,6 +50,7 @@ class Teller:
     start: datetime
     patients: dict[str, Patient] = field(default_factory=dict)
     event_ids: dict[str, str] = field(default_factory=dict)
+    told: int = 0
 
     def at(self, minute: float) -> datetime:
         """The instant of a minute."""
@@ -67,8 +68,10 @@ class Teller:
     def act(self, session: WriteSession, story: Story, n: int, act: Act) -> None:
         """One fact of a unit."""
         payload = self._payload(story, n, act)
-        draft = Draft(kind_of(payload), self.at(act.minute), payload)
         unit = episode_id(story.key, n)
+        self.told += 1
+        name = f"told-{self.told:04d}"
+        draft = Draft(kind_of(payload), self.at(act.minute), payload, id=name)
         recorded = record_event(session, actor_named(act.by), unit, draft, now=self.at(act.told_at))
         if act.label is not None:
             self.event_ids[act.label] = recorded.event_id
