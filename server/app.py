@@ -9,22 +9,26 @@ from types import FrameType
 from typing import Any, Final
 
 import uvicorn
-from fastapi import FastAPI
+from fastapi import FastAPI, Request, Response
+from fastapi.staticfiles import StaticFiles
 
 from server import __version__
 from server.api.document import document_of
 from server.api.guards import BodyLimit, Faults, SecurityHeaders
 from server.api.problems import of_fault
-from server.api.router import HANDLERS, PREFIX, api_router
+from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
 from server.jobs.scheduler import Scheduler
 from server.live import Feed, Streams
+from server.pages import router as pages_router
+from server.pages.answers import failed
 from server.policies import load_policies
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
 from server.settings import Settings
 from server.store.migrate import migrate
 from server.store.store import Store
+from server.web_files import static_folder
 
 GRACE_SECONDS: Final = 3
 COLLECT_AFTER: Final = (50_000, 20, 20)
@@ -51,13 +55,37 @@ def create_app(
     )
     _set_state(app, settings, store or Store(settings.database), clock)
     app.include_router(api_router())
+    app.include_router(pages_router)
+    app.mount("/static", Static(directory=static_folder()), name="static")
     for kind, handler in HANDLERS.items():
-        app.add_exception_handler(kind, handler)
+        app.add_exception_handler(kind, _as_asked(handler))
     app.add_middleware(BodyLimit, limit=settings.body_limit_bytes)
-    app.add_middleware(Faults, answer=of_fault)
+    app.add_middleware(Faults, answer=_as_asked(of_fault))
     app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
     app.openapi = document_of(app)  # type: ignore[method-assign]  # as FastAPI's manual has it
     return app
+
+
+class Static(StaticFiles):
+    """Files that a browser keeps and asks about each time: after an upgrade none is out of date."""
+
+    def file_response(self, *args: Any, **options: Any) -> Response:
+        """The file, or that it is still the same."""
+        answer = super().file_response(*args, **options)
+        answer.headers["cache-control"] = "no-cache"
+        return answer
+
+
+def _as_asked(handler: Handler) -> Handler:
+    """A refusal as a problem for programs, and as a page for whoever looks at pages."""
+
+    def answer(request: Request, refusal: Exception) -> Response:
+        of_page = not request.url.path.startswith(f"{PREFIX}/")
+        if of_page and "text/html" in request.headers.get("accept", ""):
+            return failed(refusal, request)
+        return handler(request, refusal)
+
+    return answer
 
 
 def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> None:

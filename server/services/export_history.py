@@ -24,8 +24,13 @@ BATCH: Final = 200
 def export_episodes(
     session: ReadSession, actor: Actor, ward_id: str, *, now: datetime
 ) -> Iterator[HistoryEpisode]:
-    """Answer every unit of a ward that was started. Raises `NotFound`, `Forbidden`."""
-    for ids in _batches(session, actor, ward_id, now):
+    """Answer every unit of a ward that was started. Raises `NotFound`, `Forbidden`, at once."""
+    read_ward(session, actor, ward_id)
+    return _episodes(session, ward_id, now)
+
+
+def _episodes(session: ReadSession, ward_id: str, now: datetime) -> Iterator[HistoryEpisode]:
+    for ids in _batches(session, ward_id, now):
         for case in load_cases(session, ids, now=now).values():
             start = _start_of(case.events)
             if start is not None:
@@ -35,9 +40,19 @@ def export_episodes(
 def export_observations(
     session: ReadSession, actor: Actor, ward_id: str, *, now: datetime
 ) -> Iterator[HistoryObservation]:
-    """Answer every set of vital signs of the patients whose units were given on a ward."""
+    """Answer every set of vital signs of the patients who had units on a ward.
+
+    Raises `NotFound`, `Forbidden`, at once.
+    """
+    read_ward(session, actor, ward_id)
+    return _observations(session, ward_id, now)
+
+
+def _observations(
+    session: ReadSession, ward_id: str, now: datetime
+) -> Iterator[HistoryObservation]:
     seen: set[str] = set()
-    for ids in _batches(session, actor, ward_id, now):
+    for ids in _batches(session, ward_id, now):
         requests = read_requests(session, ids)
         events = events_of_episodes(session, requests.values())
         for episode_id, request in requests.items():
@@ -47,10 +62,7 @@ def export_observations(
                     yield _observation(event, request.patient_id)
 
 
-def _batches(
-    session: ReadSession, actor: Actor, ward_id: str, now: datetime
-) -> Iterator[tuple[str, ...]]:
-    read_ward(session, actor, ward_id)
+def _batches(session: ReadSession, ward_id: str, now: datetime) -> Iterator[tuple[str, ...]]:
     ids = begun_episode_ids(session, ward_id, now)
     for start in range(0, len(ids), BATCH):
         yield ids[start : start + BATCH]
