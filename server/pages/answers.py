@@ -2,22 +2,27 @@
 
 import logging
 from collections.abc import Callable, Coroutine
+from functools import singledispatch
 from typing import Any, Final
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from fastapi import Request, Response
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
+from starlette.exceptions import HTTPException
 
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import SIGN_IN
 from server.pages.page_head import page_head
-from server.pages.refusals import REFUSALS, wrong_of
+from server.pages.refusals import AWAY, REFUSALS, wrong_of
 from server.pages.rendering import page, wants_part
 from server.pages.visitors import SignInNeeded, Visitor, now_of, require_token
 from server.services.errors import Forbidden, NotFound
 from server.store.errors import Away
+
+FAILED: Final = "Nothing was recorded. The fault is ours and is in the log; try again."
 
 _LOG: Final = logging.getLogger(__name__)
 
@@ -54,17 +59,54 @@ class PageRoute(APIRoute):
         async def handle_with_pages(request: Request) -> Response:
             try:
                 return await handle(request)
-            except SignInNeeded as needed:
-                return to_sign_in(request, needed.path)
-            except NotFound as missing:
-                return problem(request, 404, "Not found", f"There is no such page: {missing}.")
-            except Forbidden as forbidden:
-                return problem(request, 403, "Not yours to open", f"{forbidden.why.capitalize()}.")
-            except Away:
-                _LOG.exception("the database is away")
-                return problem(request, 503, "The database is away", "Try again in a moment.")
+            except Exception as failure:  # noqa: BLE001 - the person gets a page, the log the fault
+                return failed(failure, request)
 
         return handle_with_pages
+
+
+@singledispatch
+def failed(failure: Exception, request: Request) -> Response:
+    """Answer a failure as a page; one that nobody foresaw goes into the log in full."""
+    _LOG.error("a page failed", exc_info=failure)
+    return problem(request, 500, "Something went wrong", FAILED)
+
+
+@failed.register
+def _(failure: SignInNeeded, request: Request) -> Response:
+    return to_sign_in(request, failure.path)
+
+
+@failed.register
+def _(failure: NotFound, request: Request) -> Response:
+    return problem(request, 404, "Not found", f"{failure}.".capitalize())
+
+
+@failed.register
+def _(failure: Forbidden, request: Request) -> Response:
+    return problem(request, 403, "Not yours to open", f"{failure.why}.".capitalize())
+
+
+@failed.register
+def _(failure: Wrong, request: Request) -> Response:
+    return problem(request, failure.status, "Not possible", f"{failure}.".capitalize())
+
+
+@failed.register
+def _(failure: Away, request: Request) -> Response:
+    _LOG.warning("the database is away: %s", failure)
+    return problem(request, 503, "The database is away", AWAY)
+
+
+@failed.register
+def _(failure: HTTPException, request: Request) -> Response:
+    return problem(request, failure.status_code, "Not possible", f"{failure.detail}.")
+
+
+@failed.register
+def _(failure: RequestValidationError, request: Request) -> Response:
+    wrong = ", ".join(str(error["loc"][-1]) for error in failure.errors())
+    return problem(request, 422, "Not possible", f"The address is wrong in: {wrong}.")
 
 
 def to_sign_in(request: Request, path: str) -> Response:
@@ -78,7 +120,15 @@ def to_sign_in(request: Request, path: str) -> Response:
 
 
 def problem(request: Request, status: int, title: str, why: str) -> Response:
-    """Answer a page, or a part to be put in place, that says what is wrong."""
-    name = "problem/part.html" if wants_part(request) else "problem/problem.html"
+    """Answer a page that says what is wrong.
+
+    A page that swaps parts gets the message alone, in its place: what was typed stays.
+    """
+    part = wants_part(request)
     head = page_head(now_of(request), ZoneInfo("UTC"))
-    return page(name, status=status, head=head, problem_title=title, why=why)
+    name = "problem/part.html" if part else "problem/problem.html"
+    answer = page(name, status=status, head=head, problem_title=title, why=why)
+    if part:
+        answer.headers["HX-Retarget"] = "#problem"
+        answer.headers["HX-Reswap"] = "outerHTML"
+    return answer

@@ -89,7 +89,7 @@ def signed_in_of(app: Any) -> SignedIn:
     known = getattr(app.state, "signed_in", None)
     if known is None:
         known = app.state.signed_in = SignedIn()
-    return known  # type: ignore[no-any-return]
+    return known
 
 
 def form_token(secret: str) -> str:

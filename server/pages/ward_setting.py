@@ -16,6 +16,7 @@ from server.services.enter_ward import list_wards, read_ward, read_ward_policy
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
 
+UTC_ZONE: Final = ZoneInfo("UTC")
 ROLE: Final = {
     Role.BEDSIDE_NURSE: "bedside nurse",
     Role.CHARGE_NURSE: "charge nurse",
@@ -48,7 +49,7 @@ def ward_setting(
     first = wards[0] if wards else None
     ward = first if ward_id is None else read_ward(session, actor, ward_id)
     if ward is None:
-        return WardSetting(None, None, ZoneInfo("UTC"), several=False)
+        return WardSetting(None, None, UTC_ZONE, several=False)
     policy = read_ward_policy(session, ward.id, now=now)
     return WardSetting(ward, policy, ZoneInfo(ward.timezone), several=len(wards) > 1)
 

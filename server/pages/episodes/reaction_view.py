@@ -32,6 +32,13 @@ class ReactionView:
     other: FormView | None
     close: FormView | None
 
+    @property
+    def forms(self) -> list[FormView]:
+        """Every form that is shown."""
+        placed = [self.suspect, self.again, self.other, self.close]
+        steps = [step.form for step in self.steps]
+        return [form for form in (*placed, *steps) if form is not None]
+
 
 def reaction_view(
     picture: Picture, live: tuple[Event, ...], desk: Desk, speech: Speech

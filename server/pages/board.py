@@ -1,0 +1,162 @@
+"""The board at the station: the page, the board alone for a refresh, and its stream."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, Final
+
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
+from starlette.concurrency import run_in_threadpool
+from starlette.routing import Route
+from starlette.types import Receive, Scope, Send
+
+from server.live import StreamResponse, seen_revision
+from server.pages.answers import PageRoute, failed
+from server.pages.boards.faces import STATION
+from server.pages.boards.kept import Wanted, kept_boards
+from server.pages.boards.raw import query_of, secret_of, send_html
+from server.pages.boards.replay import replayed_page
+from server.pages.boards.streams import BoardEncoder, GuardedReceive
+from server.pages.boards.ward_board import Addresses
+from server.pages.links import home_href, ward_href
+from server.pages.page_head import live_head
+from server.pages.rendering import HEADERS
+from server.pages.visitors import See, SignInNeeded, Visitor, form_token, now_of, signed_in_of
+from server.pages.ward_setting import head_of, ward_setting
+from server.services.actor import Actor
+from server.services.permissions import Act, require
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+GONE: Final = b"You are not signed in any more."
+
+
+@router.get("/")
+def begin(request: Request, visitor: See) -> Response:
+    """Send a person to where the work of the role is."""
+    return _to(request, visitor, lambda ward_id: home_href(visitor.actor, ward_id))
+
+
+@router.get("/board")
+def board_of_first_ward(request: Request, visitor: See) -> Response:
+    """Send a person to the board of the first of their wards."""
+    return _to(
+        request, visitor, lambda ward_id: ward_href(ward_id, "board") if ward_id else "/wards"
+    )
+
+
+def _to(request: Request, visitor: Visitor, href: Any) -> Response:
+    with request.app.state.store.read() as session:
+        setting = ward_setting(session, visitor.actor, now_of(request))
+    return RedirectResponse(href(setting.ward_id), status_code=303, headers=dict(HEADERS))
+
+
+class BoardPage:
+    """The page; `whole` false: the board alone, for a page that stands already."""
+
+    def __init__(self, *, whole: bool) -> None:
+        self._whole = whole
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer from memory where nothing changed; a failure is answered as a page."""
+        try:
+            await self._answer(scope, receive, send)
+        except Exception as failure:  # noqa: BLE001 - told apart where failures become pages
+            await failed(failure, Request(scope))(scope, receive, send)
+
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
+        app, query = scope["app"], query_of(scope)
+        secret, now = secret_of(scope), app.state.clock()
+        actor = await signed_in(app, secret, now)
+        if actor is None:
+            if not self._whole:
+                await send_html(send, GONE, 401)
+                return
+            raise SignInNeeded(_address(scope))
+        ward_id = scope["path_params"]["ward_id"]
+        require(actor, Act.READ, ward_id)
+        visitor = Visitor(actor, secret, form_token(secret))
+        if "at" in query or "known_at" in query:
+            answer = await run_in_threadpool(replayed_page, Request(scope), visitor, ward_id, query)
+            await answer(scope, receive, send)
+            return
+        await send_html(send, await self._live(app, visitor, ward_id, query, now))
+
+    async def _live(
+        self, app: Any, visitor: Visitor, ward_id: str, query: Mapping[str, str], now: datetime
+    ) -> bytes:
+        boards, wanted = kept_boards(app), wanted_board(ward_id, query.get("nurse"))
+        rows = boards.fresh(wanted, now)
+        if rows is not None and not self._whole:
+            return rows.html
+        stamp = (now, app.state.feed.pulse.checked_at)
+        page = None if rows is None else boards.fresh_page(wanted, visitor.secret, stamp, rows)
+        if page is not None:
+            return page
+        drawn: bytes = await run_in_threadpool(self._draw, app, visitor, wanted, now)
+        return drawn
+
+    def _draw(self, app: Any, visitor: Visitor, wanted: Wanted, now: datetime) -> bytes:
+        boards, checked_at = kept_boards(app), app.state.feed.pulse.checked_at
+        rows = boards.draw(wanted, now)
+        if not self._whole:
+            return rows.html
+        setting = boards.setting(visitor.actor, wanted.ward_id, now)
+        head = live_head(
+            head_of(visitor, setting, now, "board"),
+            checked_at=checked_at,
+            now=now,
+            stale_after=app.state.settings.stale_after,
+        )
+        return boards.page(wanted, visitor.secret, (now, checked_at), rows, head)
+
+
+async def signed_in(app: Any, secret: str, now: datetime) -> Actor | None:
+    """Answer who a cookie stands for, from memory where it was asked a moment ago."""
+    if not secret:
+        return None
+    known = signed_in_of(app)
+    return known.remembered(secret) or await run_in_threadpool(
+        known.look_up, app.state.store, secret, now
+    )
+
+
+def wanted_board(ward_id: str, nurse_id: str | None) -> Wanted:
+    """Answer which board an address of the station means."""
+    page = ward_href(ward_id, "board")
+    asked = {"nurse": nurse_id} if nurse_id else {}
+    where = Addresses(page, f"{page}/stream", ward_href(ward_id, "board/rows", **asked))
+    return Wanted(ward_id, STATION, nurse_id or None, where)
+
+
+def _address(scope: Scope) -> str:
+    query = scope["query_string"].decode("latin-1")
+    return f"{scope['path']}{'?' if query else ''}{query}"
+
+
+class BoardStream:
+    """The stream of a ward's board; it ends when the session does."""
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send what changes until the page leaves or the session is over."""
+        app, secret = scope["app"], secret_of(scope)
+        ward_id = scope["path_params"]["ward_id"]
+
+        async def may_listen() -> bool:
+            actor = await signed_in(app, secret, app.state.clock())
+            return actor is not None and actor.is_on(ward_id)
+
+        if not await may_listen():
+            await send_html(send, GONE, 401)
+            return
+        said = dict(scope["headers"]).get(b"last-event-id", b"").decode("latin-1")
+        since = seen_revision(said, query_of(scope).get("since"))
+        encoder = BoardEncoder(kept_boards(app), STATION, app.state.clock)
+        stream = StreamResponse(app.state.streams, STATION.name, ward_id, encoder, since=since)
+        await stream(scope, GuardedReceive(receive, may_listen), send)
+
+
+router.routes += [
+    Route("/wards/{ward_id}/board", BoardPage(whole=True), methods=["GET"]),
+    Route("/wards/{ward_id}/board/rows", BoardPage(whole=False), methods=["GET"]),
+    Route("/wards/{ward_id}/board/stream", BoardStream(), methods=["GET"]),
+]

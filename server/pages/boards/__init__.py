@@ -1,0 +1,1 @@
+"""The live boards: drawn row by row, kept in memory, sent as they change."""

@@ -1,0 +1,141 @@
+"""The boards that an application keeps: asked from the event loop, drawn in a thread when stale."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from threading import Lock
+from typing import Any, Final
+
+from server.pages.boards.faces import Face
+from server.pages.boards.shells import shell_around
+from server.pages.boards.ward_board import Addresses, Rows, WardBoard
+from server.pages.page_head import PageHead
+from server.pages.ward_setting import WardSetting, ward_setting
+from server.services.actor import Actor
+from server.services.live_board import LiveBoards
+from server.store.sessions import Change
+
+MOST: Final = 512
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which board: the ward, the face, and whose rows; where it is, is the same for all readers."""
+
+    ward_id: str
+    face: Face
+    nurse_id: str | None
+    where: Addresses = field(compare=False, hash=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Drawn rows, and the moment of the ward that they show."""
+
+    moment: tuple[int, datetime]
+    rows: Rows
+
+
+@dataclass(frozen=True, slots=True)
+class Shell:
+    """The page around rows for one reader; good as long as `stamp` and `rows` are the same."""
+
+    stamp: object
+    rows: Rows
+    before: bytes
+    after: bytes
+
+
+class KeptBoards:
+    """Every board that was asked for, as long as the ward and the minute stay the same."""
+
+    def __init__(self, store: Any, feed: Any) -> None:
+        self._feed = feed
+        self._store = store
+        self._live = LiveBoards(store)
+        self._heard: dict[str, int] = {}
+        self._wards: dict[str, tuple[WardBoard, Lock]] = {}
+        self._kept: dict[Wanted, Kept] = {}
+        self._shells: dict[tuple[Wanted, str], Shell] = {}
+        self._settings: dict[tuple[str, str], tuple[datetime, WardSetting]] = {}
+        self._lock = Lock()
+        store.on_commit(self.hear)
+
+    def hear(self, changes: Iterable[Change]) -> None:
+        """Take note of a commit of this process before its author looks at the board again."""
+        listed = tuple(changes)
+        self._live.hear(listed)
+        for change in listed:
+            self._heard[change.ward_id] = change.revision
+
+    def fresh(self, wanted: Wanted, now: datetime) -> Rows | None:
+        """The board if what is kept is what would be drawn; asks nothing but memory."""
+        kept = self._kept.get(wanted)
+        return kept.rows if kept and kept.moment == self._moment(wanted.ward_id, now) else None
+
+    def draw(self, wanted: Wanted, now: datetime) -> Rows:
+        """Draw the board; called in a thread. Raises `NotFound` for an unknown ward."""
+        moment = self._moment(wanted.ward_id, now)
+        board, lock = self._ward(wanted.ward_id)
+        with lock:
+            kept = self._kept.get(wanted)
+            if kept is not None and kept.moment == moment:
+                return kept.rows
+            rows = board.rows(wanted.face, wanted.where, wanted.nurse_id, now)
+        if len(self._kept) >= MOST:
+            self._kept.clear()
+        self._kept[wanted] = Kept(moment, rows)
+        return rows
+
+    def changes(
+        self, ward_id: str, face: Face, now: datetime, episode_ids: frozenset[str] | None
+    ) -> str:
+        """Draw what open boards put in place; None: every row. Called in a thread."""
+        board, lock = self._ward(ward_id)
+        with lock:
+            return board.changes(face, now, episode_ids)
+
+    def fresh_page(self, wanted: Wanted, reader: str, stamp: object, rows: Rows) -> bytes | None:
+        """The whole page for one reader, if what stands around the rows is still right."""
+        shell = self._shells.get((wanted, reader))
+        if shell is None or shell.stamp != stamp or shell.rows is not rows:
+            return None
+        return b"".join((shell.before, rows.html, shell.after))
+
+    def page(self, wanted: Wanted, reader: str, stamp: object, rows: Rows, head: PageHead) -> bytes:
+        """The whole page for one reader, drawn around rows; called in a thread."""
+        if len(self._shells) >= MOST:
+            self._shells.clear()
+        shell = Shell(stamp, rows, *shell_around(wanted.face, head, rows.view))
+        self._shells[wanted, reader] = shell
+        return b"".join((shell.before, rows.html, shell.after))
+
+    def setting(self, actor: Actor, ward_id: str, now: datetime) -> WardSetting:
+        """The ward as the heads of pages name it, read once a minute; called in a thread."""
+        minute, key = now.replace(second=0), (actor.id, ward_id)
+        kept = self._settings.get(key)
+        if kept is None or kept[0] != minute:
+            with self._store.read() as session:
+                kept = minute, ward_setting(session, actor, now, ward_id)
+            if len(self._settings) >= MOST:
+                self._settings.clear()
+            self._settings[key] = kept
+        return kept[1]
+
+    def _moment(self, ward_id: str, now: datetime) -> tuple[int, datetime]:
+        revision = max(self._feed.told(ward_id), self._heard.get(ward_id, 0))
+        return revision, now.replace(second=0)
+
+    def _ward(self, ward_id: str) -> tuple[WardBoard, Lock]:
+        with self._lock:
+            if ward_id not in self._wards:
+                self._wards[ward_id] = WardBoard(ward_id, self._live, self._store), Lock()
+            return self._wards[ward_id]
+
+
+def kept_boards(app: Any) -> KeptBoards:
+    """The boards of an application."""
+    known: KeptBoards | None = getattr(app.state, "kept_boards", None)
+    if known is None:
+        known = app.state.kept_boards = KeptBoards(app.state.store, app.state.feed)
+    return known

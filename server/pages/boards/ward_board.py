@@ -1,0 +1,116 @@
+"""One ward's board in memory: what is on it, and the bytes that show it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from server.domain.policy import Policy
+from server.pages.board_view import BoardView, Place, board_view, is_night
+from server.pages.boards.faces import FACES, Drawn, Face, Sheet
+from server.pages.rendering import render
+from server.pages.time_window import window_at
+from server.services.actor import SYSTEM
+from server.services.enter_staff import list_staff
+from server.services.enter_ward import read_ward_policy
+from server.services.live_board import LiveBoards
+from server.services.read_board import Board
+from server.store.wards import Ward
+
+
+@dataclass(frozen=True, slots=True)
+class Addresses:
+    """Where a board is, where its stream is, and where it is fetched anew."""
+
+    page: str
+    stream: str
+    refresh: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """The element of the board, ready to be sent, and the view it was drawn from."""
+
+    view: BoardView
+    html: bytes
+
+
+class WardBoard:
+    """The board of one ward, drawn for both faces. Not for two threads at once."""
+
+    def __init__(self, ward_id: str, boards: LiveBoards, store: Any) -> None:
+        self._ward_id = ward_id
+        self._boards = boards
+        self._store = store
+        self._sheets = {face.name: Sheet(face) for face in FACES}
+        self._names: dict[str, str] = {}
+        self._policy: Policy | None = None
+        self._read_at: tuple[Ward, datetime] | None = None
+
+    def rows(self, face: Face, where: Addresses, nurse_id: str | None, now: datetime) -> Rows:
+        """Answer the board as it is at `now`. Raises `NotFound` for an unknown ward."""
+        board = self._board(now)
+        drawn = self._draw(face, board)
+        view = self._view(board, where, nurse_id, drawn)
+        html = {one.view.key: one.html for one in drawn}
+        return Rows(view, render(face.rows, board=view, drawn=html).encode())
+
+    def changes(self, face: Face, now: datetime, episode_ids: frozenset[str] | None) -> str:
+        """Answer what to put in place on open boards; None: every row."""
+        board = self._board(now)
+        drawn = self._draw(face, board)
+        view = self._view(board, Addresses("", "", ""), None, drawn)
+        changed = [
+            one.view
+            for one in drawn
+            if episode_ids is None or one.source.picture.case.request.id in episode_ids
+        ]
+        return render(face.changes, board=view, changed=changed)
+
+    def _board(self, now: datetime) -> Board:
+        board = self._boards.board(self._ward_id, now)
+        nurses = {row.picture.episode.nurse_id for row in board.rows} - {None}
+        if self._read_at is None or self._is_old(board, now) or not nurses <= self._names.keys():
+            self._read_surroundings(board, now)
+        return board
+
+    def _is_old(self, board: Board, now: datetime) -> bool:
+        """Names and policy are read again each minute, and when rows come with other names."""
+        assert self._read_at is not None  # noqa: S101 - asked after it was read
+        ward, at = self._read_at
+        named = all(
+            row.nurse_name is None
+            or self._names.get(row.picture.episode.nurse_id or "") == row.nurse_name
+            for row in board.rows
+        )
+        settings = (ward.name, ward.timezone) != (board.ward.name, board.ward.timezone)
+        return not named or settings or at != now.replace(second=0)
+
+    def _read_surroundings(self, board: Board, now: datetime) -> None:
+        with self._store.read() as session:
+            names = {one.id: one.name for one in list_staff(session, SYSTEM, self._ward_id)}
+            self._policy = read_ward_policy(session, self._ward_id, now=now)
+        known = {row.picture.episode.nurse_id: row.nurse_name for row in board.rows}
+        names = {**{i: name or i for i, name in known.items() if i is not None}, **names}
+        if names != self._names:
+            for sheet in self._sheets.values():
+                sheet.forget()
+        self._names, self._read_at = names, (board.ward, now.replace(second=0))
+
+    def _draw(self, face: Face, board: Board) -> list[Drawn]:
+        return self._sheets[face.name].draw(board.rows, window_at(board.at), self._names)
+
+    def _view(
+        self, board: Board, where: Addresses, nurse_id: str | None, drawn: list[Drawn]
+    ) -> BoardView:
+        zone = ZoneInfo(board.ward.timezone)
+        place = Place(
+            ward_name=board.ward.name,
+            zone=zone,
+            revision=board.revision,
+            night=self._policy is not None and is_night(board.at, zone, self._policy),
+            href=where.page,
+            stream_href=where.stream,
+            refresh_href=where.refresh,
+        )
+        return board_view([one.view for one in drawn], place, board.at, self._names, nurse_id)

@@ -1,0 +1,47 @@
+// Forms: a time that nobody has touched keeps up with the ward's clock; a refusal gets the focus.
+
+import { now, wallTime } from "./ward_clock.js";
+
+const touched = new WeakSet();
+
+function isoDay(instant) {
+  const shape = { timeZone: document.body.dataset.zone, year: "numeric", month: "2-digit", day: "2-digit" };
+  return new Intl.DateTimeFormat("en-CA", shape).format(instant);
+}
+
+// What was typed stands; what was filled in by itself stays the present minute.
+function keepUp() {
+  const at = now();
+  const time = wallTime(at);
+  if (time === null) return;
+  for (const place of document.querySelectorAll("[data-happened]")) {
+    if (touched.has(place) || place.matches(".wrong") || place.querySelector("[type=radio]")) continue;
+    const [clock, day] = place.querySelectorAll("input");
+    if (document.activeElement === clock || document.activeElement === day) continue;
+    if (clock.value !== time) clock.value = time;
+    const today = isoDay(at);
+    if (day.value !== today) day.value = today;
+  }
+}
+
+document.addEventListener("input", (event) => {
+  const place = event.target.closest("[data-happened]");
+  if (place) touched.add(place);
+});
+
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches("[data-happened] .time")) event.target.select();
+});
+
+keepUp();
+setInterval(keepUp, 1000);
+
+// After a form was answered in place: to what is wrong, or to what was recorded.
+document.addEventListener("htmx:after:swap", (event) => {
+  const source = event.detail.ctx.sourceElement;
+  if (!source?.matches?.("form")) return;
+  const wrong = document.querySelector("#episode [data-focus]");
+  const place = wrong ?? document.getElementById("recorded");
+  place?.focus({ preventScroll: true });
+  place?.scrollIntoView({ block: "center" });
+});
