@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import insert, select
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import columns_for, insert_if_absent, upsert, values_of
+from server.store.statements import columns_for, upsert, values_of
 from server.store.tables import POLICY_VERSION, WARD_POLICY
 
 
@@ -30,7 +30,9 @@ class InForce:
 
 def keep_policy_text(session: WriteSession, policy: PolicyText) -> None:
     """Keep the text of a version for as long as anything was judged by it."""
-    session.run(insert_if_absent(session.engine_name, POLICY_VERSION.name), values_of(policy))
+    # Asked first: the database refuses even an insertion that would change nothing.
+    if policy.version not in policy_texts(session, [policy.version]):
+        session.run(insert(POLICY_VERSION), values_of(policy))
 
 
 def put_policy_in_force(session: WriteSession, ward_id: str, in_force: InForce) -> None:
