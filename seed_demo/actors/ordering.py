@@ -15,9 +15,10 @@ from server.services.open_order import OrderDraft
 from server.services.register_patient import PatientDraft
 
 BEDS: Final = tuple(str(number) for number in range(1, 25))
-FEWEST_WAITING: Final = 3
-MOST_WAITING: Final = 6
+FEWEST_TO_COME: Final = 3
+MOST_WAITING: Final = 7
 APART: Final = timedelta(minutes=4)
+APART_WHEN_SHORT: Final = timedelta(minutes=1)
 CHILD: Final = (2, 11)
 ADULT: Final = (18, 90)
 OLD: Final = 66
@@ -44,18 +45,18 @@ class NewOrder:
 
 def next_order(scene: Scene) -> NewOrder | None:
     """Answer the order that is placed now, if one is: never two in one minute or so."""
-    waiting = len(scene.waiting)
+    is_short = scene.may_come < FEWEST_TO_COME
     newest = max((look.picture.case.request.recorded_at for look in scene.looks), default=None)
-    if newest is not None and scene.now < newest + APART / (1 + 3 * (waiting < FEWEST_WAITING)):
+    apart = APART_WHEN_SHORT if is_short else APART
+    if newest is not None and scene.now < newest + apart:
         return None
-    if waiting >= FEWEST_WAITING and not _one_more(scene, waiting):
+    if len(scene.waiting) >= MOST_WAITING or not (is_short or _one_more(scene)):
         return None
     return _order(scene)
 
 
-def _one_more(scene: Scene, waiting: int) -> bool:
-    odds = 0.05 if waiting < MOST_WAITING else 0.0
-    return chance.happens(odds, scene.seed, "order", f"{scene.now:%d %H:%M}")
+def _one_more(scene: Scene) -> bool:
+    return chance.happens(0.04, scene.seed, "order", f"{scene.now:%d %H:%M}")
 
 
 def _order(scene: Scene) -> NewOrder | None:

@@ -29,12 +29,14 @@ def plan(scene: Scene) -> tuple[Deed, ...]:
         if key != BLOOD_BANK.id and scene.now < at + HANDS_FULL
     }  # fmt: skip
     deeds: list[Deed] = []
-    taken = set(scene.left_alone)
+    taken: set[str] = set()
     for deed in (*_call(scene), *_wanted(scene)):
-        if deed.by not in busy and deed.episode_id not in taken:
-            deeds.append(deed)
-            busy.add(deed.by)
-            taken.add(deed.episode_id)
+        # One thing at a time for each patient too: signs taken for one unit concern the others.
+        if deed.by in busy or deed.patient_id in taken or deed.episode_id in scene.left_alone:
+            continue
+        deeds.append(deed)
+        busy.add(deed.by)
+        taken.add(deed.patient_id)
     return tuple(deeds)
 
 
@@ -44,7 +46,7 @@ def _wanted(scene: Scene) -> Iterator[Deed]:
         for wish in _wishes(look):
             by = wish.by or _carer(look)
             if wish.ready_at <= scene.now and by is not None:
-                yield Deed(look.id, by, wish.payload)
+                yield Deed(look.id, look.patient_id, by, wish.payload)
 
 
 def _wishes(look: Look) -> Iterator[Wish]:
@@ -89,9 +91,10 @@ def _call(scene: Scene) -> Iterator[Deed]:
         return
     look, duty = called
     if look.episode.nurse_id != duty.staff_id:
-        yield Deed(look.id, scene.shift.charge.staff_id, Assigned(duty.staff_id))
+        charge = scene.shift.charge.staff_id
+        yield Deed(look.id, look.patient_id, charge, Assigned(duty.staff_id))
         return
     request, patient = look.picture.case.request, look.picture.case.patient
     removed = scene.now - look.lag("removed", 1, 5)
     handed = handed_over(scene.seed, look.id, request.component, patient, removed)
-    yield Deed(look.id, BLOOD_BANK.id, handed)
+    yield Deed(look.id, look.patient_id, BLOOD_BANK.id, handed)

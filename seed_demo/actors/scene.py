@@ -37,6 +37,7 @@ class Deed:
     """Something that somebody does now."""
 
     episode_id: str
+    patient_id: str
     by: str
     payload: Payload
 
@@ -54,6 +55,11 @@ class Look:
     def id(self) -> str:
         """The episode's."""
         return self.picture.case.request.id
+
+    @property
+    def patient_id(self) -> str:
+        """The patient's."""
+        return self.picture.case.patient.id
 
     @property
     def episode(self) -> Episode:
@@ -120,6 +126,12 @@ class Scene:
     def waiting(self) -> tuple[Look, ...]:
         """The units that were not handed over yet."""
         return tuple(look for look in self.looks if look.episode.phase in NOT_HERE)
+
+    @property
+    def may_come(self) -> int:
+        """For how many patients a unit waits while they have none in hand."""
+        busy = {look.patient_id for look in self.looks if look.episode.phase in IN_HAND}
+        return len({look.patient_id for look in self.waiting} - busy)
 
     @cached_property
     def last_deeds(self) -> dict[str, datetime]:
