@@ -44,6 +44,11 @@ class Shift:
     charge: Duty
     nurses: tuple[Duty, ...]
 
+    @property
+    def everybody(self) -> tuple[Duty, ...]:
+        """All duties, the charge nurse's first."""
+        return (self.charge, *self.nurses)
+
 
 def shift_number(start: datetime, at: datetime) -> int:
     """Which shift is on at an instant, for a demonstration that began at `start`."""

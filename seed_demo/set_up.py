@@ -30,7 +30,7 @@ def set_up_ward(session: WriteSession, *, start: datetime, timezone: str) -> Non
 
 def put_on_rota(session: WriteSession, shift: Shift) -> None:
     """Enter the shift of everybody on it."""
-    for duty in (shift.charge, *shift.nurses):
+    for duty in shift.everybody:
         enter_shift(session, SET_UP, _shift_draft(shift.number, duty))
 
 

@@ -37,6 +37,11 @@ class Team:
     charge: Person
     nurses: tuple[Person, ...]
 
+    @property
+    def everybody(self) -> tuple[Person, ...]:
+        """All of them, the charge nurse first."""
+        return (self.charge, *self.nurses)
+
 
 EARLY: Final = Team(
     charge=Person("marlow", "Róisín Marlow-Achterberg", Role.CHARGE_NURSE, "charge"),
@@ -64,7 +69,7 @@ MANAGER: Final = Person("molyneux", "Harriet Molyneux-Brandt", Role.MANAGER, "ma
 ADMINISTRATOR: Final = Person("wolny", "Casimir Wolny", Role.ADMINISTRATOR, "admin")
 
 EVERYBODY: Final = (
-    *(person for team in TEAMS for person in (team.charge, *team.nurses)),
+    *(person for team in TEAMS for person in team.everybody),
     MANAGER,
     ADMINISTRATOR,
 )

@@ -11,8 +11,8 @@ from typing import Final
 from seed_demo.actors.scene import DONE, IN_HAND, NOT_HERE, Look, Scene, Wish
 from seed_demo.rota import Duty
 from seed_demo.staff import TEAMS
-from server.domain.payloads import Assigned, Available, Cancelled
-from server.domain.words import Phase, Priority
+from server.domain.payloads import Available, Cancelled
+from server.domain.words import ClockName, Phase, Priority
 
 MOST_IN_HAND: Final = 3
 MOST_ON_WARD: Final = 12
@@ -24,26 +24,57 @@ STAYS: Final = timedelta(minutes=25)
 PRIORITIES: Final = tuple(Priority)
 
 
-def wish_assigned(look: Look) -> Iterator[Wish]:
-    """A unit that is here and nobody on this shift has goes to somebody."""
-    charge = look.shift.charge.staff_id
-    if look.duty is not None or look.episode.phase in DONE | NOT_HERE:
-        return
+def next_taken_over(scene: Scene) -> tuple[Look, Duty] | None:
+    """The most urgent unit that is here and that nobody on this shift has, and who takes it."""
+    for look in scene.touchable:
+        if look.duty is not None or not _wants_somebody(look):
+            continue
+        duty = _successor(look) or _least_busy(scene)
+        if duty is not None and _handed_over_at(look) <= scene.now:
+            return look, duty
+    return None
+
+
+def _wants_somebody(look: Look) -> bool:
+    """Whether something is left to do at the bedside."""
+    if look.episode.phase in DONE:
+        owed = look.owed(ClockName.END_CHECK) is not None
+        return owed or look.episode.reaction_at is not None
+    return look.episode.phase not in NOT_HERE
+
+
+def _handed_over_at(look: Look) -> datetime:
+    """A shift is handed over bed by bed; a unit that is nobody's waits until somebody sees it."""
     if look.episode.nurse_id is None:
-        issued = look.episode.issued_at or look.now
-        at = issued + look.lag("assigned", 42, 48)
-    else:
-        at = look.shift.charge.starts_at + look.lag("handed over", 1, 12)
-    yield Wish(at, Assigned(_takes_over(look)), by=charge)
+        return (look.episode.issued_at or look.now) + look.lag("assigned", 42, 48)
+    return look.shift.charge.starts_at + look.lag("handed over", 1, 12)
 
 
-def _takes_over(look: Look) -> str:
-    """The nurse in the same place of the team that comes on."""
+def _successor(look: Look) -> Duty | None:
+    """Whoever has the same place in the team that has come on."""
     for team in TEAMS:
-        keys = [nurse.id for nurse in team.nurses]
+        keys = [person.id for person in team.everybody]
         if look.episode.nurse_id in keys:
-            return look.shift.nurses[keys.index(look.episode.nurse_id)].staff_id
-    return look.shift.nurses[len(look.id) % len(look.shift.nurses)].staff_id
+            return look.shift.everybody[keys.index(look.episode.nurse_id)]
+    return None
+
+
+def _least_busy(scene: Scene) -> Duty | None:
+    able = [
+        duty
+        for duty in scene.shift.nurses
+        if duty.is_free(scene.now) and len(_in_hand(scene, duty)) < MOST_IN_HAND
+    ]
+    return min(able, key=lambda duty: len(_in_hand(scene, duty)), default=None)
+
+
+def _in_hand(scene: Scene, duty: Duty) -> list[Look]:
+    """The units a nurse has in hand, and those that are about to be handed over to them."""
+    return [
+        look
+        for look in scene.looks
+        if look.episode.phase in IN_HAND and (look.duty or _successor(look)) == duty
+    ]
 
 
 def wishes_waiting(look: Look) -> Iterator[Wish]:
@@ -63,7 +94,7 @@ def next_call(scene: Scene) -> tuple[Look, Duty] | None:
     """The unit that may be called for now, and the nurse who will give it."""
     if sum(look.episode.phase in IN_HAND for look in scene.looks) >= MOST_ON_WARD:
         return None
-    for look in sorted(scene.waiting, key=_turn):
+    for look in sorted(scene.touchable, key=_turn):
         if look.episode.phase is Phase.AVAILABLE and _may_come(scene, look):
             duty = _who_gives(scene, look)
             if duty is not None:
@@ -75,7 +106,7 @@ def may_start(scene: Scene, duty: Duty) -> bool:
     """Whether a nurse has hands free for the first quarter of an hour of another unit."""
     if not duty.is_free_until(scene.now, scene.now + STAYS):
         return False
-    in_hand = list(scene.in_hand(duty.staff_id))
+    in_hand = _in_hand(scene, duty)
     if len(in_hand) >= MOST_IN_HAND or any(_is_starting(look) for look in in_hand):
         return False
     return not any(_is_in_reaction(look, duty) for look in scene.looks)
@@ -113,7 +144,7 @@ def _who_gives(scene: Scene, look: Look) -> Duty | None:
     if look.duty is not None and may_start(scene, look.duty):
         return look.duty
     able = [duty for duty in scene.shift.nurses if may_start(scene, duty)]
-    return min(able, key=lambda duty: len(list(scene.in_hand(duty.staff_id))), default=None)
+    return min(able, key=lambda duty: len(_in_hand(scene, duty)), default=None)
 
 
 def _is_starting(look: Look) -> bool:

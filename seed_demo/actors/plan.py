@@ -6,12 +6,13 @@ from typing import Final
 
 from seed_demo.actors.after_end import wishes_after_end
 from seed_demo.actors.before_start import wish_before_start
-from seed_demo.actors.in_charge import next_call, wish_assigned, wishes_waiting
+from seed_demo.actors.in_charge import next_call, next_taken_over, wishes_waiting
 from seed_demo.actors.paperwork import wishes_on_paper
 from seed_demo.actors.reactions import wishes_in_reaction
 from seed_demo.actors.running import wishes_running
 from seed_demo.actors.scene import NOT_HERE, Deed, Look, Scene, Wish
 from seed_demo.bags import handed_over
+from seed_demo.rota import Duty
 from seed_demo.staff import BLOOD_BANK
 from server.domain.payloads import Assigned
 from server.domain.words import ClockState, Level, Phase
@@ -30,7 +31,7 @@ def plan(scene: Scene) -> tuple[Deed, ...]:
     }  # fmt: skip
     deeds: list[Deed] = []
     taken: set[str] = set()
-    for deed in (*_call(scene), *_wanted(scene)):
+    for deed in (*_in_charge(scene), *_wanted(scene)):
         # One thing at a time for each patient too: signs taken for one unit concern the others.
         if deed.by in busy or deed.patient_id in taken or deed.episode_id in scene.left_alone:
             continue
@@ -53,7 +54,6 @@ def _wishes(look: Look) -> Iterator[Wish]:
     if look.episode.phase in NOT_HERE:
         yield from wishes_waiting(look)
         return
-    yield from wish_assigned(look)
     if look.episode.reaction_at is not None:
         yield from wishes_in_reaction(look)
     elif look.episode.phase is Phase.ISSUED:
@@ -84,17 +84,25 @@ def _cannot_wait(look: Look) -> bool:
     return any(clock.limit_at and look.now > clock.limit_at + patience for clock in overdue)
 
 
-def _call(scene: Scene) -> Iterator[Deed]:
-    """The next unit is given to a nurse, and then handed over."""
+def _in_charge(scene: Scene) -> Iterator[Deed]:
+    """A unit that nobody has is given to somebody; then the next one may be called for."""
+    taken_over = next_taken_over(scene)
+    if taken_over is not None:
+        yield _assigned(scene, *taken_over)
     called = next_call(scene)
-    if called is None:
-        return
-    look, duty = called
-    if look.episode.nurse_id != duty.staff_id:
-        charge = scene.shift.charge.staff_id
-        yield Deed(look.id, look.patient_id, charge, Assigned(duty.staff_id))
-        return
+    if called is not None:
+        look, duty = called
+        mine = look.episode.nurse_id == duty.staff_id
+        yield _handed(scene, look) if mine else _assigned(scene, look, duty)
+
+
+def _assigned(scene: Scene, look: Look, duty: Duty) -> Deed:
+    charge = scene.shift.charge.staff_id
+    return Deed(look.id, look.patient_id, charge, Assigned(duty.staff_id))
+
+
+def _handed(scene: Scene, look: Look) -> Deed:
     request, patient = look.picture.case.request, look.picture.case.patient
     removed = scene.now - look.lag("removed", 1, 5)
     handed = handed_over(scene.seed, look.id, request.component, patient, removed)
-    yield Deed(look.id, look.patient_id, BLOOD_BANK.id, handed)
+    return Deed(look.id, look.patient_id, BLOOD_BANK.id, handed)

@@ -1,6 +1,5 @@
 """What the simulated nurses see, and what they may decide to do."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
@@ -68,9 +67,9 @@ class Look:
 
     @property
     def duty(self) -> Duty | None:
-        """The shift of the nurse who has the unit, None if nobody on this shift has it."""
-        mine = (duty for duty in self.shift.nurses if duty.staff_id == self.episode.nurse_id)
-        return next(mine, None)
+        """The duty of whoever has the unit, None if nobody on this shift has it."""
+        nurse_id = self.episode.nurse_id
+        return next((duty for duty in self.shift.everybody if duty.staff_id == nurse_id), None)
 
     @cached_property
     def live(self) -> tuple[Event, ...]:
@@ -116,11 +115,10 @@ class Scene:
     looks: tuple[Look, ...]
     left_alone: frozenset[str]
 
-    def in_hand(self, staff_id: str) -> Iterator[Look]:
-        """The units a nurse has in hand."""
-        for look in self.looks:
-            if look.episode.nurse_id == staff_id and look.episode.phase in IN_HAND:
-                yield look
+    @property
+    def touchable(self) -> tuple[Look, ...]:
+        """The units that nobody else is busy with."""
+        return tuple(look for look in self.looks if look.id not in self.left_alone)
 
     @cached_property
     def waiting(self) -> tuple[Look, ...]:
