@@ -2,7 +2,7 @@
 
 import json
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import DateTime, Dialect, String, Text
 from sqlalchemy.types import TypeDecorator, TypeEngine
@@ -58,3 +58,11 @@ class JsonText(TypeDecorator[Any]):
     def process_result_value(self, value: Any, dialect: Dialect) -> Any:  # noqa: ARG002 - fixed signature
         """Answer what was written; tuples come back as lists."""
         return None if value is None else json.loads(value)
+
+
+def plain_value(value: Any, dialect: Dialect) -> Any:
+    """A parameter as the driver itself takes it: an instant as its column holds it."""
+    return _INSTANT.process_bind_param(value, dialect) if isinstance(value, datetime) else value
+
+
+_INSTANT: Final = UtcDateTime()

@@ -20,7 +20,7 @@ class Due(NamedTuple):
 
 _STATE: Final = EPISODE_STATE.c
 # The comparison implies the condition of the partial index: what never changes again costs nothing.
-DUE_SCAN: Final = (
+_DUE: Final = (
     select(_STATE.episode_id, _STATE.ward_id, _STATE.revision, _STATE.next_change_at)
     .where(_STATE.next_change_at <= bindparam("now", type_=_STATE.next_change_at.type))
     .order_by(_STATE.next_change_at, _STATE.episode_id)
@@ -31,7 +31,7 @@ _EARLIEST: Final = select(func.min(_STATE.next_change_at)).where(_STATE.next_cha
 
 def episodes_due(session: ReadSession, now: datetime, *, limit: int = 1000) -> tuple[Due, ...]:
     """The episodes whose next change has come by `now`, the longest due first."""
-    rows = session.rows(DUE_SCAN, {"now": now, "at_most": limit})
+    rows = session.rows(_DUE, {"now": now, "at_most": limit})
     return tuple(Due(row[0], row[1], Seen(row[2], row[3])) for row in rows)
 
 

@@ -43,8 +43,8 @@ def raise_reminders(
 ) -> tuple[RaisedReminder, ...]:
     """Keep reminders that do not exist yet, touch their episodes, and answer the new ones.
 
-    Whoever comes second with the same clock, stage and repeat stores nothing: the table itself
-    has room for one only.
+    Whoever comes second with the same clock, stage, repeat and instant stores nothing: the table
+    itself has room for one only.
     """
     if not reminders:
         return ()

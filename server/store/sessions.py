@@ -6,7 +6,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Executable, Row, bindparam, update
 
-from server.store.errors import Clash
+from server.store.columns import plain_value
+from server.store.errors import Away, Clash
 from server.store.failures import told_plainly
 from server.store.tables import EPISODE_STATE, WARD
 
@@ -48,6 +49,20 @@ class ReadSession:
         """The first column of the first row, None if there is no row."""
         with told_plainly():
             return self._connection.execute(statement, parameters).scalar()
+
+    def plain(self, statement: str, *parameters: Any) -> Sequence[Any]:
+        """The rows of SQL written out, `?` for a parameter, as the driver itself answers them.
+
+        For what is done every second: a compiled statement takes ten times as long. Raises `Away`.
+        """
+        dialect = self._connection.dialect
+        driver: Any = self._connection.connection.driver_connection
+        text = statement if dialect.name == "sqlite" else statement.replace("?", "%s")
+        try:
+            cursor = driver.execute(text, [plain_value(value, dialect) for value in parameters])
+            return cursor.fetchall() if cursor.description else ()
+        except dialect.loaded_dbapi.Error as failure:
+            raise Away(str(failure)) from failure
 
 
 class WriteSession(ReadSession):

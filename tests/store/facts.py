@@ -1,6 +1,6 @@
 """Invented facts, and a count of the queries that a piece of code sends."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
@@ -64,15 +64,25 @@ def record(
 
 
 @contextmanager
-def counted_queries(store: Store) -> Iterator[list[str]]:
-    """The statements sent to the database meanwhile."""
-    sent: list[str] = []
+def counted_queries(store: Store) -> Iterator[list[tuple[str, Any]]]:
+    """The statements sent to the database meanwhile, each with its parameters."""
+    sent: list[tuple[str, Any]] = []
 
-    def note(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
-        sent.append(statement)
+    def note(_connection: Any, _cursor: Any, statement: str, parameters: Any, *_: Any) -> None:
+        sent.append((statement, parameters))
 
     for engine in (store.engines.reading, store.engines.writing):
         event.listen(engine, "before_cursor_execute", note)
     yield sent
     for engine in (store.engines.reading, store.engines.writing):
         event.remove(engine, "before_cursor_execute", note)
+
+
+def plans_of(store: Store, act: Callable[[], object]) -> str:
+    """How the engine goes about the queries that `act` sends."""
+    with counted_queries(store) as sent:
+        act()
+    explain = "EXPLAIN QUERY PLAN " if store.address.startswith("sqlite") else "EXPLAIN "
+    with store.engines.reading.connect() as connection:
+        told = [connection.exec_driver_sql(explain + query, values).all() for query, values in sent]
+    return "\n".join(str(row[-1]) for rows in told for row in rows)

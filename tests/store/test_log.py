@@ -8,7 +8,15 @@ import pytest
 from server.domain.payloads import Issued, Note, Received
 from server.domain.words import BloodGroup
 from server.store.errors import Clash
-from server.store.log import Logged, append_events, events_after, next_position, read_event
+from server.store.log import (
+    Logged,
+    append_events,
+    events_after,
+    last_position,
+    next_position,
+    read_event,
+    ward_events_after,
+)
 from server.store.store import Store
 from tests.domain.builders import at, told
 from tests.store.facts import record
@@ -33,6 +41,20 @@ def test_an_event_comes_back_as_it_was(store: Store) -> None:
 def test_an_event_that_is_not_there_is_none(store: Store) -> None:
     with store.read() as session:
         assert read_event(session, "e9") is None
+
+
+def test_the_log_of_a_ward_holds_only_what_was_recorded_there(store: Store) -> None:
+    with store.write() as session:
+        before = last_position(session)
+        events = [record(session, place, Note(f"n{place}")) for place in range(2)]
+        elsewhere = told((9, Note("of a patient on no ward")))[0]
+        elsewhere = replace(elsewhere, id="e9", position=next_position(session))
+        append_events(session, [elsewhere], patient_id="p1", ward_id=None)
+
+    with store.read() as session:
+        of_ward = [item.event for item in ward_events_after(session, "w1", 0)]
+        rest = [item.event for item in ward_events_after(session, "w1", 1)]
+        assert (before, of_ward, rest, last_position(session)) == (0, events, events[1:], 3)
 
 
 def test_positions_count_up_from_one(store: Store) -> None:

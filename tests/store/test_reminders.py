@@ -1,0 +1,169 @@
+"""A reminder exists once, is delivered at least once, and somebody has it."""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from threading import Barrier
+
+import pytest
+from sqlalchemy import insert
+
+from server.domain.words import ClockName, Stage
+from server.store.errors import Clash
+from server.store.reminders import (
+    RaisedReminder,
+    mark_acknowledged,
+    mark_delivered,
+    raise_reminders,
+    reminders_changed_since,
+    reminders_of_episodes,
+    reminders_since,
+    reminders_to_deliver,
+)
+from server.store.statements import values_of
+from server.store.states import save_states
+from server.store.store import Store
+from server.store.tables import REMINDER
+from tests.domain.builders import around, at
+from tests.store.facts import a_state
+
+DUE = RaisedReminder("r1", "w1", "e1", ClockName.START, 1, Stage.DUE, 0, at(30), at(31), "nurse-1")
+OVERDUE = replace(DUE, id="r2", stage=Stage.OVERDUE, owed_at=at(40), raised_at=at(40))
+REPEAT = replace(OVERDUE, id="r3", repeat=1, owed_at=at(45), raised_at=at(45))
+FINISH = replace(DUE, id="r4", clock=ClockName.FINISH, raised_at=at(50))
+OTHERS = replace(DUE, id="r5", episode_id="e2", raised_at=at(32))
+SAME = replace(DUE, id="again", raised_at=at(99), to="nurse-2")
+MOVED = replace(DUE, id="moved", owed_at=at(35), raised_at=at(36))
+
+pytestmark = pytest.mark.usefixtures("ward")
+
+
+def test_a_reminder_is_raised_once(store: Store) -> None:
+    with store.write() as session:
+        new = [raise_reminders(session, [DUE]), raise_reminders(session, [SAME])]
+
+    assert (new, _all(store)) == ([(DUE,), ()], (DUE,))
+
+
+def test_a_clock_that_was_moved_by_a_correction_is_told_of_anew(store: Store) -> None:
+    _raise(store, DUE)
+    _raise(store, MOVED)
+
+    assert _all(store) == (DUE, MOVED)
+
+
+def test_only_those_that_are_new_are_answered(store: Store) -> None:
+    with store.write() as session:
+        raise_reminders(session, [DUE])
+        new = raise_reminders(session, [OVERDUE, SAME, REPEAT])
+        none = raise_reminders(session, [])
+
+    assert (new, none, _all(store)) == ((OVERDUE, REPEAT), (), (DUE, OVERDUE, REPEAT))
+
+
+def test_the_table_itself_has_room_for_one(store: Store) -> None:
+    with store.write() as session:
+        raise_reminders(session, [DUE])
+
+    with pytest.raises(Clash, match="reminder"), store.write() as session:
+        session.run(insert(REMINDER), values_of(SAME) | {"change_revision": 0})
+
+
+def test_two_schedulers_raise_it_once_between_them(store: Store) -> None:
+    second, begin = Store(store.address), Barrier(2)
+
+    def raise_it(scheduler: Store) -> int:
+        begin.wait()
+        with scheduler.write() as session:
+            return len(raise_reminders(session, [DUE, OVERDUE]))
+
+    with ThreadPoolExecutor(2) as pool:
+        raised = sorted(pool.map(raise_it, (store, second)))
+    second.close()
+
+    assert (raised, _all(store)) == ([0, 2], (DUE, OVERDUE))
+
+
+def test_a_new_reminder_changes_the_board_and_a_known_one_does_not(store: Store) -> None:
+    with store.write() as session:
+        save_states(session, [a_state()])
+    for reminder in (DUE, SAME, OVERDUE):
+        with store.write() as session:
+            raise_reminders(session, [reminder])
+
+    with store.read() as session:
+        changed = [reminders_changed_since(session, "w1", revision) for revision in (0, 1, 2)]
+    assert changed == [(DUE, OVERDUE), (OVERDUE,), ()]
+
+
+def test_reminders_are_listed_from_the_instant_they_were_raised(store: Store) -> None:
+    _raise(store, OVERDUE, DUE)
+
+    with store.read() as session:
+        since = [reminders_since(session, "w1", instant) for instant in around(at(40))]
+        elsewhere = reminders_since(session, "w2")
+
+    assert (since, elsewhere) == ([(OVERDUE,), (OVERDUE,), ()], ())
+
+
+def test_reminders_of_episodes_come_by_episode(store: Store) -> None:
+    _raise(store, OTHERS, OVERDUE, DUE)
+
+    with store.read() as session:
+        assert reminders_of_episodes(session, ["e1", "e2", "e3"]) == {
+            "e1": (DUE, OVERDUE),
+            "e2": (OTHERS,),
+        }
+
+
+def test_what_was_delivered_is_not_delivered_again(store: Store) -> None:
+    _raise(store, OTHERS, DUE)
+    with store.write() as session:
+        marked = [mark_delivered(session, "r1", at(33)), mark_delivered(session, "r1", at(34))]
+
+    with store.read() as session:
+        assert (marked, reminders_to_deliver(session)) == ([True, False], (OTHERS,))
+    assert _all(store) == (replace(DUE, delivered_at=at(33)), OTHERS)
+
+
+def test_the_oldest_are_delivered_first(store: Store) -> None:
+    _raise(store, REPEAT, OVERDUE, DUE)
+
+    with store.read() as session:
+        assert reminders_to_deliver(session, limit=2) == (DUE, OVERDUE)
+
+
+def test_who_has_it_has_all_reminders_of_the_clock_and_no_others(store: Store) -> None:
+    _raise(store, DUE, OVERDUE, FINISH, OTHERS)
+    with store.write() as session:
+        first = mark_acknowledged(session, "w1", "e1", ClockName.START, at=at(41), by="nurse-2")
+        raise_reminders(session, [REPEAT])
+        again = mark_acknowledged(session, "w1", "e1", ClockName.START, at=at(46), by="nurse-3")
+
+    assert (first, again) == (2, 1)
+    assert _all(store) == (
+        replace(DUE, acknowledged_at=at(41), acknowledged_by="nurse-2"),
+        OTHERS,
+        replace(OVERDUE, acknowledged_at=at(41), acknowledged_by="nurse-2"),
+        replace(REPEAT, acknowledged_at=at(46), acknowledged_by="nurse-3"),
+        FINISH,
+    )
+
+
+def test_an_acknowledgement_changes_the_board(store: Store) -> None:
+    _raise(store, DUE)
+    with store.write() as session:
+        mark_acknowledged(session, "w1", "e1", ClockName.START, at=at(41), by="nurse-2")
+
+    with store.read() as session:
+        (changed,) = reminders_changed_since(session, "w1", 1)
+    assert (changed.acknowledged_by, store.ward_revision("w1")) == ("nurse-2", 2)
+
+
+def _raise(store: Store, *reminders: RaisedReminder) -> None:
+    with store.write() as session:
+        raise_reminders(session, reminders)
+
+
+def _all(store: Store) -> tuple[RaisedReminder, ...]:
+    with store.read() as session:
+        return reminders_since(session, "w1")

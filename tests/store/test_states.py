@@ -1,0 +1,135 @@
+"""Derived rows: saved by whoever is not late, compared, and stamped by the commit."""
+
+from dataclasses import replace
+
+import pytest
+
+from server.domain.words import ClockName, ClockState, Level, Phase
+from server.store.clock_states import ClockRecord, breaches_between, read_clocks, save_clocks
+from server.store.states import Seen, read_state, read_states, save_states
+from server.store.store import Store
+from server.store.transitions import Transition, add_transitions, transitions_of
+from tests.domain.builders import at
+from tests.store.facts import a_state, counted_queries
+
+FULL = a_state(
+    phase=Phase.RUNNING,
+    level=Level.OVERDUE,
+    open_until=at(600),
+    next_change_at=at(15),
+    nurse_id="nurse-1",
+    issued_at=at(0),
+    started_at=at(10),
+    ended_at=at(90),
+    states={"finish:1": "open", "first_check:1": "due"},
+    fault="no policy",
+)
+START = ClockRecord(
+    episode_id="e1",
+    ward_id="w1",
+    clock=ClockName.START,
+    n=1,
+    opens_at=at(0),
+    due_at=at(30),
+    limit_at=at(30),
+    met_at=at(31),
+    state=ClockState.MET_LATE,
+    breached_at=at(30),
+)
+FIRST = replace(START, clock=ClockName.FIRST_CHECK, met_at=None, state=ClockState.OVERDUE)
+RUNNING = ClockRecord(
+    "e1", "w1", ClockName.RUNNING_CHECK, 2, None, None, None, None, ClockState.PENDING
+)
+OTHERS = replace(START, episode_id="e2", ward_id="w2", met_at=None, state=ClockState.MISSED)
+
+pytestmark = pytest.mark.usefixtures("ward")
+
+
+def test_a_state_comes_back_as_it_was_saved(store: Store) -> None:
+    with store.write() as session:
+        save_states(session, [FULL, a_state("e2")])
+
+    with store.read() as session:
+        assert read_states(session, ["e1", "e2", "e9"]) == {"e1": FULL, "e2": a_state("e2")}
+        assert read_state(session, "e9") is None
+
+
+def test_a_state_is_saved_only_over_what_was_seen(store: Store) -> None:
+    newer = replace(FULL, revision=2)
+    with store.write() as session:
+        save_states(session, [FULL])
+
+    stale = [Seen(0, at(15)), Seen(1, at(14)), Seen(1, None)]
+    with store.write() as session:
+        lost = [save_states(session, [newer], seen={"e1": seen}) for seen in stale]
+        kept = read_state(session, "e1")
+        won = save_states(session, [newer], seen={"e1": Seen(1, at(15))})
+
+    nobody = frozenset[str]()
+    assert (lost, kept, won) == ([nobody, nobody, nobody], FULL, frozenset({"e1"}))
+    with store.read() as session:
+        assert read_state(session, "e1") == newer
+
+
+def test_the_fast_one_wins_and_the_others_are_saved_all_the_same(store: Store) -> None:
+    with store.write() as session:
+        save_states(session, [FULL])
+        seen = {"e1": Seen(7, None)}
+        won = save_states(session, [replace(FULL, revision=8), a_state("e2")], seen=seen)
+
+    assert won == {"e2"}
+
+
+def test_a_state_that_was_never_saved_was_seen_by_nobody(store: Store) -> None:
+    with store.write() as session:
+        assert save_states(session, [FULL], seen={"e1": Seen(1, None)}) == frozenset()
+
+
+@pytest.mark.parametrize("ids", [["e1"], ["e1", "e2", "e3"]], ids=["one", "three"])
+def test_many_states_take_one_query(store: Store, ids: list[str]) -> None:
+    with store.read() as session, counted_queries(store) as sent:
+        read_states(session, ids)
+        read_clocks(session, ids)
+
+    assert len(sent) == 2
+
+
+def test_clocks_are_made_to_be_these_and_no_others(store: Store) -> None:
+    moved = replace(FIRST, met_at=at(29), state=ClockState.MET, breached_at=None)
+    with store.write() as session:
+        changes = [
+            save_clocks(session, {"e1": [START, FIRST], "e2": [OTHERS]}),
+            save_clocks(session, {"e1": [START, FIRST], "e2": [OTHERS]}),
+            save_clocks(session, {"e1": [moved, RUNNING]}),
+        ]
+
+    with store.read() as session:
+        saved = read_clocks(session, ["e1", "e2"])
+    assert (changes, saved) == ([3, 0, 3], {"e1": (moved, RUNNING), "e2": (OTHERS,)})
+
+
+def test_breaches_are_listed_by_ward_limit_and_clock(store: Store) -> None:
+    with store.write() as session:
+        save_clocks(session, {"e1": [START, FIRST, RUNNING], "e2": [OTHERS]})
+
+    with store.read() as session:
+        found = [
+            breaches_between(session, "w1", at(30), at(31)),
+            breaches_between(session, "w1", at(30), at(31), clock=ClockName.START),
+            breaches_between(session, "w1", at(29), at(30)),
+            breaches_between(session, "w2", at(0), at(60)),
+        ]
+    assert found == [(FIRST, START), (START,), (), (OTHERS,)]
+
+
+def test_crossings_are_kept_in_the_order_of_notice(store: Store) -> None:
+    opened = Transition("e1", ClockName.START, 1, None, ClockState.OPEN, at(0), at(9))
+    due = Transition("e1", ClockName.START, 1, ClockState.OPEN, ClockState.DUE, at(30), at(31))
+    other = replace(due, episode_id="e2")
+    with store.write() as session:
+        add_transitions(session, [opened, other])
+        add_transitions(session, [due])
+        add_transitions(session, [])
+
+    with store.read() as session:
+        assert transitions_of(session, "e1") == (opened, due)
