@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from server.domain.clock import Clock
+from server.domain.clock import SECOND, Clock
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.words import Role, Stage
@@ -25,17 +25,18 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
     """
     live = [looked for looked in pictures if not looked.case.request.history and looked.reminders]
     raised = reminders_of_episodes(session, [looked.case.request.id for looked in live])
+    recipients = _Recipients(session, now)
     fresh = [
-        _addressed(session, looked, reminder, now)
+        _addressed(recipients, looked, reminder, now)
         for looked in live
-        for reminder in looked.reminders
-        if _identity(reminder) not in {_identity(old) for old in raised.get(_id(looked), ())}
+        for reminder in _without(looked.reminders, raised.get(looked.case.request.id, ()))
     ]
     return len(raise_reminders(session, fresh))
 
 
-def _id(looked: Picture) -> str:
-    return looked.case.request.id
+def _without(owed: Iterable[Reminder], raised: Iterable[RaisedReminder]) -> list[Reminder]:
+    known = {_identity(old) for old in raised}
+    return [reminder for reminder in owed if _identity(reminder) not in known]
 
 
 def _identity(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
@@ -44,7 +45,7 @@ def _identity(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
 
 
 def _addressed(
-    session: ReadSession, looked: Picture, reminder: Reminder, now: datetime
+    recipients: "_Recipients", looked: Picture, reminder: Reminder, now: datetime
 ) -> RaisedReminder:
     clock = next(c for c, _ in looked.clocks if (c.name, c.n) == (reminder.clock, reminder.n))
     acknowledged = _acknowledged(looked, clock)
@@ -58,7 +59,7 @@ def _addressed(
         repeat=reminder.repeat,
         owed_at=reminder.owed_at,
         raised_at=now,
-        to=_recipient(session, looked, reminder.stage, now),
+        to=recipients.of(looked, reminder.stage),
         acknowledged_at=acknowledged[0],
         acknowledged_by=acknowledged[1],
     )
@@ -69,18 +70,34 @@ def _acknowledged(looked: Picture, clock: Clock) -> tuple[datetime | None, str |
     return (None, None) if given is None else (given.at, given.staff_id)
 
 
-def _recipient(session: ReadSession, looked: Picture, stage: Stage, now: datetime) -> str:
-    """The nurse who has the unit; after the limit the charge nurse, then the next contact."""
-    ward_id = looked.case.request.ward_id
-    if stage is Stage.SECOND_ESCALATE:
-        ward = read_ward(session, ward_id)
-        if ward is None:
-            raise NotFound("the ward")
-        return ward.next_contact or NEXT_CONTACT
-    nurse_id = looked.episode.nurse_id
-    if stage is Stage.ESCALATE or nurse_id is None:
-        return _charge_nurse(session, ward_id, now)
-    return nurse_id
+class _Recipients:
+    """Who has to know on each ward at an instant, asked once for however many reminders."""
+
+    def __init__(self, session: ReadSession, now: datetime) -> None:
+        self._session = session
+        self._now = now
+        self._in_charge: dict[str, str] = {}
+        self._contacts: dict[str, str] = {}
+
+    def of(self, looked: Picture, stage: Stage) -> str:
+        """The nurse who has the unit; after the limit the charge nurse, then the next contact."""
+        ward_id, nurse_id = looked.case.request.ward_id, looked.episode.nurse_id
+        if stage is Stage.SECOND_ESCALATE:
+            if ward_id not in self._contacts:
+                self._contacts[ward_id] = _next_contact(self._session, ward_id)
+            return self._contacts[ward_id]
+        if stage is not Stage.ESCALATE and nurse_id is not None:
+            return nurse_id
+        if ward_id not in self._in_charge:
+            self._in_charge[ward_id] = _charge_nurse(self._session, ward_id, self._now)
+        return self._in_charge[ward_id]
+
+
+def _next_contact(session: ReadSession, ward_id: str) -> str:
+    ward = read_ward(session, ward_id)
+    if ward is None:
+        raise NotFound("the ward")
+    return ward.next_contact or NEXT_CONTACT
 
 
 def _charge_nurse(session: ReadSession, ward_id: str, now: datetime) -> str:
@@ -92,7 +109,7 @@ def _charge_nurse(session: ReadSession, ward_id: str, now: datetime) -> str:
     }
     on_duty = [
         shift.staff_id
-        for shift in shifts_between(session, ward_id, now, now.replace(microsecond=1))
+        for shift in shifts_between(session, ward_id, now, now + SECOND)
         if shift.staff_id in in_charge
     ]
     return on_duty[0] if on_duty else Role.CHARGE_NURSE.value

@@ -46,9 +46,9 @@ def store_derived(
     stored = save_states(session, (one.state for one in listed.values()), seen=seen)
     won = [one for episode_id, one in listed.items() if episode_id in stored]
     save_clocks(session, {one.state.episode_id: one.clocks for one in won})
+    add_transitions(session, _crossed(won, before, now))
     for one in won:
         previous = before.get(one.state.episode_id)
-        add_transitions(session, _transitions(one, previous, now))
         if previous is None or _looks_different(previous, one.state):
             session.touch(one.state.ward_id, [one.state.episode_id])
     return stored
@@ -58,6 +58,16 @@ def _looks_different(before: EpisodeState, after: EpisodeState) -> bool:
     """Whether somebody who looks at the board could see a difference."""
     shown = ("revision", "level", "phase", "states", "fault", "nurse_id")
     return any(getattr(before, name) != getattr(after, name) for name in shown)
+
+
+def _crossed(
+    derived: Iterable[Derived], before: Mapping[str, EpisodeState], now: datetime
+) -> list[Transition]:
+    return [
+        transition
+        for one in derived
+        for transition in _transitions(one, before.get(one.state.episode_id), now)
+    ]
 
 
 def _transitions(

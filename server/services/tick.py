@@ -16,11 +16,10 @@ from server.services.cases import load_cases
 from server.services.derived import Derived, derive
 from server.services.raise_reminders import raise_owed
 from server.services.refresh import store_derived
+from server.store.checks import is_anything_due, note_check
 from server.store.due import Due, episodes_due, set_fault
-from server.store.heartbeat import Beat, keep_beat
 from server.store.sessions import WriteSession
 from server.store.store import Store
-from server.store.wards import list_wards, mark_checked
 
 HEARTBEAT: Final = "tick"
 RETRY_AFTER: Final = timedelta(seconds=30)
@@ -44,14 +43,16 @@ def tick(store: Store, *, now: datetime) -> Ticked:
 
     Raises `Away` when the database is; then nothing is noted, and the next tick catches up.
     """
-    with store.read() as session:
+    with store.write() as session:
+        if not is_anything_due(session, now):
+            note_check(session, HEARTBEAT, now)
+            return Ticked(0, 0, 0)
         due = episodes_due(session, now, limit=MOST)
     done = Ticked(0, 0, 0)
     for start in range(0, len(due), BATCH):
         done = _add(done, _work_out(store, due[start : start + BATCH], now))
     with store.write() as session:
-        mark_checked(session, [ward.id for ward in list_wards(session)], now)
-        keep_beat(session, Beat(HEARTBEAT, now))
+        note_check(session, HEARTBEAT, now)
     return done
 
 
