@@ -1,0 +1,39 @@
+"""`python -m tests.benchmarks`: every ratio in one table; exit 1 if one misses what is wanted."""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final
+
+from tests.benchmarks import rebuilding, scheduling
+from tests.benchmarks.options import Options
+from tests.benchmarks.outcomes import Outcome, table
+
+BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
+    "schedule": scheduling.run,
+    "rebuild": rebuilding.run,
+}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the benchmarks that are named, or all; 1 if one is too slow."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="NAME", help=f"of {', '.join(BENCHMARKS)}")
+    parser.add_argument("--quick", action="store_true", help="a tenth of the work")
+    given = parser.parse_args(arguments)
+    unknown = [name for name in given.names if name not in BENCHMARKS]
+    if unknown:
+        parser.error(f"no benchmark {', '.join(unknown)}; expected of {', '.join(BENCHMARKS)}")
+    outcomes = list(_run(given.names or list(BENCHMARKS), Options(quick=given.quick)))
+    print(table(outcomes))
+    return 1 if any(outcome.misses for outcome in outcomes) else 0
+
+
+def _run(names: Sequence[str], options: Options) -> Iterator[Outcome]:
+    for name in names:
+        print(f"{name} …", file=sys.stderr, flush=True)
+        yield from BENCHMARKS[name](options)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
