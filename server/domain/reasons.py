@@ -115,6 +115,8 @@ def steady(standing: Standing) -> str:
         return f"Paused, {infusion.given_ml:.0f} mL given."
     if episode.ended_at is not None:
         return f"Ended {_at(standing, episode.ended_at)}; the bag is not yet accounted for."
+    if infusion.left_ml == 0:
+        return f"All {infusion.given_ml:.0f} mL should be in; the end is not recorded."
     if infusion.projected_end_at is None:
         return f"{infusion.rate_ml_h or 0:g} mL/h; no projected end."
     return _running(standing, infusion.projected_end_at)
