@@ -42,7 +42,7 @@ class LineView:
 def line_view(picture: Picture, window: Window) -> LineView:
     """Answer the line of one unit, seen from the picture's instant."""
     standing, episode = picture.standing, picture.episode
-    origin, limit = _origin(episode), standing.finish_limit_at
+    origin, limit = _origin(episode), _limit(picture)
     words = line_words(picture)
     if origin is None:
         return LineView(words)
@@ -63,6 +63,13 @@ def line_view(picture: Picture, window: Window) -> LineView:
 
 def _origin(episode: Episode) -> datetime | None:
     return episode.removed_at or episode.issued_at or episode.started_at
+
+
+def _limit(picture: Picture) -> datetime | None:
+    """The finish limit, of no meaning for a unit that left again unstarted."""
+    episode = picture.episode
+    gone = episode.started_at is None and episode.moved_at is not None
+    return None if gone else picture.standing.finish_limit_at
 
 
 def _until(picture: Picture, limit: datetime | None) -> datetime:

@@ -12,6 +12,7 @@ from server.pages.counted import Moment, count_text
 from server.pages.line_marks import CHECKS
 from server.pages.page_head import iso
 
+_STARTS: Final = frozenset({ClockName.START, ClockName.RETURN})
 PATHWAY: Final = "Follow the reaction pathway"
 
 
@@ -35,7 +36,9 @@ def act_of(picture: Picture) -> str:
         return _keep_the_limit(picture)
     if level is Level.WAITING:
         return "May be called for" if phase is Phase.AVAILABLE else "Not ready yet"
-    return "" if clock is None or level is Level.CLOSED else ACTION[clock.name]
+    if clock is None or level is Level.CLOSED:
+        return ""
+    return _start(picture) if clock.name in _STARTS else ACTION[clock.name]
 
 
 def moment_of(picture: Picture) -> Moment | None:
@@ -76,11 +79,18 @@ def _moment(
     )
 
 
+def _start(picture: Picture) -> str:
+    """Whether the unit may still go back is what the return window says."""
+    overdue = picture.standing.in_state(ClockState.OVERDUE)
+    may_go_back = all(clock.name is not ClockName.RETURN for clock in overdue)
+    return ACTION[ClockName.START] if may_go_back else "Start, or discard"
+
+
 def _keep_the_limit(picture: Picture) -> str:
     """The range of rates that still ends in time, or that there is none."""
     infusion = picture.infusion
     if picture.episode.started_at is None:
-        return ACTION[ClockName.START]
+        return _start(picture)
     if infusion.needed_rate_ml_h is None or infusion.cannot_finish:
         return "Part of the unit stays in the bag"
     needed, permitted = ceil(infusion.needed_rate_ml_h), floor(infusion.permitted_rate_ml_h)

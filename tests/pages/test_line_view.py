@@ -44,7 +44,7 @@ def test_line_that_would_run_past_its_limit_reaches_the_projected_end() -> None:
 def test_line_of_a_returned_unit_ends_with_its_return() -> None:
     shown = line(case((0, Issued()), (20, Returned())), 60)
 
-    assert shown.span == (15.0, 20.0)
+    assert (shown.span, shown.limit_x, shown.limit_text) == ((15.0, 20.0), None, "")
 
 
 @pytest.mark.parametrize(

@@ -104,6 +104,12 @@ def test_priority_of_each_level(unit: Case, minute: int, level: str, priority: s
             "Start, or send back",
             (240, 240, "limit", "limit in 3 h 40", False),
         ),
+        (
+            case((0, Issued())),
+            31,
+            "Start, or discard",
+            (30, 30, "due", "1 min late", True),
+        ),
         (running(rate=140), 27, "First check: observations", (25, 30, "due", "2 min ago", False)),
         (case(wanted_by=at(65)), 5, "Not ready yet", (65, None, "until", "in 1 h 00", False)),
         (case((0, Available())), 5, "May be called for", None),
