@@ -4,9 +4,37 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from server.pages import board, episode, sign_in
+from server.pages import (
+    board,
+    breaches,
+    episode,
+    orders,
+    patients,
+    policies,
+    reminders,
+    shifts,
+    sign_in,
+    staff,
+    wall,
+    wall_links,
+    wards,
+)
 
-SCREENS: Final = (board, sign_in, episode)
+SCREENS: Final = (
+    board,
+    wall,
+    episode,
+    sign_in,
+    reminders,
+    breaches,
+    orders,
+    patients,
+    staff,
+    shifts,
+    wards,
+    policies,
+    wall_links,
+)
 
 
 def _router() -> APIRouter:

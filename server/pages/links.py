@@ -47,6 +47,36 @@ def ward_href(ward_id: str, screen: str, **query: str) -> str:
     return f"/wards/{quote(ward_id, safe='')}/{screen}{asked}"
 
 
+def patient_href(patient_id: str) -> str:
+    """Answer the address of a patient's form."""
+    return f"/patients/{quote(patient_id, safe='')}"
+
+
+def staff_href(ward_id: str, staff_id: str) -> str:
+    """Answer the address of the form of a member of staff."""
+    return f"{ward_href(ward_id, 'staff')}/{quote(staff_id, safe='')}"
+
+
+def shift_href(ward_id: str, shift_id: str) -> str:
+    """Answer the address of the form of a shift."""
+    return f"{ward_href(ward_id, 'shifts')}/{quote(shift_id, safe='')}"
+
+
+def order_href(ward_id: str, order_id: str) -> str:
+    """Answer the address of the form that changes an order."""
+    return f"{ward_href(ward_id, 'orders')}/{quote(order_id, safe='')}/change"
+
+
+def wall_href(secret: str) -> str:
+    """Answer the address of a wall."""
+    return f"/wall/{quote(secret, safe='')}"
+
+
+def wall_link_href(ward_id: str, link_id: str) -> str:
+    """Answer the address that takes a wall link back."""
+    return f"{ward_href(ward_id, 'wall-links')}/{quote(link_id, safe='')}/revoke"
+
+
 def episode_href(episode_id: str) -> str:
     """Answer the address of a unit's page."""
     return f"/episodes/{quote(episode_id, safe='')}"

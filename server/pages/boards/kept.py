@@ -1,7 +1,7 @@
 """The boards that an application keeps: asked from the event loop, drawn in a thread when stale."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from threading import Lock
 from typing import Any, Final
@@ -20,12 +20,12 @@ MOST: Final = 512
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Which board: the ward, the face, and whose rows; where it is, is the same for all readers."""
+    """Which board: the ward, the face, whose rows, and the addresses that are written into it."""
 
     ward_id: str
     face: Face
     nurse_id: str | None
-    where: Addresses = field(compare=False, hash=False)
+    where: Addresses
 
 
 @dataclass(frozen=True, slots=True)

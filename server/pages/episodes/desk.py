@@ -58,6 +58,7 @@ class Desk:
     around: Surroundings
     sent: Sent | None = None
     defaults: Mapping[Kind, Mapping[str, str]] = field(default_factory=dict)
+    notes: Mapping[Kind, str] = field(default_factory=dict)
 
     def may(self, kind: Kind) -> bool:
         """Whether the person may record such an event."""
@@ -78,7 +79,7 @@ class Desk:
             title=form.title,
             button=form.button,
             tone=form.tone,
-            note=form.note,
+            note=self.notes.get(kind, form.note),
             fields=field_views(form.fields, entry, self.around),
             happened=field_view(HAPPENED, entry, self.around) if form.timed else None,
             hidden=self._hidden(form, key, hidden),

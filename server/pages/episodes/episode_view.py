@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from server.domain.advices import Advice
 from server.domain.clock import OWED
 from server.domain.events import sorted_live
+from server.domain.observations import FIELDS_OF_SIGN
 from server.domain.picture import Picture
 from server.domain.policy import source_of
 from server.domain.wording import CLOCK, span, wall_time
@@ -179,6 +180,7 @@ def _desk(
             units=fahrenheit,
             on_record=on_record(read.picture, speech),
             holds=frozenset({"missing"}) if read.missing else frozenset(),
+            needed=_needed(read.picture),
         ),
         sent=sent,
         defaults={
@@ -186,7 +188,21 @@ def _desk(
             Kind.ACKNOWLEDGED: {"staff_id": me},
             Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
         },
+        notes={Kind.OBSERVED: _full_set(read.picture)},
     )
+
+
+def _needed(picture: Picture) -> frozenset[str]:
+    """The fields of the signs that a full set has, and of the second checker where two check."""
+    policy = picture.case.policy
+    signs = {name for sign in policy.observations_required for name in FIELDS_OF_SIGN[sign]}
+    return frozenset(signs | ({"second_by"} if policy.identity_checkers > 1 else set()))
+
+
+def _full_set(picture: Picture) -> str:
+    signs = [sign.replace("_", " ") for sign in picture.case.policy.observations_required]
+    listed = ", ".join(signs).replace("spo2", "SpO₂")
+    return f"A full set: {listed}. A partial set is kept, and meets no check."
 
 
 def _window(picture: Picture) -> Window:

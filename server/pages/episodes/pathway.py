@@ -92,11 +92,18 @@ def has_fresh_baseline(picture: Picture) -> bool:
 
 
 def _while_given(picture: Picture) -> str:
-    if picture.episode.reaction_at is not None:
+    if picture.episode.reaction_at is not None or _is_over(picture):
         return "end"
     if picture.episode.phase is Phase.PAUSED:
         return "running"
     return "first" if _is_owed(picture, ClockName.FIRST_CHECK) else "running"
+
+
+def _is_over(picture: Picture) -> bool:
+    """Whether the bag is empty by the rates, or its finish limit has passed."""
+    limit, left = picture.standing.finish_limit_at, picture.infusion.left_ml
+    past = limit is not None and picture.standing.now > limit
+    return past or (left is not None and left <= 0)
 
 
 def _after_the_end(picture: Picture) -> str:

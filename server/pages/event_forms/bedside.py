@@ -19,6 +19,7 @@ BEDSIDE: Final = (
                 "What is wrong with the bag",
                 Shape.ANY_OF,
                 options=FINDINGS,
+                bare=True,
                 hint="Tick nothing if the bag is sound. Anything ticked refuses the start.",
             ),
         ),
@@ -74,8 +75,8 @@ BEDSIDE: Final = (
                 before="consciousness",
                 make=Consciousness,
             ),
-            Field("symptoms", "New symptoms", Shape.ANY_OF, options=SYMPTOMS),
-            Field("symptoms_other", "Another symptom"),
+            Field("symptoms", "New symptoms", Shape.ANY_OF, options=SYMPTOMS, bare=True),
+            Field("symptoms_other", "Another symptom", bare=True),
         ),
     ),
 )

@@ -13,6 +13,7 @@ class Shape(StrEnum):
 
     TEXT = "text"
     LONG_TEXT = "long_text"
+    MASKED = "masked"
     NUMBER = "number"
     WHOLE = "whole"
     DAY = "day"
@@ -31,7 +32,8 @@ class Field:
 
     `options` are (value, words). `given` names the list that the page supplies instead: staff,
     owed clocks, breaches. `before` names the previous value to show beside the field. `make`
-    turns the chosen text into a value of the trade.
+    turns the chosen text into a value of the trade. A `bare` field does not
+    say that it is optional.
     """
 
     name: str
@@ -46,6 +48,7 @@ class Field:
     empty: str = ""
     make: Callable[[str], Any] = str
     only_if: str = ""
+    bare: bool = False
 
 
 YES_NO: Options = (("true", "yes"), ("false", "no"))

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -11,6 +11,7 @@ from server.pages.forms.fields import Field, Options, Shape
 from server.pages.forms.ward_time import TypedTime
 
 NO_TIME: Final = TypedTime()
+HALF_A_DAY: Final = timedelta(hours=12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,8 @@ class Surroundings:
     """What fields are drawn with: the ward's zone, lists by name, and values from before.
 
     `before` are texts to show beside a field, by the field's `before`; `units` replace the unit
-    of a field by its name; `on_record` is what the record says of an item that is checked.
+    of a field by its name; `on_record` is what the record says of an item that is checked;
+    `needed` are fields that may be left out, though the policy wants them.
     """
 
     zone: ZoneInfo
@@ -27,6 +29,7 @@ class Surroundings:
     units: Mapping[str, str] = field(default_factory=dict)
     on_record: Mapping[str, str] = field(default_factory=dict)
     holds: frozenset[str] = frozenset()
+    needed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,7 @@ class FieldView:
     label: str
     shape: str
     required: bool
+    bare: bool
     unit: str
     hint: str
     before: str
@@ -74,12 +78,13 @@ def field_view(one: Field, entry: Entry, around: Surroundings) -> FieldView:
         label=one.label,
         shape=one.shape.value,
         required=one.required,
+        bare=one.bare or one.name in around.needed,
         unit=around.units.get(one.name, one.unit),
         hint=one.hint,
         before=around.before.get(one.before, ""),
         empty=one.empty,
         options=around.lists.get(one.given, ()) if one.given else one.options,
-        value=entry.raw(one.name),
+        value="" if one.shape is Shape.MASKED else entry.raw(one.name),
         values=entry.all(one.name),
         typed=entry.typed(one.name, around.zone) if is_instant else NO_TIME,
         items=_items(one, entry, around) if one.shape is Shape.ITEMS else (),
@@ -103,8 +108,8 @@ def _items(one: Field, entry: Entry, around: Surroundings) -> tuple[ItemView, ..
 
 
 def clock_words(instant: datetime, zone: ZoneInfo, now: datetime) -> str:
-    """Answer a ward time, with its date where that is not the ward's today."""
+    """Answer a ward time, `14:20`; half a day or more away with its date, `Wed 25 Nov 14:20`."""
     local = instant.astimezone(zone)
-    if local.date() == now.astimezone(zone).date():
+    if abs(instant - now) < HALF_A_DAY:
         return f"{local:%H:%M}"
-    return f"{local:%H:%M} on {local.day} {local:%B}"
+    return f"{local:%a} {local.day} {local:%b %H:%M}"

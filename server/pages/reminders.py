@@ -1,0 +1,179 @@
+"""Reminders of a ward: what is owed and was said so, with one touch to say "I have it"."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Query, Request, Response
+
+from server.domain.clock import Clock
+from server.domain.payloads import Acknowledged
+from server.domain.wording import COMPONENT
+from server.domain.words import ClockName, ClockState, Kind, Stage
+from server.pages.answers import PageRoute
+from server.pages.counted import Moment, count_text
+from server.pages.episodes.clock_rows import MARK, PRIORITY, STATE, clock_name
+from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.views import clock_words
+from server.pages.links import episode_href, ward_href
+from server.pages.page_head import iso
+from server.pages.rendering import page
+from server.pages.setup_screen import Screen
+from server.pages.visitors import See, Typed
+from server.pages.ward_setting import WardSetting
+from server.services.enter_staff import list_staff
+from server.services.list_due import DueItem, list_due
+from server.services.list_reminders import list_reminders
+from server.services.permissions import Act, may
+from server.services.record_event import Draft, record_event
+from server.store.reminders import RaisedReminder
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+NAME: Final = "reminders"
+LOOK_BACK: Final = timedelta(hours=48)
+STAGE: Final = {
+    Stage.NOTICE: "said before it is due",
+    Stage.DUE: "said when due",
+    Stage.OVERDUE: "said at the limit",
+    Stage.ESCALATE: "to the charge nurse",
+    Stage.SECOND_ESCALATE: "to the next contact",
+}
+RANK: Final = {stage: place for place, stage in enumerate(Stage)}
+
+Key = tuple[str, ClockName, int]
+Nurse = Annotated[str, Query(max_length=200)]
+
+
+@dataclass(frozen=True, slots=True)
+class OwedRow:
+    """One clock that a reminder was raised for and that is still owed."""
+
+    bed: str
+    name: str
+    unit: str
+    href: str
+    clock: str
+    words: str
+    state: str
+    priority: str
+    mark: str
+    moment: Moment
+    said: str
+    held: str
+    episode_id: str
+    nurse: str
+
+
+@router.get("/wards/{ward_id}/reminders")
+def see_reminders(request: Request, visitor: See, ward_id: str, nurse: Nurse = "") -> Response:
+    """What is owed on a ward and was said so; `nurse` shows one nurse's units only."""
+    return _page(Screen(request, visitor, NAME, ward_id), nurse)
+
+
+@router.post("/wards/{ward_id}/reminders")
+def acknowledge(request: Request, visitor: See, typed: Typed, ward_id: str) -> Response:
+    """Say "I have it" of one clock; it never meets the clock."""
+    screen, nurse = Screen(request, visitor, NAME, ward_id), typed.raw("nurse")
+
+    def act() -> str:
+        clock = typed.choice("clock", [one.value for one in ClockName], required=True)
+        episode_id = typed.text("episode_id", required=True)
+        typed.check()
+        said = Acknowledged(ClockName(clock or ""), visitor.actor.staff_id or visitor.actor.id)
+        draft = Draft(Kind.ACKNOWLEDGED, screen.now, said)
+        with screen.store.write() as session:
+            record_event(session, visitor.actor, episode_id or "", draft, now=screen.now)
+        return ward_href(ward_id, NAME, **({"nurse": nurse} if nurse else {}))
+
+    return screen.try_form(typed, act, lambda wrong: _page(screen, nurse, typed, wrong))
+
+
+def _page(
+    screen: Screen, nurse: str, typed: Entry | None = None, wrong: Wrong | None = None
+) -> Response:
+    setting, actor = screen.setting(), screen.visitor.actor
+    ward_id, now = screen.ward_id or "", screen.now
+    with screen.store.read() as session:
+        raised = list_reminders(session, actor, ward_id, since=now - LOOK_BACK)
+        due = list_due(session, actor, ward_id, now=now, nurse_id=nurse or None)
+        names = {one.id: one.name for one in list_staff(session, actor, ward_id)}
+    said = _latest(raised)
+    rows = [
+        _row(item, said[key], names, setting, screen)
+        for item in due
+        if (key := _key_of(item)) in said
+    ]
+    return page(
+        "reminders/reminders.html",
+        status=wrong.status if wrong else 200,
+        head=screen.head(setting),
+        rows=rows,
+        nurse=nurse,
+        mine=actor.staff_id or "",
+        href=ward_href(ward_id, NAME),
+        charts=may(actor, Act.CHART, ward_id),
+        errors={**(typed.errors if typed else {}), **wrong.errors} if wrong else {},
+        csrf_token=screen.visitor.csrf_token,
+    )
+
+
+def _latest(raised: Iterable[RaisedReminder]) -> dict[Key, RaisedReminder]:
+    """The furthest stage that was raised of each clock."""
+    latest: dict[Key, RaisedReminder] = {}
+    for one in raised:
+        key = (one.episode_id, one.clock, one.n)
+        before = latest.get(key)
+        if before is None or (RANK[one.stage], one.repeat) >= (RANK[before.stage], before.repeat):
+            latest[key] = one
+    return latest
+
+
+def _key_of(item: DueItem) -> Key:
+    return (item.picture.case.request.id, item.clock.name, item.clock.n)
+
+
+def _row(
+    item: DueItem,
+    said: RaisedReminder,
+    names: dict[str, str],
+    setting: WardSetting,
+    screen: Screen,
+) -> OwedRow:
+    request, patient = item.picture.case.request, item.picture.case.patient
+    priority = PRIORITY.get(item.state, "low")
+    nurse_id = item.picture.episode.nurse_id
+    held = item.acknowledged_by
+    raised = clock_words(said.raised_at, setting.zone, screen.now)
+    return OwedRow(
+        bed=request.bed,
+        name=f"{patient.family_name}, {patient.given_name}",
+        unit=COMPONENT[request.component],
+        href=episode_href(request.id),
+        clock=item.clock.name.value,
+        words=clock_name(item.clock),
+        state="soon" if item.state in _EARLY else STATE[item.state],
+        priority=priority,
+        mark=MARK.get(priority, "!"),
+        moment=_moment(item.clock, item, setting, screen),
+        said=f"{STAGE[said.stage]}, {raised}",
+        held="" if held is None else f"{names.get(held, held)} has it",
+        episode_id=request.id,
+        nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
+    )
+
+
+_EARLY: Final = frozenset({ClockState.PENDING, ClockState.OPEN})
+
+
+def _moment(clock: Clock, item: DueItem, setting: WardSetting, screen: Screen) -> Moment:
+    at, now = item.falls_due_at, screen.now
+    return Moment(
+        at_iso=iso(at),
+        limit_iso="" if clock.limit_at is None else iso(clock.limit_at),
+        text=clock_words(at, setting.zone, now),
+        kind="due",
+        count=count_text("due", at, clock.limit_at, now),
+        late=clock.limit_at is not None and clock.limit_at < now,
+    )

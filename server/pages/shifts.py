@@ -1,0 +1,201 @@
+"""Shifts of a ward: who is on duty when, with breaks."""
+
+from datetime import datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Request, Response
+
+from server.pages.answers import PageRoute
+from server.pages.forms.entry import Entry, Wrong, instant_values
+from server.pages.forms.fields import Field, Options, Shape
+from server.pages.forms.views import Surroundings, clock_words
+from server.pages.links import shift_href, ward_href
+from server.pages.setup_screen import Screen
+from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
+from server.pages.visitors import See, Typed
+from server.services.enter_shift import ShiftDraft, enter_shift, list_shifts, remove_shift
+from server.services.enter_staff import list_staff
+from server.services.errors import NotFound
+from server.services.permissions import Act, may, require
+from server.store.shifts import Break, Shift
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+NAME: Final = "shifts"
+BEHIND: Final = timedelta(hours=24)
+AHEAD: Final = timedelta(days=8)
+BREAKS: Final = ("break_1", "break_2")
+FIELDS: Final = (
+    Field("staff_id", "Who", Shape.CHOICE, given="staff", required=True, empty="choose"),
+    Field("starts_at", "From", Shape.INSTANT, required=True),
+    Field("ends_at", "Until", Shape.INSTANT, required=True),
+    Field("break_1_from", "Break from", Shape.INSTANT),
+    Field("break_1_until", "Break until", Shape.INSTANT),
+    Field("break_2_from", "Second break from", Shape.INSTANT),
+    Field("break_2_until", "Second break until", Shape.INSTANT),
+)
+HINT: Final = "A time without a date is of the day on which the shift begins."
+
+
+@router.get("/wards/{ward_id}/shifts")
+def see_shifts(request: Request, visitor: See, ward_id: str) -> Response:
+    """The shifts of a ward from yesterday on, for a week ahead."""
+    screen = Screen(request, visitor, NAME, ward_id)
+    setting, plans = screen.setting(), may(visitor.actor, Act.PLAN_STAFF, ward_id)
+    names = dict(_staff(screen))
+    shifts = _shifts(screen)
+    listed = ListPage(
+        title="Shifts",
+        caption="Shifts by when they begin",
+        columns=("Who", "From", "Until", "Breaks", ""),
+        rows=tuple(_row(one, names, setting.zone, screen.now, plans=plans) for one in shifts),
+        empty="No shift is entered for the coming week.",
+        actions=(("Enter a shift", ward_href(ward_id, "shifts/new")),) if plans else (),
+    )
+    return list_page(screen.head(setting), listed)
+
+
+@router.get("/wards/{ward_id}/shifts/new")
+def see_new_shift(request: Request, visitor: See, ward_id: str) -> Response:
+    """The form to enter a shift."""
+    require(visitor.actor, Act.PLAN_STAFF, ward_id)
+    return _form(Screen(request, visitor, NAME, ward_id), None, Entry())
+
+
+@router.post("/wards/{ward_id}/shifts")
+def enter(request: Request, visitor: See, typed: Typed, ward_id: str) -> Response:
+    """Enter a shift."""
+    return _try(Screen(request, visitor, NAME, ward_id), typed, None)
+
+
+@router.get("/wards/{ward_id}/shifts/{shift_id}")
+def see_shift(request: Request, visitor: See, ward_id: str, shift_id: str) -> Response:
+    """The form to change a shift."""
+    require(visitor.actor, Act.PLAN_STAFF, ward_id)
+    screen = Screen(request, visitor, NAME, ward_id)
+    shift = _find(screen, shift_id)
+    return _form(screen, shift_id, Entry(_values(shift, screen.setting().zone)))
+
+
+@router.post("/wards/{ward_id}/shifts/{shift_id}")
+def change(request: Request, visitor: See, typed: Typed, ward_id: str, shift_id: str) -> Response:
+    """Change a shift, or take it off the plan."""
+    screen = Screen(request, visitor, NAME, ward_id)
+    _find(screen, shift_id)
+    return _try(screen, typed, shift_id)
+
+
+def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
+    def act() -> str:
+        if shift_id is not None and typed.yes_no("remove"):
+            with screen.store.write() as session:
+                remove_shift(session, screen.visitor.actor, shift_id)
+        else:
+            draft = _draft(screen, typed, shift_id)
+            with screen.store.write() as session:
+                enter_shift(session, screen.visitor.actor, draft)
+        return ward_href(screen.ward_id or "", "shifts")
+
+    def again(wrong: Wrong) -> Response:
+        return _form(screen, shift_id, typed, _renamed(wrong))
+
+    return screen.try_form(typed, act, again)
+
+
+def _draft(screen: Screen, typed: Entry, shift_id: str | None) -> ShiftDraft:
+    zone, day = screen.setting().zone, typed.raw("starts_at_date")
+    staff = [value for value, _ in _staff(screen)]
+    starts_at = typed.instant("starts_at", zone, required=True)
+    ends_at = typed.instant("ends_at", zone, required=True, day=day)
+    staff_id = typed.choice("staff_id", staff, required=True)
+    breaks = [_break(typed, name, zone, day) for name in BREAKS]
+    typed.check()
+    return ShiftDraft(
+        staff_id=staff_id or "",
+        ward_id=screen.ward_id or "",
+        starts_at=starts_at or screen.now,
+        ends_at=ends_at or screen.now,
+        breaks=tuple(one for one in breaks if one is not None),
+        id=shift_id,
+    )
+
+
+def _break(typed: Entry, name: str, zone: ZoneInfo, day: str) -> Break | None:
+    begins = typed.instant(f"{name}_from", zone, day=day)
+    ends = typed.instant(f"{name}_until", zone, day=day, required=begins is not None)
+    if begins is None and ends is not None:
+        typed.refuse(f"{name}_from", "the beginning of the break is missing")
+    return None if begins is None or ends is None else Break(begins, ends)
+
+
+def _renamed(wrong: Wrong) -> Wrong:
+    """The refusals of a shift under the names of its form's fields."""
+    names = {
+        f"breaks.{place}.{end}": f"{BREAKS[place]}_{said}"
+        for place in range(len(BREAKS))
+        for end, said in (("starts_at", "from"), ("ends_at", "until"))
+    }
+    errors = {names.get(name, name): why for name, why in wrong.errors.items()}
+    return Wrong(errors, status=wrong.status, phase=wrong.phase)
+
+
+def _form(
+    screen: Screen, shift_id: str | None, entry: Entry, wrong: Wrong | None = None
+) -> Response:
+    ward_id = screen.ward_id or ""
+    back, fields = ("Shifts", ward_href(ward_id, "shifts")), FIELDS
+    sheet = Sheet("Enter a shift", back[1], "Enter the shift", back, fields, HINT)
+    if shift_id is not None:
+        remove = Field("remove", "Take this shift off the plan", Shape.TICK)
+        href = shift_href(ward_id, shift_id)
+        sheet = Sheet("Change a shift", href, "Record the change", back, (*fields, remove), HINT)
+    around = Surroundings(screen.setting().zone, {"staff": _staff(screen)})
+    return screen.form(sheet, entry, around, wrong)
+
+
+def _staff(screen: Screen) -> Options:
+    with screen.store.read() as session:
+        staff = list_staff(session, screen.visitor.actor, screen.ward_id)
+    return tuple((one.id, one.name) for one in staff)
+
+
+def _shifts(screen: Screen) -> tuple[Shift, ...]:
+    first, last = screen.now - BEHIND, screen.now + AHEAD
+    with screen.store.read() as session:
+        return list_shifts(session, screen.visitor.actor, screen.ward_id or "", first, last)
+
+
+def _find(screen: Screen, shift_id: str) -> Shift:
+    for shift in _shifts(screen):
+        if shift.id == shift_id:
+            return shift
+    raise NotFound("the shift")
+
+
+def _values(shift: Shift, zone: ZoneInfo) -> dict[str, list[str]]:
+    values = {"staff_id": [shift.staff_id]}
+    values |= instant_values("starts_at", shift.starts_at, zone)
+    values |= instant_values("ends_at", shift.ends_at, zone)
+    for name, one in zip(BREAKS, shift.breaks, strict=False):
+        values |= instant_values(f"{name}_from", one.starts_at, zone)
+        values |= instant_values(f"{name}_until", one.ends_at, zone)
+    return values
+
+
+def _row(shift: Shift, names: dict[str, str], zone: ZoneInfo, now: datetime, *, plans: bool) -> Row:
+    local = shift.starts_at.astimezone(zone)
+    breaks = (
+        f"{one.starts_at.astimezone(zone):%H:%M} to {one.ends_at.astimezone(zone):%H:%M}"
+        for one in shift.breaks
+    )
+    here = shift.starts_at <= now < shift.ends_at
+    return Row(
+        (
+            Cell(names.get(shift.staff_id, shift.staff_id), soft="on duty" if here else ""),
+            Cell(f"{local:%a} {local.day} {local:%b %H:%M}"),
+            Cell(clock_words(shift.ends_at, zone, shift.starts_at)),
+            Cell(", ".join(breaks)),
+            Cell("Change" if plans else "", shift_href(shift.ward_id, shift.id) if plans else ""),
+        )
+    )
