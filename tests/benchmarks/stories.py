@@ -28,7 +28,7 @@ from server.domain.payloads import (
     Started,
     VolumeRead,
 )
-from server.domain.words import ClockName, Fate
+from server.domain.words import ClockName, Consciousness, Fate
 
 Story = Sequence[tuple[int, Payload]]
 
@@ -40,7 +40,7 @@ FULL: Final = Observed(
     systolic_mmhg=124,
     diastolic_mmhg=76,
     spo2_percent=97,
-    consciousness="alert",
+    consciousness=Consciousness.ALERT,
 )
 CHECKED: Final = IdentityChecked(
     first_by="n1", second_by="n2", items=(CheckedItem("name", matched=True),)
