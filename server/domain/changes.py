@@ -46,6 +46,8 @@ def _candidates(case: Case, facts: Facts, standing: Standing) -> list[datetime]:
     for clock, state in standing.clocks:
         if state in OWED:
             found.update(stage_instants(clock, standing))
+            if clock.due_at is not None:
+                found.add(clock.due_at - facts.policy.reminders_notice)
     found.update(_flow_instants(case, facts, standing))
     return sorted(at for at in found if at > standing.now)
 

@@ -99,10 +99,9 @@ class Picture:
         is over.
         """
         episode = self.episode
-        if episode.phase not in OFF_THE_BOARD or episode.reaction_at is not None:
-            return None
         last = episode.ended_at or episode.moved_at
-        if last is None:
+        off = episode.phase in OFF_THE_BOARD and episode.reaction_at is None
+        if not off or last is None:
             return None
         until = last + self.case.policy.late_watch
         return until if episode.fate_at is None else max(until, episode.fate_at)

@@ -76,7 +76,7 @@ def _overdue(standing: Standing) -> Urgency | None:
 
 def _at_risk(standing: Standing) -> Urgency | None:
     limit = standing.finish_limit_at
-    if limit is None or not standing.is_at_risk:
+    if not standing.is_at_risk or limit is None:
         return None
     infusion = standing.infusion
     unstarted = standing.episode.started_at is None
