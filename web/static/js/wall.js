@@ -10,19 +10,27 @@ function rowsOfWall() {
 function room() {
   const list = document.getElementById("rows");
   const foot = document.querySelector(".foot").offsetHeight;
-  const free = window.innerHeight - foot - (list.getBoundingClientRect().top + window.scrollY);
-  const height = Math.max(...rowsOfWall().map((row) => row.offsetHeight), 1);
-  return Math.max(2, Math.floor(free / height));
+  return window.innerHeight - foot - (list.getBoundingClientRect().top + window.scrollY);
 }
 
-// Which rows stay, and the others cut into pages.
-function plan(rows, size) {
+// As many of the rows, from the first, as fit a height; at least one of them.
+function fitting(rows, height) {
+  let used = 0;
+  const last = rows.findIndex((row) => (used += row.offsetHeight) > height);
+  return last < 0 ? rows : rows.slice(0, Math.max(1, last));
+}
+
+// Which rows stay, up to half of the room, and the others cut into pages.
+function plan(rows, height) {
   const urgent = rows.filter((row) => row.matches(".high, .medium"));
-  const kept = urgent.slice(0, Math.floor(size / 2));
-  const others = rows.filter((row) => !kept.includes(row));
-  const each = size - kept.length;
+  const kept = fitting(urgent, height / 2);
+  const rest = height - kept.reduce((sum, row) => sum + row.offsetHeight, 0);
+  let others = rows.filter((row) => !kept.includes(row));
   const pages = [];
-  for (let start = 0; start < others.length; start += each) pages.push(others.slice(start, start + each));
+  while (others.length > 0) {
+    pages.push(fitting(others, rest));
+    others = others.slice(pages.at(-1).length);
+  }
   return { kept, pages };
 }
 
@@ -30,11 +38,9 @@ function lay() {
   const rows = rowsOfWall();
   const turn = document.getElementById("turn");
   for (const row of rows) row.hidden = false;
-  if (rows.length === 0) return void (turn.hidden = true);
-  const size = room();
-  turn.hidden = rows.length <= size;
+  turn.hidden = rows.length === 0 || fitting(rows, room()).length === rows.length;
   if (turn.hidden) return;
-  const { kept, pages } = plan(rows, size);
+  const { kept, pages } = plan(rows, room());
   page %= pages.length;
   const shown = new Set([...kept, ...pages[page]]);
   for (const row of rows) row.hidden = !shown.has(row);
