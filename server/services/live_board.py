@@ -11,6 +11,7 @@ from datetime import datetime
 from threading import Lock
 from typing import Any
 
+from server.domain.events import Event
 from server.domain.picture import Case, Picture, picture
 from server.domain.window import concerning
 from server.domain.words import Kind
@@ -19,6 +20,7 @@ from server.services.errors import NotFound
 from server.services.read_board import Board, BoardRow, is_on_board, make_board
 from server.store.board import Moved, live_episode_ids, moved_since, next_changes
 from server.store.log import Logged, last_position, ward_events_after
+from server.store.policies import InForce, policies_of_wards
 from server.store.sessions import Change, ReadSession
 from server.store.store import Store
 from server.store.wards import Ward, read_ward
@@ -52,6 +54,7 @@ class LiveBoard:
         self.ward_id = ward_id
         self._rows: dict[str, _Row] = {}
         self._ward: Ward | None = None
+        self._periods: tuple[InForce, ...] = ()
         self._position = 0
         self._board: Board | None = None
         self._changed = True
@@ -73,7 +76,7 @@ class LiveBoard:
             with store.read() as session:
                 self._board = self._bring_up_to_date(session, now)
         except BaseException:
-            self._changed = True
+            self._changed, self._ward = True, None  # half brought up to date: load it afresh
             raise
         return self._board
 
@@ -82,7 +85,7 @@ class LiveBoard:
         if ward is None:
             raise NotFound("the ward")
         if self._ward is None or not self._catch_up(session, self._ward, ward, now):
-            self._load(session, now)
+            self._load(session, ward, now)
         self._ward = ward
         return self._make(session, ward, now)
 
@@ -93,39 +96,52 @@ class LiveBoard:
         moved = moved_since(session, self.ward_id, before.revision)
         if not moved or ward.revision < before.revision:
             return False  # the ward itself changed: its name, its zone, its policy, its staff
-        logged = ward_events_after(session, self.ward_id, self._position)
-        explained = self._apply(logged, {one.episode_id for one in moved})
-        self._reload(session, [one for one in moved if one.episode_id not in explained], now)
+        if ward.revision == before.revision + 1:
+            logged = ward_events_after(session, self.ward_id, self._position)
+            self._position = max([self._position, *(one.event.position for one in logged)])
+            moved_otherwise = [one for one in moved if not self._apply(one, logged)]
+        elif self._is_set_otherwise(session, before, ward):
+            return False
+        else:
+            self._position = last_position(session)
+            moved_otherwise = list(moved)
+        self._reload(session, moved_otherwise, now)
         for one in moved:
-            if one.episode_id in self._rows:
-                self._rows[one.episode_id].next_change_at = one.next_change_at
-                self._rows[one.episode_id].picture = None
-        self._position = max([self._position, *(one.event.position for one in logged)])
+            self._rows[one.episode_id].next_change_at = one.next_change_at
+            self._rows[one.episode_id].picture = None
         return True
 
-    def _apply(self, logged: Iterable[Logged], moved: set[str]) -> set[str]:
-        """Add plain new facts to the units they were recorded on; the ids that are done."""
-        done: set[str] = set()
-        far = {one.patient_id for one in logged if one.event.kind in _FAR_REACHING}
-        for one in logged:
-            episode_id = one.event.episode_id
-            row = self._rows.get(episode_id or "")
-            if row is None or episode_id not in moved or one.patient_id in far:
-                continue
-            case = row.case
-            events = concerning(case.request, case.policy, [*case.events, one.event])
-            row.case = replace(case, events=events)
-            done.add(case.request.id)
-        return done
+    def _is_set_otherwise(self, session: ReadSession, before: Ward, ward: Ward) -> bool:
+        """Whether the ward itself changed in one of several commits."""
+        same = replace(before, revision=ward.revision, checked_at=ward.checked_at)
+        return same != ward or self._periods != _periods(session, ward)
 
-    def _reload(self, session: ReadSession, moved: list[Moved], now: datetime) -> None:
-        cases = load_cases(session, [one.episode_id for one in moved], now=now)
-        for one in moved:
-            if one.episode_id in cases:
-                self._rows[one.episode_id] = _Row(cases[one.episode_id], one.next_change_at)
+    def _apply(self, moved: Moved, logged: Iterable[Logged]) -> bool:
+        """Add plain new facts to the unit they were recorded on; False if that is not all.
 
-    def _load(self, session: ReadSession, now: datetime) -> None:
+        What changed without a fact of its own, such as the patient, has to be read.
+        """
+        row = self._rows.get(moved.episode_id)
+        if row is None:
+            return False
+        case = row.case
+        told = [one.event for one in logged if one.patient_id == case.request.patient_id]
+        if not told or told[-1].position != moved.revision:
+            return False
+        if not all(_is_plain(event, case) for event in told):
+            return False
+        events = concerning(case.request, case.policy, [*case.events, *told])
+        row.case = replace(case, events=events)
+        return True
+
+    def _reload(self, session: ReadSession, moved: Iterable[Moved], now: datetime) -> None:
+        following = {one.episode_id: one.next_change_at for one in moved}
+        for episode_id, case in load_cases(session, following, now=now).items():
+            self._rows[episode_id] = _Row(case, following[episode_id])
+
+    def _load(self, session: ReadSession, ward: Ward, now: datetime) -> None:
         self._position = last_position(session)
+        self._periods = _periods(session, ward)
         ids = live_episode_ids(session, self.ward_id, now)
         following = next_changes(session, ids)
         cases = load_cases(session, ids, now=now)
@@ -180,6 +196,18 @@ class LiveBoards:
             except NotFound:
                 self._boards.pop(ward_id, None)
                 raise
+
+
+def _periods(session: ReadSession, ward: Ward) -> tuple[InForce, ...]:
+    return policies_of_wards(session, [ward.id])[ward.id]
+
+
+def _is_plain(event: Event, case: Case) -> bool:
+    """Whether a fact is the unit's own, reaches no further, and lets no earlier set in."""
+    request = case.request
+    asked = request.requested_at or request.recorded_at
+    own = event.episode_id == request.id and event.kind not in _FAR_REACHING
+    return own and event.happened_at >= asked
 
 
 def _shows(row: _Row, now: datetime) -> bool:

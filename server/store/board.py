@@ -57,13 +57,14 @@ def changed_since(session: ReadSession, ward_id: str, revision: int) -> tuple[St
 
 
 class Moved(NamedTuple):
-    """An episode that changed, and when it will next change by time alone."""
+    """An episode that changed: when it will next change by time alone, and its revision."""
 
     episode_id: str
     next_change_at: datetime | None
+    revision: int
 
 
-_MOVED: Final = select(_STATE.episode_id, _STATE.next_change_at).where(
+_MOVED: Final = select(_STATE.episode_id, _STATE.next_change_at, _STATE.revision).where(
     _STATE.ward_id == bindparam("ward_id"), _STATE.change_revision > bindparam("revision")
 )
 
@@ -71,7 +72,7 @@ _MOVED: Final = select(_STATE.episode_id, _STATE.next_change_at).where(
 def moved_since(session: ReadSession, ward_id: str, revision: int) -> tuple[Moved, ...]:
     """The episodes of a ward that changed after a revision, with their next change."""
     rows = session.rows(_MOVED, {"ward_id": ward_id, "revision": revision})
-    return tuple(Moved(row[0], row[1]) for row in rows)
+    return tuple(Moved(*row) for row in rows)
 
 
 def next_changes(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, datetime | None]:

@@ -99,8 +99,8 @@ def test_what_moved_is_told_with_its_next_change(store: Store) -> None:
         changes = next_changes(session, ["e1", "e2", "e9"])
 
     assert [set(some) for some in moved] == [
-        {Moved("e1", at(5)), Moved("e2", None)},
-        {Moved("e2", None)},
+        {Moved("e1", at(5), 1), Moved("e2", None, 1)},
+        {Moved("e2", None, 1)},
         set(),
     ]
     assert changes == {"e1": at(5), "e2": None}
