@@ -33,6 +33,9 @@ class ShiftDraft:
 def enter_shift(session: WriteSession, actor: Actor, draft: ShiftDraft) -> Shift:
     """Enter or change a shift. Raises `Forbidden`, `NotFound`, `Invalid`."""
     require(actor, Act.PLAN_STAFF, draft.ward_id)
+    present = stored.read_shift(session, draft.id) if draft.id is not None else None
+    if present is not None:
+        require(actor, Act.PLAN_STAFF, present.ward_id)
     if read_ward(session, draft.ward_id) is None:
         raise NotFound("the ward")
     if read_staff(session, draft.staff_id) is None:
@@ -47,7 +50,8 @@ def enter_shift(session: WriteSession, actor: Actor, draft: ShiftDraft) -> Shift
         breaks=draft.breaks,
     )
     stored.save_shift(session, shift)
-    session.touch(draft.ward_id)
+    for ward_id in {draft.ward_id, present.ward_id if present else draft.ward_id}:
+        session.touch(ward_id)
     return shift
 
 

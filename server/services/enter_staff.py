@@ -38,7 +38,7 @@ class StaffDraft:
 
 
 def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft) -> Staff:
-    """Enter or change a member of staff. Raises `Forbidden`, `NotFound`, `Invalid`, `Conflict`."""
+    """Enter or change a member of staff. Raises `Forbidden`, `Invalid`, `Conflict`."""
     require(actor, Act.SET_UP)
     _require_sound(session, draft)
     staff = Staff(
@@ -54,8 +54,8 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft) -> Staff
         stored.set_password_hash(session, staff.id, hash_password(draft.password))
     if draft.password is not None or not draft.active:
         close_sessions_of(session, staff.id)
-    for ward in list_wards(session, draft.wards):
-        session.touch(ward.id)  # names and roles are shown on the board
+    for ward in list_wards(session):
+        session.touch(ward.id)  # a name can stand on any board, also of a ward they have left
     return staff
 
 

@@ -1,6 +1,7 @@
 """Place an order: it gives one episode for each unit, in sequence."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from datetime import datetime
 
 from server.domain import limits
@@ -15,7 +16,7 @@ from server.services.permissions import Act, require
 from server.services.record_event import require_not_ahead
 from server.store.ids import new_id
 from server.store.orders import Order, add_order, orders_of_ward, read_order
-from server.store.requests import requests_of_order
+from server.store.requests import episode_ids_of_orders
 from server.store.sessions import ReadSession, WriteSession
 
 
@@ -70,7 +71,7 @@ def open_order(session: WriteSession, actor: Actor, draft: OrderDraft, *, now: d
 def list_orders(session: ReadSession, actor: Actor, ward_id: str) -> tuple[Ordered, ...]:
     """Answer the newest orders of a ward with their episodes."""
     require(actor, Act.READ, ward_id)
-    return tuple(_ordered(session, order) for order in orders_of_ward(session, ward_id))
+    return _ordered(session, orders_of_ward(session, ward_id))
 
 
 def _require_sound(draft: OrderDraft, now: datetime) -> None:
@@ -133,11 +134,14 @@ def _request(order: Order, draft: OrderDraft, n: int) -> Request:
 
 
 def _same(session: ReadSession, present: Order, draft: OrderDraft) -> Ordered:
-    for name in ("patient_id", "ward_id", "bed", "component", "units", "volume_ml", "priority"):
-        if getattr(present, name) != getattr(draft, name):
+    """Answer what is there if it is what is asked for: an importer may run again."""
+    kept = {field.name for field in fields(Order)}
+    for name in (field.name for field in fields(draft)):
+        if name in kept and getattr(present, name) != getattr(draft, name):
             raise Conflict(f"an order of this id exists with another {name}")
-    return _ordered(session, present)
+    return _ordered(session, [present])[0]
 
 
-def _ordered(session: ReadSession, order: Order) -> Ordered:
-    return Ordered(order, tuple(one.id for one in requests_of_order(session, order.id)))
+def _ordered(session: ReadSession, orders: Sequence[Order]) -> tuple[Ordered, ...]:
+    episode_ids = episode_ids_of_orders(session, [order.id for order in orders])
+    return tuple(Ordered(order, episode_ids[order.id]) for order in orders)

@@ -66,8 +66,7 @@ def read_patient(session: ReadSession, actor: Actor, patient_id: str) -> Patient
 def find_patients(session: ReadSession, actor: Actor, typed: str) -> tuple[Patient, ...]:
     """Answer the actor's patients whose record number or names contain what was typed."""
     require(actor, Act.READ)
-    found = stored.find_patients(session, typed)
-    return tuple(patient for patient in found if _is_own(session, actor, patient.id))
+    return stored.find_patients(session, typed, ward_ids=actor.wards)
 
 
 def _patient(draft: PatientDraft, now: datetime) -> Patient:

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, Final
 
-from sqlalchemy import insert, select
+from sqlalchemy import exists, insert, or_, select
 
 from server.domain.request import Patient
 from server.domain.words import BloodGroup
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import columns_for, in_chunks, upsert, values_of
-from server.store.tables import PATIENT, PATIENT_CHANGE
+from server.store.tables import EPISODE, PATIENT, PATIENT_CHANGE
 
 _PATIENTS: Final = select(*columns_for(PATIENT, Patient))
 
@@ -47,9 +47,18 @@ def read_patients(
     return found
 
 
-def find_patients(session: ReadSession, typed: str, *, limit: int = 20) -> tuple[Patient, ...]:
-    """The patients whose record number and names contain every word that was typed."""
+def find_patients(
+    session: ReadSession, typed: str, *, ward_ids: Iterable[str] | None = None, limit: int = 20
+) -> tuple[Patient, ...]:
+    """The patients whose record number and names contain every word that was typed.
+
+    With `ward_ids` only those asked for on one of these wards, or on none at all so far.
+    """
     listed = _PATIENTS.order_by(PATIENT.c.family_name, PATIENT.c.given_name, PATIENT.c.id)
+    if ward_ids is not None:
+        theirs = exists().where(EPISODE.c.patient_id == PATIENT.c.id)
+        here = theirs.where(EPISODE.c.ward_id.in_(sorted(ward_ids)))
+        listed = listed.where(or_(here, ~theirs))
     for word in typed.casefold().split():
         listed = listed.where(PATIENT.c.search_text.contains(word, autoescape=True))
     return tuple(_patient(row._asdict()) for row in session.rows(listed.limit(limit)))

@@ -39,9 +39,16 @@ def requests_of_patient(session: ReadSession, patient_id: str) -> tuple[Request,
     return _read(session, EPISODE.c.patient_id == patient_id)
 
 
-def requests_of_order(session: ReadSession, order_id: str) -> tuple[Request, ...]:
-    """The requests that an order gave, in sequence."""
-    return _read(session, EPISODE.c.order_id == order_id)
+def episode_ids_of_orders(
+    session: ReadSession, order_ids: Iterable[str]
+) -> dict[str, tuple[str, ...]]:
+    """The episodes that each order gave, in sequence; one query for every 500 orders."""
+    found: dict[str, list[str]] = {order_id: [] for order_id in order_ids}
+    listed = select(EPISODE.c.order_id, EPISODE.c.id).order_by(EPISODE.c.n)
+    for chunk in in_chunks(found):
+        for order_id, episode_id in session.rows(listed.where(EPISODE.c.order_id.in_(chunk))):
+            found[order_id].append(episode_id)
+    return {order_id: tuple(ids) for order_id, ids in found.items()}
 
 
 def episode_ids_after(session: ReadSession, last_id: str = "", *, limit: int) -> tuple[str, ...]:

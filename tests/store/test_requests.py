@@ -9,9 +9,9 @@ from server.store.orders import Order, add_order, orders_of_patient, orders_of_w
 from server.store.requests import (
     add_requests,
     episode_ids_after,
+    episode_ids_of_orders,
     read_request,
     read_requests,
-    requests_of_order,
     requests_of_patient,
 )
 from server.store.store import Store
@@ -94,8 +94,7 @@ def test_requests_come_back_as_they_were_made(store: Store) -> None:
 
 def test_requests_are_listed_in_their_order(store: Store) -> None:
     with store.read() as session:
-        assert requests_of_order(session, "o1") == tuple(UNITS)
-        assert requests_of_order(session, "o2") == ()
+        assert episode_ids_of_orders(session, ["o1", "o2"]) == {"o1": ("u1", "u2"), "o2": ()}
         assert requests_of_patient(session, "p1") == (a_request("e1", "p1"), *UNITS)
 
 
