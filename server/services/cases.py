@@ -45,7 +45,8 @@ def load_case(
 ) -> Case:
     """Answer the case of one unit. Raises `NotFound`.
 
-    `reaching` is an instant before its first fact that its observations have to reach back to.
+    `reaching` is when a fact happened that is being recorded: it may open the window of the
+    unit's observations further back, or take away the end that closes it.
     """
     requests = read_requests(session, [episode_id])
     if episode_id not in requests:
@@ -144,10 +145,10 @@ def _line(hung: Iterable[HungFor], episode_id: str) -> tuple[HungSet, ...]:
 def _window(request: Request, state: EpisodeState | None, reaching: datetime | None) -> Window:
     if state is None:
         return Window()
-    first = state.first_at or request.recorded_at
+    asked = request.requested_at or request.recorded_at
+    first = min(state.first_at or asked, asked)
     if reaching is not None:
-        first = min(first, reaching)
-    first = min(first, request.requested_at or request.recorded_at)
+        return Window(min(first, reaching) - _BEFORE)
     # An end that was voided leaves no end in the state, so that nothing is cut too short.
     until = None if state.ended_at is None else state.ended_at + _AFTER
     return Window(first - _BEFORE, until)

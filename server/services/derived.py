@@ -63,12 +63,16 @@ def stands_from(case: Case) -> datetime | None:
     """Answer from when the unit belongs on a board of the past; None: on any.
 
     Without the bedside time of the request it is taken to have stood for a day before the first
-    fact: when it was recorded says when it was typed in, not when it was asked for.
+    fact, or since it was recorded if that is longer ago. A bedside clock that is a little ahead
+    does not keep a request off the board of now.
     """
+    request = case.request
     happened = [event.happened_at for event in case.events if _is_own(case, event)]
-    if case.request.requested_at is not None:
-        return min([case.request.requested_at, *happened])
-    return min(happened) - _REQUEST_LEAD if happened else None
+    if request.requested_at is None:
+        led = [instant - _REQUEST_LEAD for instant in happened]
+        return min([request.recorded_at, *led]) if led else None
+    asked = request.requested_at
+    return min([asked if request.history else min(asked, request.recorded_at), *happened])
 
 
 def _is_own(case: Case, event: Event) -> bool:

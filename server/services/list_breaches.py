@@ -13,10 +13,12 @@ from server.services.cases import load_cases
 from server.services.enter_ward import read_ward
 from server.store.board import begun_episode_ids, live_episode_ids
 from server.store.clock_states import breaches_between
+from server.store.due import episodes_due
 from server.store.sessions import ReadSession
 
 FIRST: Final = datetime(1, 1, 1, tzinfo=UTC)
 LAST: Final = datetime(9999, 12, 31, tzinfo=UTC)
+ALL: Final = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +68,17 @@ def list_breaches(
 
 
 def _breached(session: ReadSession, ward_id: str, period: Period, now: datetime) -> set[str]:
-    """The units with a stored breach in the period, and those on the board.
+    """The units with a stored breach in the period, and those that may have one unstored.
 
-    A unit on the board may have passed a limit that no tick has stored yet.
+    A unit on the board, or one that no tick has looked at, may have passed a limit since.
     """
     stored = breaches_between(session, ward_id, period.from_at, period.until)
-    return {one.episode_id for one in stored} | set(live_episode_ids(session, ward_id, now))
+    unseen = episodes_due(session, now, limit=ALL)
+    return {
+        *(one.episode_id for one in stored),
+        *(one.episode_id for one in unseen if one.ward_id == ward_id),
+        *live_episode_ids(session, ward_id, now),
+    }
 
 
 def _in_order(

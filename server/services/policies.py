@@ -34,6 +34,7 @@ def put_in_force(session: WriteSession, ward_id: str, policy: Policy, *, now: da
     text = flatten(policy)
     stored.keep_policy_text(session, stored.PolicyText(policy.version, policy.name, text))
     stored.put_policy_in_force(session, ward_id, stored.InForce(now, policy.version))
+    session.touch(ward_id)
     return True
 
 

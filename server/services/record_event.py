@@ -11,7 +11,7 @@ from server.domain.fold import fold
 from server.domain.gate import require_start
 from server.domain.payloads import Acknowledged, Issued, Payload, Started, Voided
 from server.domain.picture import Case
-from server.domain.request import Patient
+from server.domain.request import Patient, Request
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.actor import Actor
@@ -19,7 +19,7 @@ from server.services.cases import load_case
 from server.services.errors import Conflict, StaleRevision
 from server.services.permissions import act_of, require
 from server.services.refresh import refresh
-from server.services.touched import affected_episodes
+from server.services.touched import ON_THE_LINE, affected_units
 from server.store.ids import new_id
 from server.store.log import append_events, next_position
 from server.store.reminders import mark_acknowledged
@@ -148,9 +148,17 @@ def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Re
             at=event.happened_at,
             by=event.payload.staff_id,
         )
-    target = _target(case, event)
-    refresh(session, {request.id, *affected_episodes(session, request, target)}, now=now)
+    others = _touch_others(session, request, _target(case, event))
+    refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
     return Recorded(event.id, event.position)
+
+
+def _touch_others(session: WriteSession, request: Request, fact: Event) -> list[str]:
+    """The patient's other units that the fact concerns; a set on the line moves their limits."""
+    units = affected_units(session, request, fact)
+    for unit in units if fact.kind in ON_THE_LINE else ():
+        session.touch(unit.ward_id, [unit.episode_id])
+    return [unit.episode_id for unit in units]
 
 
 def _target(case: Case, event: Event) -> Event:

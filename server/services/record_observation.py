@@ -16,7 +16,7 @@ from server.services.record_event import (
     require_not_ahead,
 )
 from server.services.refresh import refresh
-from server.services.touched import episodes_near
+from server.services.touched import units_near
 from server.store.log import append_events
 from server.store.patients import read_patient
 from server.store.requests import requests_of_patient
@@ -43,7 +43,8 @@ def record_observation(
     draft = Draft(Kind.OBSERVED, happened_at, observed, staff_id)
     event = new_event(session, actor, draft, episode_id=None, now=now)
     append_events(session, [event], patient_id=patient_id, ward_id=ward_id)
-    refresh(session, episodes_near(session, patient_id, happened_at), now=now)
+    near = [unit.episode_id for unit in units_near(session, patient_id, happened_at)]
+    refresh(session, near, now=now)
     return Recorded(event.id, event.position)
 
 

@@ -18,13 +18,22 @@ from server.store.states import EpisodeState, Seen, read_states, save_states
 from server.store.transitions import Transition, add_transitions
 
 
-def refresh(session: WriteSession, episode_ids: Iterable[str], *, now: datetime) -> None:
+def refresh(
+    session: WriteSession,
+    episode_ids: Iterable[str],
+    *,
+    now: datetime,
+    reaching: datetime | None = None,
+) -> None:
     """Work out these units at `now`, store them, and mark those that changed as changed.
+
+    `reaching` is when the fact happened that was recorded on them.
 
     A fact that comes in late can find stages of reminders already passed: they are raised here,
     for the next tick looks only at what changes after now.
     """
-    cases = cases_of(session, read_requests(session, episode_ids), now=now)
+    requests = read_requests(session, episode_ids)
+    cases = cases_of(session, requests, now=now, reaching=reaching)
     derived = [derive(case, now) for case in cases.values()]
     store_derived(session, derived, now=now)
     raise_owed(session, [one.picture for one in derived], now=now)

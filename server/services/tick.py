@@ -87,7 +87,7 @@ def _derive_all(session: WriteSession, due: tuple[Due, ...], now: datetime) -> l
     ids = [one.episode_id for one in due]
     try:
         cases = load_cases(session, ids, now=now)
-    except (ValueError, TypeError, LookupError):
+    except Exception:  # noqa: BLE001 - which of them it is shows when each is read alone
         return [_try(partial(_load_one, session, i, now), i, now) for i in ids]
     return [_try(partial(cases.__getitem__, i), i, now) for i in ids]
 

@@ -10,22 +10,22 @@ from server.store.requests import requests_of_patient
 from server.store.sessions import ReadSession
 from server.store.states import EpisodeState, read_states
 
-SHARED: Final = frozenset({Kind.OBSERVED, Kind.SET_HUNG, Kind.SET_CHANGED})
+ON_THE_LINE: Final = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED})
+SHARED: Final = ON_THE_LINE | {Kind.OBSERVED}
 _AROUND: Final = timedelta(hours=217)  # the widest look back and watch a policy may set, together
 
 
-def affected_episodes(session: ReadSession, request: Request, event: Event) -> frozenset[str]:
+def affected_units(session: ReadSession, request: Request, event: Event) -> list[EpisodeState]:
     """Answer the patient's units near the fact, if it is one that units share."""
     if event.kind not in SHARED:
-        return frozenset()
-    return episodes_near(session, request.patient_id, event.happened_at)
+        return []
+    return units_near(session, request.patient_id, event.happened_at)
 
 
-def episodes_near(session: ReadSession, patient_id: str, at: datetime) -> frozenset[str]:
+def units_near(session: ReadSession, patient_id: str, at: datetime) -> list[EpisodeState]:
     """Answer the patient's units that an instant may lie in the window of; too many, never few."""
     ids = [other.id for other in requests_of_patient(session, patient_id)]
-    states = read_states(session, ids)
-    return frozenset(state.episode_id for state in states.values() if _is_near(state, at))
+    return [state for state in read_states(session, ids).values() if _is_near(state, at)]
 
 
 def _is_near(state: EpisodeState, at: datetime) -> bool:
