@@ -10,7 +10,7 @@ from sqlalchemy import bindparam, delete, select
 
 from server.domain.words import ClockName, ClockState
 from server.store.sessions import AnyRow, ReadSession, WriteSession
-from server.store.statements import columns_for, in_chunks, upsert, values_of
+from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import CLOCK_STATE
 
 
@@ -37,6 +37,7 @@ class ClockRecord:
 
 _CLOCK: Final = CLOCK_STATE.c
 _RECORDS: Final = select(*columns_for(CLOCK_STATE, ClockRecord))
+_OF_EPISODES: Final = _RECORDS.where(one_of(_CLOCK.episode_id)).order_by(_CLOCK.clock, _CLOCK.n)
 _REMOVAL: Final = delete(CLOCK_STATE).where(
     _CLOCK.episode_id == bindparam("of_episode"),
     _CLOCK.clock == bindparam("named"),
@@ -60,9 +61,8 @@ def read_clocks(
 ) -> dict[str, tuple[ClockRecord, ...]]:
     """The clocks of these episodes, by episode id; one query for every 500."""
     found: dict[str, list[ClockRecord]] = defaultdict(list)
-    ordered = _RECORDS.order_by(_CLOCK.clock, _CLOCK.n)
     for chunk in in_chunks(sorted(set(episode_ids))):
-        for row in session.rows(ordered.where(_CLOCK.episode_id.in_(chunk))):
+        for row in session.rows(_OF_EPISODES, {IDS: chunk}):
             found[row.episode_id].append(_record(row))
     return {episode_id: tuple(records) for episode_id, records in found.items()}
 

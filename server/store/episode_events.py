@@ -2,23 +2,39 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Final
 
-from sqlalchemy import ColumnElement, and_, or_
+from sqlalchemy import and_, bindparam, or_
 
 from server.domain.events import Event
 from server.domain.payloads import Voided
 from server.domain.request import Request
 from server.domain.words import Kind
-from server.store.event_rows import events_grouped
+from server.store.event_rows import events_grouped, grouped_by
 from server.store.sessions import ReadSession
-from server.store.statements import in_chunks
+from server.store.statements import IDS, in_chunks, one_of
 from server.store.tables import EVENT
+
+FIRST: Final = datetime(1, 1, 2, tzinfo=UTC)
+LAST: Final = datetime(9999, 12, 30, tzinfo=UTC)
 
 _IS_OBSERVED: Final = EVENT.c.kind == Kind.OBSERVED.value
 _IS_VOID: Final = EVENT.c.kind == Kind.VOIDED.value
-_OF_PATIENT: Final = EVENT.c.kind.in_([Kind.OBSERVED.value, Kind.VOIDED.value])
+_POSTED: Final = one_of(EVENT.c.episode_id)
+_OWN: Final = grouped_by(EVENT.c.episode_id, and_(_POSTED, ~_IS_OBSERVED))
+_NEAR: Final = and_(
+    EVENT.c.happened_at >= bindparam("earliest", type_=EVENT.c.happened_at.type),
+    EVENT.c.happened_at <= bindparam("latest", type_=EVENT.c.happened_at.type),
+)
+_OF_PATIENTS: Final = grouped_by(
+    EVENT.c.patient_id,
+    and_(
+        EVENT.c.patient_id.in_(bindparam("patients", expanding=True)),
+        EVENT.c.kind.in_([Kind.OBSERVED.value, Kind.VOIDED.value]),
+        or_(_IS_VOID, _POSTED, and_(_IS_OBSERVED, _NEAR)),
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,30 +84,21 @@ def events_of_episodes(
 
 def _own_events(session: ReadSession, requests: Sequence[Request]) -> dict[str, list[Event]]:
     """What was recorded on each episode, its observations apart."""
-    posted = EVENT.c.episode_id.in_([request.id for request in requests])
-    return events_grouped(session, and_(posted, ~_IS_OBSERVED), EVENT.c.episode_id)
+    return events_grouped(session, _OWN, {IDS: [request.id for request in requests]})
 
 
 def _patients_events(
     session: ReadSession, requests: Sequence[Request], windows: Mapping[str, Window]
 ) -> dict[str, list[Event]]:
     """The patients' observations that any of the windows can hold, and all of their voids."""
-    theirs = EVENT.c.patient_id.in_(sorted({request.patient_id for request in requests}))
-    posted = EVENT.c.episode_id.in_([request.id for request in requests])
-    near = _inside_any([windows.get(request.id, ALWAYS) for request in requests])
-    wanted = and_(theirs, _OF_PATIENT, or_(_IS_VOID, posted, near))
-    return events_grouped(session, wanted, EVENT.c.patient_id)
-
-
-def _inside_any(windows: Sequence[Window]) -> ColumnElement[bool]:
-    bounds = [_IS_OBSERVED]
-    if all(window.from_at for window in windows):
-        earliest = min(window.from_at for window in windows if window.from_at)
-        bounds.append(EVENT.c.happened_at >= earliest)
-    if all(window.until for window in windows):
-        latest = max(window.until for window in windows if window.until)
-        bounds.append(EVENT.c.happened_at <= latest)
-    return and_(*bounds)
+    wanted = [windows.get(request.id, ALWAYS) for request in requests]
+    parameters = {
+        IDS: [request.id for request in requests],
+        "patients": sorted({request.patient_id for request in requests}),
+        "earliest": min(window.from_at or FIRST for window in wanted),
+        "latest": max(window.until or LAST for window in wanted),
+    }
+    return events_grouped(session, _OF_PATIENTS, parameters)
 
 
 def _served(events: Iterable[Event], episode_id: str, window: Window) -> list[Event]:

@@ -1,10 +1,10 @@
 """Between rows of the log and the domain's events."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from sqlalchemy import Column, ColumnElement, select
+from sqlalchemy import Column, ColumnElement, Select, select
 
 from server.domain.encoding import decode, encode
 from server.domain.events import Event
@@ -49,12 +49,16 @@ def parameters_of(event: Event, patient_id: str, ward_id: str | None) -> dict[st
     }
 
 
+def grouped_by(column: Column[Any], wanted: ColumnElement[bool]) -> Select[Any]:
+    """A statement for the events that a condition holds for, to be grouped by a column."""
+    return select(*EVENT_COLUMNS, column.label("group")).where(wanted)
+
+
 def events_grouped(
-    session: ReadSession, wanted: ColumnElement[bool], by: Column[Any]
+    session: ReadSession, statement: Select[Any], parameters: Mapping[str, Any]
 ) -> dict[str, list[Event]]:
-    """The events that a condition holds for, by the value of a column."""
+    """The events of a statement made by `grouped_by`, by the value of its column."""
     grouped: dict[str, list[Event]] = defaultdict(list)
-    rows = session.rows(select(*EVENT_COLUMNS, by.label("group")).where(wanted))
-    for row in rows:
+    for row in session.rows(statement, parameters):
         grouped[row[-1]].append(event_of(row))
     return grouped

@@ -13,7 +13,7 @@ from server.domain.facts import HungSet
 from server.domain.words import Component, Kind
 from server.store.event_rows import EVENT_COLUMNS, event_of
 from server.store.sessions import AnyRow, ReadSession
-from server.store.statements import in_chunks
+from server.store.statements import IDS, in_chunks, one_of
 from server.store.tables import EPISODE, EVENT
 
 _ROWS: Final = (
@@ -21,6 +21,7 @@ _ROWS: Final = (
     .join_from(EVENT, EPISODE, EVENT.c.episode_id == EPISODE.c.id, isouter=True)
     .where(
         EVENT.c.kind.in_([Kind.SET_HUNG.value, Kind.SET_CHANGED.value, Kind.VOIDED.value]),
+        one_of(EVENT.c.patient_id),
     )
 )
 
@@ -42,7 +43,7 @@ def sets_hung(
     """
     rows: dict[str, list[AnyRow]] = defaultdict(list)
     for chunk in in_chunks(sorted(set(patient_ids))):
-        for row in session.rows(_ROWS.where(EVENT.c.patient_id.in_(chunk))):
+        for row in session.rows(_ROWS, {IDS: chunk}):
             if known_at is None or row.recorded_at <= known_at:
                 rows[row.patient_id].append(row)
     found = {patient_id: _hung(theirs) for patient_id, theirs in rows.items()}

@@ -3,11 +3,12 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from sqlalchemy import insert, select
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import columns_for, upsert, values_of
+from server.store.statements import IDS, columns_for, one_of, upsert, values_of
 from server.store.tables import POLICY_VERSION, WARD_POLICY
 
 
@@ -26,6 +27,14 @@ class InForce:
 
     from_at: datetime
     version: str
+
+
+_PERIODS: Final = (
+    select(WARD_POLICY).where(one_of(WARD_POLICY.c.ward_id)).order_by(WARD_POLICY.c.from_at)
+)
+_TEXTS: Final = select(*columns_for(POLICY_VERSION, PolicyText)).where(
+    one_of(POLICY_VERSION.c.version)
+)
 
 
 def keep_policy_text(session: WriteSession, policy: PolicyText) -> None:
@@ -50,9 +59,8 @@ def policies_of_wards(
 ) -> dict[str, tuple[InForce, ...]]:
     """What each ward ran under, from the earliest on."""
     wanted = sorted(set(ward_ids))
-    listed = select(WARD_POLICY).where(WARD_POLICY.c.ward_id.in_(wanted))
     found: dict[str, list[InForce]] = {ward_id: [] for ward_id in wanted}
-    for row in session.rows(listed.order_by(WARD_POLICY.c.from_at)):
+    for row in session.rows(_PERIODS, {IDS: wanted}):
         found[row.ward_id].append(InForce(row.from_at, row.policy_version))
     return {ward_id: tuple(periods) for ward_id, periods in found.items()}
 
@@ -72,6 +80,5 @@ def policy_version_at(session: ReadSession, ward_id: str, at: datetime) -> str |
 
 def policy_texts(session: ReadSession, versions: Iterable[str]) -> dict[str, PolicyText]:
     """The texts of these versions, by version."""
-    columns = columns_for(POLICY_VERSION, PolicyText)
-    listed = select(*columns).where(POLICY_VERSION.c.version.in_(sorted(set(versions))))
-    return {row.version: PolicyText(*row) for row in session.rows(listed)}
+    rows = session.rows(_TEXTS, {IDS: sorted(set(versions))})
+    return {row.version: PolicyText(*row) for row in rows}

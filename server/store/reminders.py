@@ -6,11 +6,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, select, update
+from sqlalchemy import Select, bindparam, select, update
 
 from server.domain.words import ClockName, Stage
 from server.store.sessions import AnyRow, ReadSession, WriteSession
-from server.store.statements import columns_for, insert_if_absent, values_of
+from server.store.statements import (
+    IDS,
+    columns_for,
+    in_chunks,
+    insert_if_absent,
+    one_of,
+    values_of,
+)
 from server.store.tables import REMINDER
 
 
@@ -35,6 +42,13 @@ class RaisedReminder:
 
 _REMINDER: Final = REMINDER.c
 _REMINDERS: Final = select(*columns_for(REMINDER, RaisedReminder))
+_ORDER: Final = (_REMINDER.raised_at, _REMINDER.owed_at, _REMINDER.id)
+_OF_EPISODES: Final = _REMINDERS.where(one_of(_REMINDER.episode_id)).order_by(*_ORDER)
+_STAMP: Final = (
+    update(REMINDER)
+    .where(_REMINDER.id == bindparam("raised"))
+    .values(change_revision=bindparam("stamp"))
+)
 _ANSWERED: Final = ("id", "ward_id", "episode_id")
 
 
@@ -80,10 +94,10 @@ def reminders_of_episodes(
     session: ReadSession, episode_ids: Iterable[str]
 ) -> dict[str, tuple[RaisedReminder, ...]]:
     """The reminders of these episodes, by episode id."""
-    wanted = _REMINDER.episode_id.in_(sorted(set(episode_ids)))
     found: dict[str, list[RaisedReminder]] = defaultdict(list)
-    for reminder in _read(session, _REMINDERS.where(wanted)):
-        found[reminder.episode_id].append(reminder)
+    for chunk in in_chunks(sorted(set(episode_ids))):
+        for row in session.rows(_OF_EPISODES, {IDS: chunk}):
+            found[row.episode_id].append(_reminder(row))
     return {episode_id: tuple(listed) for episode_id, listed in found.items()}
 
 
@@ -125,13 +139,11 @@ def _stamp(session: WriteSession, inserted: Sequence[AnyRow]) -> None:
         by_ward[row.ward_id].append(row)
     for ward_id, rows in by_ward.items():
         revision = session.touch(ward_id, [row.episode_id for row in rows])
-        raised = update(REMINDER).where(_REMINDER.id.in_([row.id for row in rows]))
-        session.run(raised.values(change_revision=revision))
+        session.run(_STAMP, [{"raised": row.id, "stamp": revision} for row in rows])
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[RaisedReminder, ...]:
-    ordered = listed.order_by(_REMINDER.raised_at, _REMINDER.owed_at, _REMINDER.id)
-    return tuple(_reminder(row) for row in session.rows(ordered))
+    return tuple(_reminder(row) for row in session.rows(listed.order_by(*_ORDER)))
 
 
 def _reminder(row: AnyRow) -> RaisedReminder:

@@ -100,13 +100,7 @@ class WriteSession(ReadSession):
         return self._revisions[ward_id]
 
     def _raise_revision(self, ward_id: str) -> int:
-        raised = (
-            update(WARD)
-            .where(WARD.c.id == ward_id)
-            .values(revision=WARD.c.revision + 1)
-            .returning(WARD.c.revision)
-        )
-        revision = self.value(raised)
+        revision = self.value(_RAISE, {"of_ward": ward_id})
         if revision is None:
             raise Clash(f"no ward {ward_id}")
         return int(revision)
@@ -125,6 +119,12 @@ class WriteSession(ReadSession):
         )
 
 
+_RAISE = (
+    update(WARD)
+    .where(WARD.c.id == bindparam("of_ward"))
+    .values(revision=WARD.c.revision + 1)
+    .returning(WARD.c.revision)
+)
 _STAMP = (
     update(EPISODE_STATE)
     .where(EPISODE_STATE.c.episode_id == bindparam("of_episode"))

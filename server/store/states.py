@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from server.domain.words import Level, Phase
 from server.store.sessions import AnyRow, ReadSession, WriteSession
-from server.store.statements import columns_for, in_chunks, upsert, values_of
+from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import EPISODE_STATE
 
 
@@ -51,7 +51,12 @@ class Seen(NamedTuple):
     next_change_at: datetime | None
 
 
-_STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState))
+_STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState)).where(
+    one_of(EPISODE_STATE.c.episode_id)
+)
+_SEEN: Final = select(
+    EPISODE_STATE.c.episode_id, EPISODE_STATE.c.revision, EPISODE_STATE.c.next_change_at
+).where(one_of(EPISODE_STATE.c.episode_id))
 _STAMPED_BY_COMMIT: Final = ("change_revision",)
 
 
@@ -89,17 +94,15 @@ def read_states(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, E
     """The states of these episodes, by episode id; one query for every 500."""
     found: dict[str, EpisodeState] = {}
     for chunk in in_chunks(sorted(set(episode_ids))):
-        rows = session.rows(_STATES.where(EPISODE_STATE.c.episode_id.in_(chunk)))
+        rows = session.rows(_STATES, {IDS: chunk})
         found |= {row.episode_id: _state(row) for row in rows}
     return found
 
 
 def _present(session: ReadSession, seen: Mapping[str, Seen]) -> dict[str, Seen]:
-    columns = EPISODE_STATE.c
-    asked = select(columns.episode_id, columns.revision, columns.next_change_at)
     found: dict[str, Seen] = {}
     for chunk in in_chunks(sorted(seen)):
-        for row in session.rows(asked.where(columns.episode_id.in_(chunk))):
+        for row in session.rows(_SEEN, {IDS: chunk}):
             found[row.episode_id] = Seen(row.revision, row.next_change_at)
     return found
 

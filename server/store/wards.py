@@ -8,7 +8,7 @@ from typing import Final
 from sqlalchemy import bindparam, insert, select, update
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import columns_for, values_of
+from server.store.statements import IDS, columns_for, one_of, values_of
 from server.store.tables import WARD
 
 
@@ -27,6 +27,9 @@ class Ward:
 
 
 _WARDS: Final = select(*columns_for(WARD, Ward))
+_WARD: Final = _WARDS.where(WARD.c.id == bindparam("ward_id"))
+_BY_NAME: Final = _WARDS.order_by(WARD.c.name, WARD.c.id)
+_NAMED: Final = _BY_NAME.where(one_of(WARD.c.id))
 _REVISION: Final = select(WARD.c.revision).where(WARD.c.id == bindparam("ward_id"))
 
 
@@ -48,16 +51,15 @@ def change_ward(session: WriteSession, ward: Ward) -> None:
 
 def read_ward(session: ReadSession, ward_id: str) -> Ward | None:
     """One ward, None if there is none of that id."""
-    row = session.row(_WARDS.where(WARD.c.id == ward_id))
+    row = session.row(_WARD, {"ward_id": ward_id})
     return None if row is None else Ward(*row)
 
 
 def list_wards(session: ReadSession, ward_ids: Iterable[str] | None = None) -> tuple[Ward, ...]:
     """The wards of these ids (None: all), by name."""
-    listed = _WARDS.order_by(WARD.c.name, WARD.c.id)
-    if ward_ids is not None:
-        listed = listed.where(WARD.c.id.in_(sorted(ward_ids)))
-    return tuple(Ward(*row) for row in session.rows(listed))
+    listed = _BY_NAME if ward_ids is None else _NAMED
+    wanted = None if ward_ids is None else {IDS: sorted(ward_ids)}
+    return tuple(Ward(*row) for row in session.rows(listed, wanted))
 
 
 def ward_revision(session: ReadSession, ward_id: str) -> int | None:
