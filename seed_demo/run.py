@@ -1,16 +1,14 @@
 """`fourth-hour demo`: an invented ward that lives, on a database of its own."""
 
-import logging
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
-from threading import Event, Thread
 from typing import Any, Final
 
+from seed_demo.acting import Pace, acting
 from seed_demo.banner import Place, banner
 from seed_demo.options import Options, read_options
 from seed_demo.set_up import OPENED_BEFORE
@@ -38,8 +36,6 @@ Serve = Callable[[Settings, Store, Clock], None]
 
 SETTLE_SECONDS: Final = 15
 """How long the ward stays as it was told, so that a first look finds everything on it."""
-
-_LOG: Final = logging.getLogger(__name__)
 
 
 class OtherWard(Exception):
@@ -76,7 +72,7 @@ def _run(options: Options, address: str, serve: Serve) -> None:
         clock = _clock(options.speed, last)
         _announce(store, options, settings, clock())
         shift = SimulatedShift(store, seed=options.seed, start=start, hands_off=options.hands_off)
-        with _acting(shift, clock, options.step_seconds):
+        with acting(shift, clock, Pace(SETTLE_SECONDS, options.step_seconds)):
             serve(settings, store, clock)
     finally:
         store.close()
@@ -140,31 +136,6 @@ def _announce(store: Store, options: Options, settings: Settings, now: datetime)
     _say(banner(place))
     if options.browser and has_display(os.environ):
         open_browser_at(f"{address}/", options.host, settings.port)
-
-
-@contextmanager
-def _acting(shift: SimulatedShift, clock: Clock, step_seconds: float) -> Iterator[None]:
-    """The simulated nurses act beside whatever is done meanwhile."""
-    stop = Event()
-    acting = Thread(target=_act, args=(shift, clock, step_seconds, stop), daemon=True)
-    acting.start()
-    try:
-        yield
-    finally:
-        stop.set()
-        acting.join(timeout=10)
-
-
-def _act(shift: SimulatedShift, clock: Clock, step_seconds: float, stop: Event) -> None:
-    if stop.wait(SETTLE_SECONDS):
-        return
-    while not stop.wait(step_seconds):
-        try:
-            shift.step(clock())
-        except Away as why:
-            _LOG.warning("the simulated nurses wait: %s", why)
-        except Exception:  # noqa: BLE001 - the ward goes on; what was wrong stands in the log
-            _LOG.exception("a step of the simulated nurses failed")
 
 
 def _say(text: str) -> None:

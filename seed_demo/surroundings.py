@@ -6,7 +6,7 @@ import sys
 import tempfile
 import time
 import webbrowser
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from threading import Thread
@@ -62,18 +62,25 @@ def has_display(environment: Mapping[str, str], platform: str = sys.platform) ->
     return bool(environment.get("DISPLAY") or environment.get("WAYLAND_DISPLAY"))
 
 
-def open_browser_at(address: str, host: str, port: int) -> None:
+def open_browser_at(
+    address: str, host: str, port: int, show: Callable[[str], object] = webbrowser.open
+) -> Thread:
     """Open a browser as soon as the board answers, without waiting for it here."""
-    Thread(target=_open_when_up, args=(address, host, port), daemon=True).start()
+    waiting = Thread(target=_open_when_up, args=(address, host, port, show), daemon=True)
+    waiting.start()
+    return waiting
 
 
-def _open_when_up(address: str, host: str, port: int) -> None:
+def _open_when_up(address: str, host: str, port: int, show: Callable[[str], object]) -> None:
     deadline = time.monotonic() + ANSWERS_WITHIN_SECONDS
     while time.monotonic() < deadline:
-        with suppress(OSError), socket.create_connection((host, port), timeout=1):
-            webbrowser.open(address)
+        try:
+            socket.create_connection((host, port), timeout=1).close()
+        except OSError:
+            time.sleep(0.2)
+        else:
+            show(address)
             return
-        time.sleep(0.2)
 
 
 def _bound(host: str, port: int) -> int:

@@ -35,6 +35,8 @@ def plan(scene: Scene) -> tuple[Deed, ...]:
         # One thing at a time for each patient too: signs taken for one unit concern the others.
         if deed.by in busy or deed.patient_id in taken or deed.episode_id in scene.left_alone:
             continue
+        if not scene.is_here(deed.by):
+            continue
         deeds.append(deed)
         busy.add(deed.by)
         taken.add(deed.patient_id)

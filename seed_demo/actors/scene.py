@@ -7,6 +7,7 @@ from typing import Final
 
 from seed_demo import chance
 from seed_demo.rota import Duty, Shift
+from seed_demo.staff import BLOOD_BANK
 from server.domain.clock import OWED, Clock
 from server.domain.episode import Episode
 from server.domain.events import Event, sorted_live
@@ -114,6 +115,11 @@ class Scene:
     shift: Shift
     looks: tuple[Look, ...]
     left_alone: frozenset[str]
+
+    def is_here(self, key: str) -> bool:
+        """Whether somebody can act now; the blood bank always can."""
+        duty = next((one for one in self.shift.everybody if one.staff_id == key), None)
+        return key == BLOOD_BANK.id or (duty is not None and duty.is_free(self.now))
 
     @property
     def touchable(self) -> tuple[Look, ...]:
