@@ -9,10 +9,11 @@ from sqlalchemy import exists, insert, or_, select
 from server.domain.request import Patient
 from server.domain.words import BloodGroup
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import columns_for, in_chunks, upsert, values_of
+from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import EPISODE, PATIENT, PATIENT_CHANGE
 
 _PATIENTS: Final = select(*columns_for(PATIENT, Patient))
+_NAMED: Final = _PATIENTS.where(one_of(PATIENT.c.id))
 
 
 def save_patient(
@@ -71,7 +72,7 @@ def patients_of_record_number(session: ReadSession, record_number: str) -> tuple
 
 
 def _as_recorded(session: ReadSession, ids: list[str], _: datetime | None) -> dict[str, Patient]:
-    rows = session.rows(_PATIENTS.where(PATIENT.c.id.in_(ids)))
+    rows = session.rows(_NAMED, {IDS: ids})
     return {row.id: _patient(row._asdict()) for row in rows}
 
 

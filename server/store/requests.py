@@ -3,17 +3,19 @@
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from sqlalchemy import ColumnElement, insert, select
+from sqlalchemy import bindparam, insert, select
 
 from server.domain.request import Request
 from server.domain.words import Component, Priority
 from server.store.sessions import AnyRow, ReadSession, WriteSession
-from server.store.statements import columns_for, in_chunks, values_of
+from server.store.statements import IDS, columns_for, in_chunks, one_of, values_of
 from server.store.tables import EPISODE
 
 _REQUESTS: Final = select(*columns_for(EPISODE, Request)).order_by(
     EPISODE.c.recorded_at, EPISODE.c.n, EPISODE.c.id
 )
+_NAMED: Final = _REQUESTS.where(one_of(EPISODE.c.id))
+_OF_PATIENT: Final = _REQUESTS.where(EPISODE.c.patient_id == bindparam("of_patient"))
 
 
 def add_requests(session: WriteSession, requests: Sequence[Request]) -> None:
@@ -30,13 +32,13 @@ def read_requests(session: ReadSession, episode_ids: Iterable[str]) -> dict[str,
     """The requests of these episodes, by episode id; one query for every 500."""
     found: dict[str, Request] = {}
     for chunk in in_chunks(sorted(set(episode_ids))):
-        found |= {request.id: request for request in _read(session, EPISODE.c.id.in_(chunk))}
+        found |= {row.id: _request(row) for row in session.rows(_NAMED, {IDS: chunk})}
     return found
 
 
 def requests_of_patient(session: ReadSession, patient_id: str) -> tuple[Request, ...]:
     """All requests ever made for a patient, in the order of recording."""
-    return _read(session, EPISODE.c.patient_id == patient_id)
+    return tuple(_request(row) for row in session.rows(_OF_PATIENT, {"of_patient": patient_id}))
 
 
 def episode_ids_of_orders(
@@ -55,10 +57,6 @@ def episode_ids_after(session: ReadSession, last_id: str = "", *, limit: int) ->
     """The next episode ids in the order of ids: a walk over everything, piece by piece."""
     following = select(EPISODE.c.id).where(EPISODE.c.id > last_id)
     return tuple(row.id for row in session.rows(following.order_by(EPISODE.c.id).limit(limit)))
-
-
-def _read(session: ReadSession, wanted: ColumnElement[bool]) -> tuple[Request, ...]:
-    return tuple(_request(row) for row in session.rows(_REQUESTS.where(wanted)))
 
 
 def _request(row: AnyRow) -> Request:
