@@ -145,7 +145,7 @@ def every_second(start: datetime, end: datetime) -> list[datetime]:
 
 
 @given(quick_cases())
-@settings(max_examples=40)
+@settings(max_examples=12)
 def test_walking_from_change_to_change_finds_what_looking_every_second_finds(unit: Case) -> None:
     last = max((item.happened_at for item in unit.events), default=at(0))
     start, end = at(-1), last + timedelta(seconds=700)
@@ -156,7 +156,7 @@ def test_walking_from_change_to_change_finds_what_looking_every_second_finds(uni
 
 
 @given(st.data(), cases())
-@settings(max_examples=60)
+@settings(max_examples=40)
 def test_nothing_changes_between_two_changes_of_a_real_policy(
     data: st.DataObject, unit: Case
 ) -> None:

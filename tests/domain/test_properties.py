@@ -32,7 +32,7 @@ MOMENTS = st.lists(st.integers(-600, 100_000).map(lambda second: at(0, second)),
 
 
 @given(st.data(), pathways())
-@settings(max_examples=150)
+@settings(max_examples=50)
 def test_any_order_of_the_same_events_folds_to_the_same_episode(
     data: st.DataObject, events: tuple[Event, ...]
 ) -> None:
@@ -42,7 +42,7 @@ def test_any_order_of_the_same_events_folds_to_the_same_episode(
 
 
 @given(st.data(), cases())
-@settings(max_examples=100)
+@settings(max_examples=33)
 def test_any_order_of_the_same_events_gives_the_same_picture(
     data: st.DataObject, unit: Case
 ) -> None:
@@ -54,7 +54,7 @@ def test_any_order_of_the_same_events_gives_the_same_picture(
 
 
 @given(st.data(), pathways())
-@settings(max_examples=200)
+@settings(max_examples=66)
 def test_voiding_an_event_equals_never_having_had_it(
     data: st.DataObject, events: tuple[Event, ...]
 ) -> None:
@@ -72,7 +72,7 @@ def test_voiding_an_event_equals_never_having_had_it(
 
 
 @given(pathways())
-@settings(max_examples=100)
+@settings(max_examples=33)
 def test_voiding_the_void_equals_never_having_voided(events: tuple[Event, ...]) -> None:
     if not events:
         return
@@ -87,14 +87,14 @@ def test_voiding_the_void_equals_never_having_voided(events: tuple[Event, ...]) 
 
 
 @given(pathways())
-@settings(max_examples=100)
+@settings(max_examples=33)
 def test_every_beginning_of_a_legal_log_is_legal(events: tuple[Event, ...]) -> None:
     """So that the board can be looked at as of any instant."""
     assert all(is_legal(events[:place]) for place in range(len(events)))
 
 
 @given(cases(), MOMENTS)
-@settings(max_examples=150)
+@settings(max_examples=50)
 def test_volume_given_never_decreases_without_a_reading_and_never_exceeds_the_unit(
     unit: Case, moments: list[datetime]
 ) -> None:
@@ -114,7 +114,7 @@ def _is_reading(item: Event) -> bool:
 
 
 @given(cases())
-@settings(max_examples=250)
+@settings(max_examples=83)
 def test_clocks_open_before_they_are_due_and_are_due_before_their_limit(unit: Case) -> None:
     for clock in schedule(facts_from(unit)):
         instants = [at for at in (clock.opens_at, clock.due_at, clock.limit_at) if at is not None]
@@ -122,7 +122,7 @@ def test_clocks_open_before_they_are_due_and_are_due_before_their_limit(unit: Ca
 
 
 @given(cases())
-@settings(max_examples=150)
+@settings(max_examples=50)
 def test_clocks_of_one_name_are_numbered_from_one(unit: Case) -> None:
     numbers: dict[str, list[int]] = {}
     for clock in schedule(facts_from(unit)):
@@ -132,7 +132,7 @@ def test_clocks_of_one_name_are_numbered_from_one(unit: Case) -> None:
 
 
 @given(cases(), MOMENTS)
-@settings(max_examples=150)
+@settings(max_examples=50)
 def test_for_fixed_facts_a_state_only_moves_forward(unit: Case, moments: list[datetime]) -> None:
     instants = sorted(moments)
     for clock in schedule(facts_from(unit)):
@@ -141,7 +141,7 @@ def test_for_fixed_facts_a_state_only_moves_forward(unit: Case, moments: list[da
 
 
 @given(st.lists(cases(), min_size=2, max_size=6), st.integers(0, 20_000), st.randoms())
-@settings(max_examples=60)
+@settings(max_examples=30)
 def test_urgency_is_a_total_and_stable_order(
     units: list[Case], second: int, random: Random
 ) -> None:

@@ -27,7 +27,8 @@ from server.domain.words import Fate, Level
 from tests.domain.builders import COMMON, FULL, POLICIES, Fact, at, case, look, running
 
 ISSUED = (0, Issued(removed_at=at(-5)))
-STARTED = (ISSUED, (5, FULL), (10, Started(150)), (25, FULL))
+BEGUN = (ISSUED, (5, FULL))
+STARTED = (*BEGUN, (10, Started(150)), (25, FULL))
 ENDED = (*STARTED, (90, Completed()))
 LONG_WINDOWS = replace(COMMON, start_target=timedelta(days=1), return_within=timedelta(days=1))
 
@@ -95,6 +96,11 @@ def test_an_urgency_says_level_since_and_reason() -> None:
         ([*ENDED, (100, FULL)], at(101), "Ended 11:30; the bag is not yet accounted for."),
         (STARTED, at(30), "150 mL/h, ends 12:02, 1 h 53 to spare."),
         ([*STARTED, (30, Paused())], at(31), "Paused, 50 mL given."),
+        (
+            [*BEGUN, (10, Started(300)), (25, FULL)],
+            at(66),
+            "All 280 mL should be in; the end is not recorded.",
+        ),
         (
             [*ENDED, (100, FULL), (120, FateRecorded(Fate.TRANSFUSED))],
             at(130),
