@@ -124,11 +124,15 @@ def _draft(
 ) -> Draft:
     zone = ZoneInfo(read.ward.timezone)
     setting = Reading(zone, read.ward.temperature_unit, lists_of(read.picture, staff))
-    happened = typed.instant(HAPPENED.name, zone, required=True) if form.timed else now
+    happened = _happened(form, typed, zone, now)
     payload = read_payload(form, typed, setting)
-    if happened is None:
-        raise Wrong(typed.errors)
-    if form.timed:
-        happened = within_minute(happened, now, read.events)
     revision = typed.whole("revision") if form.guarded else None
-    return Draft(form.kind, happened, payload, expected_revision=revision)
+    placed = within_minute(happened or now, now, read.events)
+    return Draft(form.kind, placed, payload, expected_revision=revision)
+
+
+def _happened(form: EventForm, typed: Entry, zone: ZoneInfo, now: datetime) -> datetime | None:
+    """When it happened; a form that does not ask, a single button for one, means now."""
+    if not form.timed or f"{HAPPENED.name}_time" not in typed:
+        return now
+    return typed.instant(HAPPENED.name, zone, required=True)

@@ -20,8 +20,8 @@ from server.pages.forms.ward_time import (
     with_choices,
 )
 
-_NUMBER: Final = re.compile(r"-?\d+(\.\d{1,4}|,\d{1,2})?")
-_WHOLE: Final = re.compile(r"-?\d{1,9}")
+_NUMBER: Final = re.compile(r"-?\d{1,9}(\.\d{1,4}|,\d{1,2})?", re.ASCII)
+_WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
 _CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 MISSING: Final = "nothing was entered; this is needed"
 NO_TIME: Final = "no time was entered; expected for example 14:20"

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.events import Event
 
-_TYPED: Final = re.compile(r"(\d\d|\d(?=[:.h]))[:.h]?(\d\d)(?::(\d\d))?")
+_TYPED: Final = re.compile(r"(\d\d|\d(?=[:.h]))[:.h]?(\d\d)(?::(\d\d))?", re.ASCII)
 FIRST: Final = "first"
 SECOND: Final = "second"
 MINUTE: Final = timedelta(minutes=1)
@@ -74,8 +74,11 @@ def instant_of(typed: TypedTime, zone: ZoneInfo) -> datetime:
 def within_minute(instant: datetime, now: datetime, events: tuple[Event, ...]) -> datetime:
     """Place a typed minute among seconds: the present minute is now, another one its beginning.
 
-    A minute in which something of the unit already happened is taken to come after that.
+    A minute in which something of the unit already happened is taken to come after that. Who
+    types seconds means them.
     """
+    if instant.second:
+        return instant
     if now - MINUTE < instant <= now:
         return now
     same = [at.happened_at for at in events if instant <= at.happened_at < instant + MINUTE]

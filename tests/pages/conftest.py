@@ -1,0 +1,55 @@
+"""The real application over a real, migrated SQLite file, with two wards and their people."""
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from server.app import create_app
+from server.settings import Settings
+from server.store.store import Store
+from tests.api.board_api import StoppedClock
+from tests.databases import sqlite_template
+from tests.domain.builders import at
+from tests.pages.hospital import Hospital, enter_hospital
+
+__all__ = ["sqlite_template"]
+
+REMEMBERED = ("signed_in", "sign_in_tries", "kept_boards", "open_links")
+
+
+@pytest.fixture(scope="session")
+def hospital_file(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A database with both wards and everybody on them, to copy."""
+    file = tmp_path_factory.mktemp("hospital") / "hospital.db"
+    shutil.copyfile(sqlite_template, file)
+    store = Store(f"sqlite:///{file}")
+    enter_hospital(store)
+    store.close()
+    return file
+
+
+@pytest.fixture(scope="session")
+def opened(hospital_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hospital]:
+    """One application for all tests of a process; its database is put back before each."""
+    file = tmp_path_factory.mktemp("board") / "board.db"
+    shutil.copyfile(hospital_file, file)
+    clock = StoppedClock(at(0))
+    app = create_app(Settings(database=f"sqlite:///{file}"), run_jobs=False, clock=clock)
+    with TestClient(app) as client:
+        yield Hospital(client, app.state.store, clock, file)
+
+
+@pytest.fixture
+def hospital(opened: Hospital, hospital_file: Path) -> Hospital:
+    """A board as it was before anything happened; shows the base instant until a test says."""
+    with sqlite3.connect(hospital_file) as kept, sqlite3.connect(opened.file) as used:
+        kept.backup(used)
+    for name in REMEMBERED:
+        if hasattr(opened.app.state, name):
+            delattr(opened.app.state, name)
+    opened.clock.now = at(0)
+    return opened

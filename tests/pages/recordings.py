@@ -1,0 +1,225 @@
+"""What is typed into which form of a unit in some phase, and the payload that it becomes."""
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from server.domain.payloads import (
+    Acknowledged,
+    Assigned,
+    Available,
+    Cancelled,
+    CauseGiven,
+    CheckedItem,
+    Completed,
+    Discarded,
+    FateRecorded,
+    Flushed,
+    IdentityChecked,
+    Inspected,
+    Issued,
+    Note,
+    Observed,
+    Paused,
+    Payload,
+    RateSet,
+    ReactionClosed,
+    ReactionStep,
+    ReactionSuspected,
+    Received,
+    Resumed,
+    Returned,
+    SetChanged,
+    SetHung,
+    Spiked,
+    Started,
+    Stopped,
+    VolumeRead,
+)
+from server.domain.words import BloodGroup, ClockName, Consciousness, Fate
+from tests.domain.builders import at
+
+Typed = dict[str, str | list[str]]
+ITEMS = ("name", "date_of_birth", "record_number", "blood_group", "expiry", "unit_number")
+ALL_MATCH: Typed = {f"item_{item}": "true" for item in ITEMS}
+MATCHED = tuple(CheckedItem(item, matched=True) for item in ITEMS)
+
+
+@dataclass(frozen=True)
+class Recording:
+    """What is typed into which form of a unit in some phase, and the payload it becomes."""
+
+    phase: str
+    form: str
+    expected: Payload
+    typed: Typed = field(default_factory=dict)
+
+
+RECORDINGS: Final[dict[str, Recording]] = {
+    "available": Recording("requested", "available-available", Available()),
+    "cancelled": Recording(
+        "requested", "available-cancelled", Cancelled("not wanted"), {"reason": "not wanted"}
+    ),
+    "issued": Recording(
+        "requested",
+        "issue-issued",
+        Issued(
+            removed_at=at(25),
+            unit_number="G0999 26 123456",
+            product_code="E0336",
+            blood_group=BloodGroup.O_NEG,
+            expires_at=at(60 * 24 * 3 + 13 * 60 + 59),
+            volume_ml=275.5,
+        ),
+        {
+            "removed_at_time": "10:25",
+            "unit_number": "G0999 26 123456",
+            "product_code": "E0336",
+            "blood_group": "O-",
+            "expires_at_time": "23:59",
+            "expires_at_date": "2026-03-06",
+            "volume_ml": "275,5",
+        },
+    ),
+    "issued, nothing known": Recording("requested", "issue-issued", Issued()),
+    "received": Recording("issued", "receipt-received", Received()),
+    "inspected, sound": Recording("issued", "inspection-inspected", Inspected()),
+    "inspected": Recording(
+        "issued",
+        "inspection-inspected",
+        Inspected(leak=True, discoloured=True),
+        {"findings": ["leak", "discoloured"]},
+    ),
+    "identity_checked": Recording(
+        "issued",
+        "identity-identity_checked",
+        IdentityChecked("nurse-1", MATCHED, "nurse-2"),
+        {**ALL_MATCH, "second_by": "nurse-2"},
+    ),
+    "identity_checked, no match": Recording(
+        "issued",
+        "identity-identity_checked",
+        IdentityChecked(
+            "charge-1", (*MATCHED[:5], CheckedItem("unit_number", matched=False)), "nurse-1"
+        ),
+        {**ALL_MATCH, "item_unit_number": "false", "first_by": "charge-1", "second_by": "nurse-1"},
+    ),
+    "identity_checked, interrupted": Recording(
+        "issued",
+        "identity-identity_checked",
+        IdentityChecked("nurse-1", MATCHED[:1], interrupted=True),
+        {"item_name": "true", "interrupted": "true"},
+    ),
+    "observed": Recording(
+        "issued",
+        "baseline-observed",
+        Observed(
+            temperature_c=36.8,
+            pulse_per_min=78,
+            respirations_per_min=16,
+            systolic_mmhg=124,
+            diastolic_mmhg=76,
+            spo2_percent=97,
+            on_oxygen=False,
+            consciousness=Consciousness.NEW_CONFUSION,
+            symptoms=("rash", "dark_urine", "hears bells"),
+        ),
+        {
+            "temperature_c": "36,8",
+            "pulse_per_min": "78",
+            "respirations_per_min": "16",
+            "systolic_mmhg": "124",
+            "diastolic_mmhg": "76",
+            "spo2_percent": "97",
+            "on_oxygen": "false",
+            "consciousness": "new_confusion",
+            "symptoms": ["rash", "dark_urine"],
+            "symptoms_other": "hears bells",
+        },
+    ),
+    "observed, a part": Recording(
+        "running", "first-observed", Observed(pulse_per_min=80), {"pulse_per_min": "80"}
+    ),
+    "spiked": Recording("issued", "line-spiked", Spiked()),
+    "set_hung": Recording("issued", "line-set_hung", SetHung()),
+    "started": Recording(
+        "checked",
+        "start-started",
+        Started(55, "left forearm"),
+        {"rate_ml_h": "55", "site": "left forearm"},
+    ),
+    "started, against a refusal": Recording(
+        "issued",
+        "start-started",
+        Started(60, override_reason="bleeding, the consultant decided"),
+        {"rate_ml_h": "60", "override_reason": "bleeding, the consultant decided"},
+    ),
+    "rate_set": Recording("running", "running-rate_set", RateSet(150), {"rate_ml_h": "150"}),
+    "volume_read": Recording(
+        "running", "running-volume_read", VolumeRead(12.5), {"given_ml": "12.5"}
+    ),
+    "paused": Recording(
+        "running", "running-paused", Paused("to the X-ray"), {"reason": "to the X-ray"}
+    ),
+    "paused, without a reason": Recording("running", "running-paused", Paused()),
+    "resumed": Recording("paused", "running-resumed", Resumed(100), {"rate_ml_h": "100"}),
+    "resumed, as before": Recording("paused", "running-resumed", Resumed()),
+    "set_changed": Recording("running", "running-set_changed", SetChanged()),
+    "completed": Recording("running", "end-completed", Completed(280), {"given_ml": "280"}),
+    "stopped": Recording(
+        "running",
+        "end-stopped",
+        Stopped("lost venous access", 40),
+        {"reason": "lost venous access", "given_ml": "40"},
+    ),
+    "flushed": Recording("ended", "flush-flushed", Flushed(5), {"volume_ml": "5"}),
+    "fate": Recording("ended", "bag-fate", FateRecorded(Fate.TRANSFUSED), {"fate": "transfused"}),
+    "returned": Recording(
+        "issued", "bag-returned", Returned("not needed"), {"reason": "not needed"}
+    ),
+    "discarded": Recording("issued", "bag-discarded", Discarded("warm"), {"reason": "warm"}),
+    "reaction_suspected": Recording(
+        "running",
+        "reaction-reaction_suspected",
+        ReactionSuspected(("rigors", "itchy palms")),
+        {"symptoms": ["rigors"], "symptoms_other": "itchy palms"},
+    ),
+    "reaction_suspected, nothing ticked": Recording(
+        "running", "reaction-reaction_suspected", ReactionSuspected()
+    ),
+    "reaction_step": Recording(
+        "reaction",
+        "reaction-reaction_step",
+        ReactionStep("tell_clinician"),
+        {"step": "tell_clinician"},
+    ),
+    "reaction_step, one touch": Recording(
+        "reaction", "step-stop-reaction_step", ReactionStep("stop")
+    ),
+    "reaction_closed": Recording(
+        "reaction",
+        "reaction-reaction_closed",
+        ReactionClosed("no reaction found", "ruled out"),
+        {"outcome": "no reaction found", "classification": "ruled out"},
+    ),
+    "assigned": Recording(
+        "issued", "record-assigned", Assigned("nurse-2"), {"nurse_id": "nurse-2"}
+    ),
+    "acknowledged": Recording(
+        "issued",
+        "record-acknowledged",
+        Acknowledged(ClockName.START, "nurse-2"),
+        {"clock": "start", "staff_id": "nurse-2"},
+    ),
+    "acknowledged, one touch": Recording(
+        "overdue", "has-first_check-1-acknowledged", Acknowledged(ClockName.FIRST_CHECK, "nurse-1")
+    ),
+    "note": Recording(
+        "requested", "record-note", Note("two lines\r\nlong"), {"text": "two lines\r\nlong"}
+    ),
+    "cause_given": Recording(
+        "overdue",
+        "record-cause_given",
+        CauseGiven(ClockName.FIRST_CHECK, "break or handover", "both at once", 1),
+        {"clock": "first_check:1", "cause": "break or handover", "text": "both at once"},
+    ),
+}
