@@ -5,11 +5,12 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
-from tests.benchmarks import rebuilding, scheduling, ticking
+from tests.benchmarks import boards, rebuilding, scheduling, ticking
 from tests.benchmarks.options import Options
 from tests.benchmarks.outcomes import Outcome, table
 
 BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
+    "board": boards.run,
     "schedule": scheduling.run,
     "tick": ticking.run,
     "rebuild": rebuilding.run,
