@@ -7,6 +7,8 @@ from typing import Any, Final
 from sqlalchemy import DateTime, Dialect, String, Text
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
+_TO_THE_SECOND: Final = len("2026-01-31T10:00:00")
+
 
 class UtcDateTime(TypeDecorator[datetime]):
     """An instant: aware in, aware in UTC out, cut to the whole second; a naive one is refused.
@@ -26,13 +28,11 @@ class UtcDateTime(TypeDecorator[datetime]):
         """Refuse a naive instant; write the rest in UTC."""
         if value is None:
             return None
-        if value.utcoffset() is None:
-            message = f"an instant without an offset: {value!r}"
-            raise ValueError(message)
-        whole = value.astimezone(UTC).replace(microsecond=0)
+        if value.tzinfo is not UTC:
+            value = _in_utc(value)
         if dialect.name == "sqlite":
-            return f"{whole.replace(tzinfo=None).isoformat()}Z"
-        return whole
+            return value.isoformat()[:_TO_THE_SECOND] + "Z"
+        return value.replace(microsecond=0)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:
         """Answer the instant in UTC."""
@@ -41,6 +41,12 @@ class UtcDateTime(TypeDecorator[datetime]):
         if dialect.name == "sqlite":
             return datetime.fromisoformat(value)
         return value.astimezone(UTC)  # type: ignore[no-any-return]
+
+
+def _in_utc(value: datetime) -> datetime:
+    if value.utcoffset() is None:
+        raise ValueError(f"an instant without an offset: {value!r}")
+    return value.astimezone(UTC)
 
 
 class JsonText(TypeDecorator[Any]):

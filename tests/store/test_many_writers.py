@@ -34,7 +34,7 @@ def test_two_processes_lose_nothing(store: Store) -> None:
     command = [sys.executable, "-m", "tests.store.one_writer", store.address, str(WRITES)]
     processes = [subprocess.Popen(command) for _ in range(2)]
 
-    assert [process.wait(60) for process in processes] == [0, 0]
+    assert [process.wait(150) for process in processes] == [0, 0]
     assert _count(store) == 2 * WRITES
 
 

@@ -47,7 +47,7 @@ def test_two_processes_that_start_at_once_migrate_once(fresh: str) -> None:
     command = [sys.executable, "-c", program, fresh]
     started = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for _ in range(2)]
 
-    said = [process.communicate(timeout=90)[0] for process in started]
+    said = [process.communicate(timeout=150)[0] for process in started]
 
     assert sorted(said) == ["False\n", "True\n"]
 
