@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Callable, Coroutine
-from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Final
 
@@ -11,13 +10,11 @@ from fastapi.routing import APIRoute
 
 UNREAD: Final = object()
 DEPTH: Final = 20
+TOO_DEEP: Final = "is nested too deeply"
 
 
-@dataclass(frozen=True, slots=True)
-class Malformed:
-    """Stands for a body that is no JSON, so that who asks is checked before what is asked."""
-
-    why: str
+class Malformed(Exception):
+    """The body is no JSON, or none that means one thing only."""
 
 
 class StrictRequest(Request):
@@ -26,9 +23,17 @@ class StrictRequest(Request):
     _read: Any = UNREAD
 
     async def json(self) -> Any:
-        """The body as JSON, or `Malformed`."""
+        """The body as JSON.
+
+        A malformed one is answered as a text, which no body is, and the reason noted: who asks
+        is looked at before what is asked.
+        """
         if self._read is UNREAD:
-            self._read = _parse(await self.body())
+            try:
+                self._read = _parse(await self.body())
+            except Malformed as why:
+                self.state.malformed = str(why)
+                self._read = ""
         return self._read
 
 
@@ -48,7 +53,7 @@ class StrictRoute(APIRoute):
 async def body_hash(request: Request) -> str:
     """The hash of what a body says: spaces and the order of names do not count."""
     said = await request.json() if await request.body() else None
-    canonical = json.dumps(said, sort_keys=True, separators=(",", ":"), default=repr)
+    canonical = json.dumps(said, sort_keys=True, separators=(",", ":"))
     return sha256(canonical.encode()).hexdigest()
 
 
@@ -60,12 +65,14 @@ def _parse(body: bytes) -> Any:
             parse_constant=_refuse_constant,
         )
     except RecursionError:
-        return Malformed("is nested too deeply")
+        raise Malformed(TOO_DEEP) from None
     except UnicodeDecodeError:
-        return Malformed("is not UTF-8")
+        raise Malformed("is not UTF-8") from None
     except ValueError as wrong:
-        return Malformed(f"is not JSON: {wrong}")
-    return value if _depth(value) <= DEPTH else Malformed("is nested too deeply")
+        raise Malformed(f"is not JSON: {wrong}") from None
+    if _depth(value) > DEPTH:
+        raise Malformed(TOO_DEEP)
+    return value
 
 
 def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

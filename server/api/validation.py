@@ -8,7 +8,6 @@ from fastapi.exceptions import RequestValidationError
 
 from server.api.fields import ID_PATTERN, LINE_PATTERN, TEXT_PATTERN
 from server.api.problems import invalid, problem
-from server.api.requests import Malformed
 from server.domain.words import Kind
 
 PLACES: Final = {"body", "query", "header"}
@@ -25,8 +24,11 @@ PATTERNS: Final = {
 }
 
 
-def of_validation(_: Request, refused: RequestValidationError) -> Response:
+def of_validation(request: Request, refused: RequestValidationError) -> Response:
     """422 that names every field; 404 for an address that can name nothing."""
+    malformed: str | None = getattr(request.state, "malformed", None)
+    if malformed is not None:
+        return invalid(("body", malformed))
     errors = refused.errors()
     if any(error["loc"][:1] == ("path",) for error in errors):
         return problem(404, "not-found", "There is no such thing.")
@@ -47,8 +49,6 @@ def field_of(error: Mapping[str, Any]) -> str:
 
 def message_of(error: Mapping[str, Any]) -> str:
     """What is wrong, in words; never what was sent."""
-    if isinstance(error.get("input"), Malformed):
-        return str(error["input"].why)
     if _lacks_kind(error):
         return f"expected one of {', '.join(sorted(_KINDS))}"
     if error["loc"] == ("body",):

@@ -26,7 +26,7 @@ class Streams:
     def __init__(self, feed: Feed, *, now: Callable[[], datetime]) -> None:
         self.feed: Final = feed
         self._now = now
-        self._channels: dict[tuple[Hashable, str], Channel] = {}
+        self.channels: dict[tuple[Hashable, str], Channel] = {}
         self._loop: AbstractEventLoop | None = None
         self._beaten_at = 0.0
         self._closed = False
@@ -49,18 +49,18 @@ class Streams:
         Call on the event loop.
         """
         assert self._loop is not None  # noqa: S101 - opened when the application starts
-        channel = self._channels.get((key, ward_id))
+        channel = self.channels.get((key, ward_id))
         if channel is None:
             channel = Channel(ward_id, encoder, self._loop)
             channel.closed = self._closed
-            self._channels[key, ward_id] = channel
+            self.channels[key, ward_id] = channel
         return channel, channel.join(revision)
 
     def leave(self, key: Hashable, channel: Channel, listener: Listener) -> None:
         """Stop listening; a channel that nobody listens to is dropped."""
         channel.listeners.discard(listener)
-        if not channel.listeners and self._channels.get((key, channel.ward_id)) is channel:
-            del self._channels[key, channel.ward_id]
+        if not channel.listeners and self.channels.get((key, channel.ward_id)) is channel:
+            del self.channels[key, channel.ward_id]
 
     def tick(self, channel: Channel, revision: int) -> bytes:
         """A sign of life for one listener, as of now."""
@@ -99,5 +99,5 @@ class Streams:
             channel.close()
 
     def _channels_of(self, ward_id: str | None = None) -> list[Channel]:
-        channels = list(self._channels.values())
+        channels = list(self.channels.values())
         return [channel for channel in channels if ward_id in (None, channel.ward_id)]

@@ -1,6 +1,6 @@
 """Bodies that ask for blood: patients, orders, episodes."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
@@ -36,7 +36,7 @@ class PatientBody(Strict):
     weight_kg: Annotated[float, within(limits.WEIGHT_KG)] | None = None
     pregnant: bool | None = None
     overload_risks: Lines = Field(default_factory=list)
-    spo2_scale: Literal[1, 2] | None = None
+    spo2_scale: Annotated[int, Field(ge=1, le=2)] | None = None
 
     def draft(self) -> PatientDraft:
         """What it asks to record."""
