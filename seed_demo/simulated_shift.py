@@ -30,8 +30,9 @@ _LOG: Final = logging.getLogger(__name__)
 
 @dataclass(slots=True)
 class Stepped:
-    """What one step did: facts and orders recorded, and what was refused, in words."""
+    """What one step saw and did: facts and orders recorded, what was refused, in words."""
 
+    looked: tuple[Picture, ...]
     recorded: int = 0
     ordered: int = 0
     refused: list[str] = field(default_factory=list)
@@ -57,9 +58,9 @@ class SimulatedShift:
 
     def step(self, now: datetime) -> Stepped:
         """Do what is to be done at `now`. Raises `Away` when the database is."""
-        stepped = Stepped()
         self._enter_next_shift(now)
         pictures = tuple(row.picture for row in self._boards.board(WARD_ID, now).rows)
+        stepped = Stepped(pictures)
         scene = self._scene(pictures, now)
         for deed in plan(scene):
             self._do(deed, scene, stepped)

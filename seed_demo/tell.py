@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import cache
 from typing import Final
 
 from seed_demo.bags import handed_over
@@ -31,6 +32,7 @@ STRETCH_MINUTES: Final = 10
 SCHOOL_YEARS: Final = 6
 
 
+@cache
 def all_stories() -> tuple[Story, ...]:
     """Every order on the ward when the demonstration begins."""
     return (*urgent_stories(), *calm_stories())

@@ -18,7 +18,6 @@ from server.domain.picture import Picture, picture
 from server.domain.words import ClockState, Kind, Phase
 from server.services.cases import load_cases
 from server.services.enter_shift import list_shifts
-from server.services.live_board import LiveBoards
 from server.services.rebuild import rebuild
 from server.services.record_event import Draft, record_event
 from server.services.tick import tick
@@ -186,8 +185,6 @@ def test_a_unit_that_refused_is_left_until_something_new_is_known(
 
 
 def _act(watched: Watched, until: datetime) -> None:
-    boards = LiveBoards(watched.store)
-    watched.store.on_commit(boards.hear)
     shift, now = shift_on(watched.store), START
     while now < until:
         now += STEP
@@ -195,8 +192,7 @@ def _act(watched: Watched, until: datetime) -> None:
         watched.faults += tick(watched.store, now=now).faults
         watched.refused += stepped.refused
         watched.ordered += stepped.ordered
-        board = boards.board(WARD_ID, now)
-        out = [r.picture.episode for r in board.rows if r.picture.episode.phase in IN_HAND]
+        out = [one.episode for one in stepped.looked if one.episode.phase in IN_HAND]
         load = Counter(one.nurse_id for one in out if one.nurse_id is not None)
         watched.most_in_hand = max([watched.most_in_hand, *load.values()])
         watched.fewest_out = min(watched.fewest_out, len(out))
