@@ -11,10 +11,11 @@ from typing import Any, Final
 import uvicorn
 from fastapi import FastAPI, Request, Response
 from fastapi.staticfiles import StaticFiles
+from starlette.types import Receive, Scope, Send
 
 from server import __version__
 from server.api.document import document_of
-from server.api.guards import BodyLimit, Faults, SecurityHeaders
+from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
 from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
@@ -22,6 +23,8 @@ from server.jobs.scheduler import Scheduler
 from server.live import Feed, Streams
 from server.pages import router as pages_router
 from server.pages.answers import failed
+from server.pages.boards.at_hand import page_at_hand
+from server.pages.boards.raw import send_html
 from server.policies import load_policies
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
@@ -45,7 +48,7 @@ def create_app(
 
     Raises `PolicyError` for a policy file that is wrong, ValueError for a database address.
     """
-    app = FastAPI(
+    app = Board(
         title="Fourth Hour",
         version=__version__,
         lifespan=_lifespan(run_jobs=run_jobs, own_store=store is None),
@@ -64,6 +67,18 @@ def create_app(
     app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
     app.openapi = document_of(app)  # type: ignore[method-assign]  # as FastAPI's manual has it
     return app
+
+
+class Board(FastAPI):
+    """The application; a board that lies ready for its reader is answered first of all."""
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer from memory, or by way of middlewares and routes."""
+        page = page_at_hand(self, scope)
+        if page is None:
+            await super().__call__(scope, receive, send)
+        else:
+            await send_html(send, page, more=self.state.security_headers)
 
 
 class Static(StaticFiles):
@@ -92,6 +107,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     """What routes find on the application."""
     feed = Feed(Changes(store))
     app.state.settings = settings
+    app.state.security_headers = security_headers(secure=settings.secure_cookies)
     app.state.store = store
     app.state.clock = clock
     app.state.policies = load_policies(settings.policies)

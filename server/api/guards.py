@@ -27,13 +27,18 @@ HEADERS: Final[Mapping[str, str]] = {
 A_YEAR: Final = "max-age=31536000"
 
 
+def security_headers(*, secure: bool) -> list[tuple[bytes, bytes]]:
+    """What browsers are to hold every answer to; `secure` where the board is served over HTTPS."""
+    always = {**HEADERS, "strict-transport-security": A_YEAR} if secure else HEADERS
+    return [(name.encode(), value.encode()) for name, value in always.items()]
+
+
 class SecurityHeaders:
     """Adds to every answer what browsers are to hold it to; kept by nobody unless it says so."""
 
     def __init__(self, app: ASGIApp, *, secure: bool) -> None:
         self._app = app
-        always = {**HEADERS, "strict-transport-security": A_YEAR} if secure else HEADERS
-        self._raw = [(name.encode(), value.encode()) for name, value in always.items()]
+        self._raw = security_headers(secure=secure)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer as the application does, with more headers."""

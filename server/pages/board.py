@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
@@ -120,6 +121,7 @@ async def signed_in(app: Any, secret: str, now: datetime) -> Actor | None:
     )
 
 
+@lru_cache(maxsize=1024)
 def wanted_board(ward_id: str, nurse_id: str | None) -> Wanted:
     """Answer which board an address of the station means."""
     page = ward_href(ward_id, "board")

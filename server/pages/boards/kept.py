@@ -16,6 +16,7 @@ from server.services.live_board import LiveBoards
 from server.store.sessions import Change
 
 MOST: Final = 512
+MOST_PAGES: Final = 64  # each as large as its board
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +38,12 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class Shell:
-    """The page around rows for one reader; good as long as `stamp` and `rows` are the same."""
+class Ready:
+    """A page for one reader; good as long as `stamp` and `rows` are the same."""
 
     stamp: object
     rows: Rows
-    before: bytes
-    after: bytes
+    page: bytes
 
 
 class KeptBoards:
@@ -56,7 +56,7 @@ class KeptBoards:
         self._heard: dict[str, int] = {}
         self._wards: dict[str, tuple[WardBoard, Lock]] = {}
         self._kept: dict[Wanted, Kept] = {}
-        self._shells: dict[tuple[Wanted, str], Shell] = {}
+        self._pages: dict[tuple[Wanted, str], Ready] = {}
         self._settings: dict[tuple[str, str], tuple[datetime, WardSetting]] = {}
         self._lock = Lock()
         store.on_commit(self.hear)
@@ -97,18 +97,22 @@ class KeptBoards:
 
     def fresh_page(self, wanted: Wanted, reader: str, stamp: object, rows: Rows) -> bytes | None:
         """The whole page for one reader, if what stands around the rows is still right."""
-        shell = self._shells.get((wanted, reader))
-        if shell is None or shell.stamp != stamp or shell.rows is not rows:
-            return None
-        return b"".join((shell.before, rows.html, shell.after))
+        ready = self._pages.get((wanted, reader))
+        good = ready is not None and ready.rows is rows and ready.stamp == stamp
+        return ready.page if ready is not None and good else None
 
     def page(self, wanted: Wanted, reader: str, stamp: object, rows: Rows, head: PageHead) -> bytes:
         """The whole page for one reader, drawn around rows; called in a thread."""
-        if len(self._shells) >= MOST:
-            self._shells.clear()
-        shell = Shell(stamp, rows, *shell_around(wanted.face, head, rows.view))
-        self._shells[wanted, reader] = shell
-        return b"".join((shell.before, rows.html, shell.after))
+        _, lock = self._ward(wanted.ward_id)
+        with lock:
+            ready = self.fresh_page(wanted, reader, stamp, rows)
+            if ready is not None:
+                return ready
+            before, after = shell_around(wanted.face, head, rows.view)
+        if len(self._pages) >= MOST_PAGES:
+            self._pages.clear()
+        self._pages[wanted, reader] = Ready(stamp, rows, b"".join((before, rows.html, after)))
+        return self._pages[wanted, reader].page
 
     def setting(self, actor: Actor, ward_id: str, now: datetime) -> WardSetting:
         """The ward as the heads of pages name it, read once a minute; called in a thread."""

@@ -1,6 +1,6 @@
 """Plain ASGI for the boards: the shortest way from a request to bytes that are ready."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, Final
 from urllib.parse import parse_qs
@@ -28,10 +28,12 @@ def query_of(scope: Scope) -> Mapping[str, str]:
     return {} if not text else {k: v[-1] for k, v in parse_qs(text.decode("latin-1")).items()}
 
 
-async def send_html(send: Send, body: bytes, status: int = 200) -> None:
-    """Send a page as it is."""
+async def send_html(
+    send: Send, body: bytes, status: int = 200, more: Iterable[tuple[bytes, bytes]] = ()
+) -> None:
+    """Send a page as it is, with more headers where nobody else adds them."""
     length = (b"content-length", str(len(body)).encode())
-    headers: list[tuple[bytes, bytes]] = [_PLAIN, length, _KEPT]
+    headers: list[tuple[bytes, bytes]] = [_PLAIN, length, _KEPT, *more]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": body})
 
