@@ -34,8 +34,8 @@ from server.store.wards import Ward
 Serve = Callable[[Settings, Store, Clock], None]
 """Serves the board until it is told to stop; whoever starts the demonstration hands it in."""
 
-SETTLE_SECONDS: Final = 15
-"""How long the ward stays as it was told, so that a first look finds everything on it."""
+SETTLE_SECONDS: Final = 20
+"""How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
 
 
 class OtherWard(Exception):
@@ -72,7 +72,7 @@ def _run(options: Options, address: str, serve: Serve) -> None:
         clock = _clock(options.speed, last)
         _announce(store, options, settings, clock())
         shift = SimulatedShift(store, seed=options.seed, start=start, hands_off=options.hands_off)
-        with acting(shift, clock, Pace(SETTLE_SECONDS, options.step_seconds)):
+        with acting(shift, clock, Pace(SETTLE_SECONDS / options.speed, options.step_seconds)):
             serve(settings, store, clock)
     finally:
         store.close()

@@ -87,12 +87,13 @@ def out_of_storage_and_nobodys() -> Story:
 
 
 def too_slow_for_a_weak_heart() -> Story:
-    """At its present rate the unit ends after its limit; the ceiling is low."""
+    """Slowed down for a short breath, it ends after its limit; the ceiling is low."""
     acts = (
         *begun("hale", "brandao", removed=-135, started=-107, rate=50),
         *HALE.took(-91, -33),
-        *HALE.did(-91, RateSet(70)),
-        *HALE.did(-32, VolumeRead(84)),
+        *HALE.did(-91, RateSet(90)),
+        *HALE.did(-32, VolumeRead(100)),
+        *HALE.did(-31, RateSet(60), Note("A little short of breath lying flat; sat up, slower.")),
     )
     return Story("at-risk", "p11", "11", Component.RED_CELLS, 275, -220, (acts,))
 

@@ -126,18 +126,23 @@ def _raise_rate(look: Look) -> Wish | None:
 
 
 def _catch_up(look: Look) -> Wish | None:
-    """At its present rate it would end too late: faster, as far as the ceiling allows."""
-    infusion, standing = look.picture.infusion, look.picture.standing
+    """At its present rate it would end too late: whoever takes the next set of signs sees it."""
+    infusion = look.picture.infusion
     rate, since = infusion.rate_ml_h, infusion.since_at
-    if look.episode.phase is not Phase.RUNNING or not standing.is_at_risk:
+    if not look.picture.standing.is_at_risk or look.last(Kind.RATE_SET) is None:
         return None
-    if look.last(Kind.RATE_SET) is None:
+    if rate is None or since is None or not 0 < rate < infusion.permitted_rate_ml_h:
         return None
-    if rate is None or since is None or rate >= infusion.permitted_rate_ml_h:
+    seen = next((at for at in look.sets if at > since), None)
+    if seen is None:
         return None
-    needed = infusion.needed_rate_ml_h or infusion.permitted_rate_ml_h
-    faster = min(infusion.permitted_rate_ml_h, 5 * ceil(max(needed * 1.08, rate + 5) / 5))
-    return Wish(since + look.lag(f"faster {since:%d %H:%M}", 12, 30), RateSet(faster))
+    return Wish(seen + look.lag(f"faster {since:%d %H:%M}", 1, 8), RateSet(_faster(look, rate)))
+
+
+def _faster(look: Look, rate_ml_h: float) -> float:
+    permitted = look.picture.infusion.permitted_rate_ml_h
+    needed = look.picture.infusion.needed_rate_ml_h or permitted
+    return min(permitted, 5.0 * ceil(max(needed * 1.08, rate_ml_h + 5) / 5))
 
 
 def _pause(look: Look) -> Wish | None:

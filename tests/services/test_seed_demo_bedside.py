@@ -85,7 +85,7 @@ def test_after_the_first_quarter_of_an_hour_the_rate_is_raised() -> None:
 def test_a_rate_that_ends_too_late_is_raised_to_what_is_needed() -> None:
     unit = running((25, FULL), (26, RateSet(65)), (83, FULL), (9, HER))
 
-    (deed,) = plan(scene(unit, now=90))
+    (deed,) = plan(scene(unit, now=92))
 
     assert deed.payload == RateSet(85)
 
