@@ -16,9 +16,9 @@ from starlette.exceptions import HTTPException
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import SIGN_IN
 from server.pages.page_head import page_head
-from server.pages.refusals import AWAY, REFUSALS, wrong_of
+from server.pages.refusals import AWAY, NOT_OURS, REFUSALS, wrong_of
 from server.pages.rendering import page, wants_part
-from server.pages.visitors import SignInNeeded, Visitor, now_of, require_token
+from server.pages.visitors import FormNotOurs, SignInNeeded, Visitor, now_of, require_token
 from server.services.errors import Forbidden, NotFound
 from server.store.errors import Away
 
@@ -90,6 +90,11 @@ def _(failure: Forbidden, request: Request) -> Response:
 @failed.register
 def _(failure: Wrong, request: Request) -> Response:
     return problem(request, failure.status, "Not possible", f"{failure}.".capitalize())
+
+
+@failed.register
+def _(_failure: FormNotOurs, request: Request) -> Response:
+    return problem(request, 403, "Not from here", NOT_OURS)
 
 
 @failed.register

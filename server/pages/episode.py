@@ -55,7 +55,7 @@ def record(request: Request, visitor: See, typed: Typed, episode_id: str) -> Res
         return done(f"{episode_href(episode_id)}?recorded={event_id}")
 
     def again(wrong: Wrong) -> Response:
-        sent = Sent(typed.raw("form"), typed, wrong)
+        sent = Sent(typed.raw("form_key"), typed, wrong)
         return _page(request, visitor, episode_id, sent=sent)
 
     return attempt(visitor, typed, act, again)
