@@ -119,6 +119,7 @@ class Desk:
     def _hidden(
         self, form: EventForm, key: str, hidden: Mapping[str, str]
     ) -> tuple[tuple[str, str], ...]:
-        always = {"kind": form.kind.value, "form": key}
+        # A field named "form" would hide the form itself from scripts.
+        always = {"kind": form.kind.value, "form_key": key}
         guard = {"revision": str(self.revision)} if form.guarded else {}
         return tuple({**always, **guard, **hidden}.items())

@@ -1,0 +1,74 @@
+"""A real Chromium, a real server, and people who sign in."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+from seed_demo.staff import PASSWORD
+from tests.browser.ward import Ward, served_ward
+from tests.chromium import chromium_path
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SignIn = Callable[..., Page]
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    path = chromium_path(playwright)
+    started = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="module")
+def ward(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ward]:
+    folder: Path = tmp_path_factory.mktemp("ward")
+    with served_ward(folder) as served:
+        yield served
+
+
+@pytest.fixture
+def context(browser: Browser, ward: Ward) -> Iterator[Callable[..., BrowserContext]]:
+    """Make a browser of somebody's own; closed at the end."""
+    made: list[BrowserContext] = []
+
+    def make(**options: object) -> BrowserContext:
+        settings = {"viewport": {"width": 1280, "height": 900}} | options
+        made.append(browser.new_context(base_url=ward.address, **settings))
+        return made[-1]
+
+    yield make
+    for one in made:
+        one.close()
+
+
+@pytest.fixture
+def sign_in(context: Callable[..., BrowserContext]) -> SignIn:
+    """Sign somebody in, in a browser of their own, and answer the page they land on."""
+
+    def enter(name: str, **options: object) -> Page:
+        page = context(**options).new_page()
+        page.goto("/sign-in")
+        page.get_by_label("Name you sign in with").fill(name)
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url("**/wards/**")
+        return page
+
+    return enter

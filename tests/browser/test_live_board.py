@@ -1,0 +1,141 @@
+"""The live board in a real browser: its stream, other people's entries, the network's absence."""
+
+import re
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import SignIn
+from tests.browser.ward import WARD, Ward
+
+BOARD = f"/wards/{WARD}/board"
+OPENINGS = 20
+
+
+def test_the_board_opens_and_its_stream_connects_twenty_times_of_twenty(sign_in: SignIn) -> None:
+    page = sign_in("charge")
+    connected = 0
+
+    for _ in range(OPENINGS):
+        with page.expect_response(lambda answer: "/board/stream" in answer.url) as stream:
+            page.goto(BOARD)
+        connected += stream.value.status == 200
+        checked = page.locator("#checked").get_attribute("data-at")
+        ticked = "at => document.querySelector('#checked').dataset.at !== at"
+        page.wait_for_function(ticked, arg=checked)
+
+    assert connected == OPENINGS
+
+
+def test_the_page_breaks_no_content_policy_and_logs_no_error(sign_in: SignIn) -> None:
+    page = sign_in("charge")
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda failure: said.append(str(failure)))
+
+    page.goto(BOARD)
+    page.wait_for_timeout(2500)
+
+    assert said == []
+
+
+def test_a_recorded_event_appears_in_a_second_browser(sign_in: SignIn) -> None:
+    watching, recording = sign_in("charge"), sign_in("bo")
+    row = _running_row(watching)
+    key = row.get_attribute("id")
+
+    recording.goto(row.get_by_role("link").first.get_attribute("href") or "")
+    _open_form(recording, "Pause")
+    recording.get_by_role("button", name=re.compile("pause", re.IGNORECASE)).first.click()
+
+    expect(watching.locator(f"#{key}")).to_contain_text("Paused", timeout=10_000)
+
+
+def test_focus_and_half_typed_text_survive_an_update(sign_in: SignIn) -> None:
+    typing, recording = sign_in("charge"), sign_in("ines")
+    row = _running_row(typing)
+    href = row.get_by_role("link").first.get_attribute("href") or ""
+    for page in (typing, recording):
+        page.goto(href)
+    _open_form(typing, "Note")
+    field = typing.locator("textarea[name=text]").first
+    field.fill("half a sent")
+    field.evaluate("field => field.setSelectionRange(4, 4)")
+
+    _open_form(recording, "Note")
+    recording.locator("textarea[name=text]").first.fill("from a colleague")
+    recording.get_by_role("button", name=re.compile("note", re.IGNORECASE)).first.click()
+    typing.wait_for_timeout(4000)
+
+    state = field.evaluate("f => [document.activeElement === f, f.value, f.selectionStart]")
+    assert state == [True, "half a sent", 4]
+
+
+def test_the_focused_link_keeps_the_focus_when_its_row_is_replaced(sign_in: SignIn) -> None:
+    watching, recording = sign_in("charge"), sign_in("agnes")
+    row = _running_row(watching)
+    key, link = row.get_attribute("id"), row.get_by_role("link").first
+    link.focus()
+
+    recording.goto(link.get_attribute("href") or "")
+    _open_form(recording, "Pause")
+    recording.get_by_role("button", name=re.compile("pause", re.IGNORECASE)).first.click()
+    expect(watching.locator(f"#{key}")).to_contain_text("Paused", timeout=10_000)
+
+    inside = f"document.querySelector('#{key}').contains(document.activeElement)"
+    assert watching.evaluate(inside) is True
+
+
+def test_a_lost_network_is_said_and_gone_when_it_is_back(sign_in: SignIn) -> None:
+    page = sign_in("charge")
+    page.goto(BOARD)
+    banner = page.locator("#banner-lost")
+    expect(banner).to_be_hidden()
+
+    page.context.set_offline(True)
+    expect(banner).to_contain_text("Disconnected since", timeout=25_000)
+    page.context.set_offline(False)
+
+    expect(banner).to_be_hidden(timeout=25_000)
+
+
+def test_times_go_on_counting_between_updates(sign_in: SignIn) -> None:
+    page = sign_in("charge")
+    page.goto(BOARD)
+    before = page.locator("#checked").inner_text()
+
+    page.wait_for_timeout(1500)
+
+    assert re.search(r"checked \d+ s ago", page.locator("#checked").inner_text() or before)
+
+
+def test_without_scripts_the_board_is_a_page_that_refreshes(sign_in: SignIn) -> None:
+    page = sign_in("charge", java_script_enabled=False)
+    page.goto(BOARD)
+
+    assert page.locator("#rows > li").count() >= 14
+    assert page.locator("meta[http-equiv=refresh]").count() == 1
+
+
+def test_the_wall_shows_beds_and_initials_and_no_name(context, ward: Ward, sign_in: SignIn) -> None:
+    station = sign_in("charge")
+    station.goto(BOARD)
+    names = station.locator(".who a b").all_inner_texts()
+    wall = context(viewport={"width": 1920, "height": 1080}).new_page()
+    wall.goto(ward.wall)
+    shown = wall.content()
+
+    assert len(names) >= 14
+    assert [name for name in names if name in shown] == []
+
+
+def _running_row(page: Page):
+    """The first row of a unit that is running."""
+    page.goto(BOARD)
+    return page.locator("#rows > li", has_text="mL/h, ends").first
+
+
+def _open_form(page: Page, name: str) -> None:
+    """Open the folded form of that name."""
+    summary = page.locator("summary", has_text=re.compile(rf"^\s*{name}")).first
+    summary.scroll_into_view_if_needed()
+    summary.click()

@@ -1,0 +1,92 @@
+"""A real server for the browser lane: an invented ward in a file, served by the program."""
+
+import os
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from time import monotonic, sleep
+
+import httpx
+
+from seed_demo.tell import tell_ward
+from server.clock import utc_now
+from server.domain.words import Role
+from server.services.actor import Actor
+from server.services.wall_links import make_wall_link
+from server.store.migrate import migrate
+from server.store.store import Store
+from tests.conftest import PROJECT
+
+ADMIN = Actor("browser", "Browser lane", Role.ADMINISTRATOR, None)
+WARD = "lantern"
+
+
+@dataclass(frozen=True)
+class Ward:
+    """The running server: its address, its database and the address of its wall view."""
+
+    address: str
+    database: str
+    wall: str
+
+
+@contextmanager
+def served_ward(folder: Path) -> Iterator[Ward]:
+    """Tell the ward its day so far, and serve it until the block is left."""
+    database = f"sqlite:///{folder / 'ward.db'}"
+    wall = _tell(database)
+    port = _free_port()
+    with serving(database, port, folder / "log"):
+        yield Ward(f"http://127.0.0.1:{port}", database, f"/wall/{wall}")
+
+
+def _tell(database: str) -> str:
+    migrate(database)
+    store = Store(database)
+    now = utc_now()
+    tell_ward(store, seed=1, start=now, timezone="Pacific/Auckland")
+    with store.write() as session:
+        secret = make_wall_link(session, ADMIN, WARD, now=now)
+    store.close()
+    return secret
+
+
+@contextmanager
+def serving(database: str, port: int, log: Path) -> Iterator[None]:
+    """Run `fourth-hour serve` on a database until the block is left."""
+    command = [sys.executable, "-m", "server.cli", "serve", "--port", str(port)]
+    environment = os.environ | {"FOURTH_HOUR_DATABASE": database}
+    with log.open("ab") as out:
+        process = subprocess.Popen(
+            command, cwd=PROJECT, env=environment, stdout=out, stderr=subprocess.STDOUT
+        )
+        try:
+            _wait_for(f"http://127.0.0.1:{port}/readyz", process, log)
+            yield
+        finally:
+            process.terminate()
+            process.wait(timeout=20)
+
+
+def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+    until = monotonic() + 60
+    while monotonic() < until:
+        if process.poll() is not None:
+            break
+        try:
+            if httpx.get(address, timeout=5).status_code == 200:
+                return
+        except httpx.TransportError:
+            pass
+        sleep(0.2)
+    raise AssertionError(f"the server did not come up:\n{log.read_text()[-2000:]}")
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
