@@ -1,6 +1,7 @@
 """Raise the reminders that a unit owes, each once, addressed to whoever has to know."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 
 from server.domain.clock import SECOND, Clock
@@ -8,6 +9,7 @@ from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.words import Role, Stage
 from server.services.errors import NotFound
+from server.store import reminders as stored
 from server.store.ids import new_id
 from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
 from server.store.sessions import ReadSession, WriteSession
@@ -32,6 +34,21 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
         for reminder in _without(looked.reminders, raised.get(looked.case.request.id, ()))
     ]
     return len(raise_reminders(session, fresh))
+
+
+def note_acknowledgements(session: WriteSession, looked: Picture) -> None:
+    """Have the raised reminders of a unit say who has their clock, or that nobody has it now."""
+    request = looked.case.request
+    clocks = {(clock.name, clock.n): clock for clock, _ in looked.clocks}
+    raised = reminders_of_episodes(session, [request.id]).get(request.id, ())
+    changed = []
+    for old in raised:
+        clock = clocks.get((old.clock, old.n))
+        at, by = (None, None) if clock is None else _acknowledged(looked, clock)
+        new = replace(old, acknowledged_at=at, acknowledged_by=by)
+        if new != old:
+            changed.append(new)
+    stored.note_acknowledgements(session, request.ward_id, request.id, changed)
 
 
 def _without(owed: Iterable[Reminder], raised: Iterable[RaisedReminder]) -> list[Reminder]:

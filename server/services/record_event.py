@@ -9,7 +9,7 @@ from server.domain.events import Event
 from server.domain.facts import facts_of
 from server.domain.fold import fold
 from server.domain.gate import require_start
-from server.domain.payloads import Acknowledged, Issued, Payload, Started, Voided
+from server.domain.payloads import Issued, Payload, Started, Voided
 from server.domain.picture import Case
 from server.domain.request import Patient, Request
 from server.domain.window import concerning
@@ -18,11 +18,11 @@ from server.services.actor import Actor
 from server.services.cases import load_case
 from server.services.errors import Conflict, StaleRevision
 from server.services.permissions import act_of, require
+from server.services.raise_reminders import note_acknowledgements
 from server.services.refresh import refresh
 from server.services.touched import ON_THE_LINE, affected_units
 from server.store.ids import new_id
 from server.store.log import append_events, next_position
-from server.store.reminders import mark_acknowledged
 from server.store.sessions import WriteSession
 
 AHEAD: Final = timedelta(minutes=2)
@@ -139,17 +139,11 @@ def _require_voidable(case: Case, void: Voided) -> None:
 def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Recorded:
     request = case.request
     append_events(session, [event], patient_id=request.patient_id, ward_id=request.ward_id)
-    if isinstance(event.payload, Acknowledged):
-        mark_acknowledged(
-            session,
-            request.ward_id,
-            request.id,
-            event.payload.clock,
-            at=event.happened_at,
-            by=event.payload.staff_id,
-        )
-    others = _touch_others(session, request, _target(case, event))
-    refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
+    target = _target(case, event)
+    others = _touch_others(session, request, target)
+    looked = refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
+    if target.kind is Kind.ACKNOWLEDGED:
+        note_acknowledgements(session, looked[request.id])
     return Recorded(event.id, event.position)
 
 

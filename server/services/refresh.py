@@ -4,9 +4,11 @@ Called by every write in its own transaction, and by the tick for what changed b
 """
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
 
 from server.domain.crossings import Crossing, crossings
+from server.domain.picture import Case, Picture
 from server.domain.words import ClockState
 from server.services.cases import cases_of
 from server.services.derived import Derived, clock_key, derive
@@ -24,7 +26,7 @@ def refresh(
     *,
     now: datetime,
     reaching: datetime | None = None,
-) -> None:
+) -> dict[str, Picture]:
     """Work out these units at `now`, store them, and mark those that changed as changed.
 
     `reaching` is when the fact happened that was recorded on them.
@@ -34,9 +36,27 @@ def refresh(
     """
     requests = read_requests(session, episode_ids)
     cases = cases_of(session, requests, now=now, reaching=reaching)
+    _catch_up(session, cases, now)
     derived = [derive(case, now) for case in cases.values()]
     store_derived(session, derived, now=now)
     raise_owed(session, [one.picture for one in derived], now=now)
+    return {one.state.episode_id: one.picture for one in derived}
+
+
+def _catch_up(session: WriteSession, cases: Mapping[str, Case], now: datetime) -> None:
+    """Note what time alone had changed before the new facts, where no tick has come by since."""
+    stale = [
+        derive(_as_seen(cases[state.episode_id], state), now)
+        for state in read_states(session, cases).values()
+        if state.next_change_at is not None and state.next_change_at <= now
+    ]
+    store_derived(session, stale, now=now)
+
+
+def _as_seen(case: Case, state: EpisodeState) -> Case:
+    """The case without the facts that came after its state was last worked out."""
+    known = tuple(event for event in case.events if event.position <= state.revision)
+    return replace(case, events=known)
 
 
 def store_derived(

@@ -49,6 +49,15 @@ _STAMP: Final = (
     .where(_REMINDER.id == bindparam("raised"))
     .values(change_revision=bindparam("stamp"))
 )
+_NOTE: Final = (
+    update(REMINDER)
+    .where(_REMINDER.id == bindparam("of"))
+    .values(
+        acknowledged_at=bindparam("at", type_=_REMINDER.acknowledged_at.type),
+        acknowledged_by=bindparam("by"),
+        change_revision=bindparam("stamp"),
+    )
+)
 _ANSWERED: Final = ("id", "ward_id", "episode_id")
 
 
@@ -113,24 +122,16 @@ def mark_delivered(session: WriteSession, reminder_id: str, at: datetime) -> boo
     return session.run(pending.values(delivered_at=at)) == 1
 
 
-def mark_acknowledged(
-    session: WriteSession,
-    ward_id: str,
-    episode_id: str,
-    clock: ClockName,
-    *,
-    at: datetime,
-    by: str,
-) -> int:
-    """Note on the raised reminders of a clock that somebody has it; how many were open."""
-    standing = update(REMINDER).where(
-        _REMINDER.episode_id == episode_id,
-        _REMINDER.clock == clock.value,
-        _REMINDER.acknowledged_at.is_(None),
-    )
+def note_acknowledgements(
+    session: WriteSession, ward_id: str, episode_id: str, reminders: Iterable[RaisedReminder]
+) -> None:
+    """Store who says "I have it" of these reminders of a unit, as they now are."""
     revision = session.touch(ward_id, [episode_id])
-    noted = {"acknowledged_at": at, "acknowledged_by": by, "change_revision": revision}
-    return session.run(standing.values(**noted))
+    noted = [
+        {"of": one.id, "at": one.acknowledged_at, "by": one.acknowledged_by, "stamp": revision}
+        for one in reminders
+    ]
+    session.run(_NOTE, noted)
 
 
 def _stamp(session: WriteSession, inserted: Sequence[AnyRow]) -> None:
