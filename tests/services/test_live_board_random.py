@@ -1,56 +1,40 @@
 """The board in memory and the board that is read are the same at every step of any shift."""
 
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
-from shutil import copyfile
 from typing import Any
 
-import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from server.services.live_board import LiveBoards
 from server.services.read_board import Board, BoardRow
-from server.store.store import Store
 from tests.services.charting import Charting
+from tests.services.random_files import fresh_stores
 from tests.services.random_shift import EVERYTHING, Shift, Step, steps
 
-
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    """A file that every example begins anew."""
-    return tmp_path / "shift.db"
+Part = tuple[list[Step], bool]
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(shift=st.lists(st.tuples(steps(EVERYTHING, least=1, most=3), st.booleans()), max_size=8))
+@settings(max_examples=12)
+@given(parts=st.lists(st.tuples(steps(EVERYTHING, least=1, most=3), st.booleans()), max_size=8))
 def test_the_board_in_memory_is_the_board_that_is_read(
-    sqlite_wards: Path, file: Path, shift: list[tuple[list[Step], bool]]
+    sqlite_wards: Path, tmp_path_factory: Any, parts: list[Part]
 ) -> None:
-    for store, elsewhere in _stores(sqlite_wards, file):
-        played = Shift(Charting(store)).begin()
+    file = tmp_path_factory.mktemp("shift") / "wards.db"
+    with fresh_stores(sqlite_wards, file, 2) as (store, elsewhere):
+        shift = Shift(Charting(store)).begin()
         boards = LiveBoards(store)
         store.on_commit(boards.hear)
-        for some, by_another in shift:
+        for some, by_another in parts:
             for step in some:
-                played.play(step, Charting(elsewhere) if by_another else None)
+                shift.play(step, Charting(elsewhere) if by_another else None)
             # What another process wrote is found within the second.
-            played.now += timedelta(seconds=1 if by_another else 0)
+            shift.now += timedelta(seconds=1 if by_another else 0)
             for ward_id in ("w1", "w2"):
-                live = boards.board(ward_id, played.now)
-                read = played.charting.board(played.now, ward_id=ward_id)
+                live = boards.board(ward_id, shift.now)
+                read = shift.charting.board(shift.now, ward_id=ward_id)
                 assert _seen(live, live) == _seen(read, live)
-
-
-def _stores(template: Path, file: Path) -> Iterator[tuple[Store, Store]]:
-    copyfile(template, file)
-    stores = Store(f"sqlite:///{file}"), Store(f"sqlite:///{file}")
-    try:
-        yield stores
-    finally:
-        for store in stores:
-            store.close()
 
 
 def _seen(board: Board, live: Board) -> dict[str, Any]:
