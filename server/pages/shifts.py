@@ -81,13 +81,13 @@ def see_shift(request: Request, visitor: See, ward_id: str, shift_id: str) -> Re
 @router.post("/wards/{ward_id}/shifts/{shift_id}")
 def change(request: Request, visitor: See, typed: Typed, ward_id: str, shift_id: str) -> Response:
     """Change a shift, or take it off the plan."""
-    screen = Screen(request, visitor, NAME, ward_id)
-    _find(screen, shift_id)
-    return _try(screen, typed, shift_id)
+    return _try(Screen(request, visitor, NAME, ward_id), typed, shift_id)
 
 
 def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
     def act() -> str:
+        if shift_id is not None:
+            _find(screen, shift_id)
         if shift_id is not None and typed.yes_no("remove"):
             with screen.store.write() as session:
                 remove_shift(session, screen.visitor.actor, shift_id)
