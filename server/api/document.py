@@ -3,9 +3,10 @@
 from collections.abc import Callable
 from typing import Any
 
-from fastapi import FastAPI
+from fastapi import FastAPI, Request
 from pydantic import BaseModel
 from pydantic.json_schema import JsonSchemaMode, models_json_schema
+from starlette.routing import compile_path
 
 from server.api.answers.problem import ConflictProblem, FieldError, InvalidProblem, Problem
 
@@ -24,6 +25,13 @@ def document_of(app: FastAPI) -> Callable[[], dict[str, Any]]:
         return made
 
     return document
+
+
+def methods_at(request: Request) -> str:
+    """The methods that the document has for the address of a request, as `Allow` names them."""
+    paths: dict[str, Any] = request.app.openapi()["paths"]
+    here = [item for path, item in paths.items() if compile_path(path)[0].match(request.url.path)]
+    return ", ".join(sorted({method.upper() for item in here for method in item}))
 
 
 def _problems() -> dict[str, Any]:

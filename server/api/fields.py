@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Final
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
 from server.domain import limits, words
 
@@ -40,6 +40,13 @@ def within(bounds: tuple[float, float]) -> Any:
     return Field(ge=low, le=high)
 
 
+def _whole(given: Any) -> Any:
+    """JSON has one kind of number: 2.0 is the whole number 2, and 2.5 is none."""
+    return int(given) if isinstance(given, float) and given.is_integer() else given
+
+
+WHOLE: Final = BeforeValidator(_whole)
+
 Id = Annotated[str, StringConstraints(pattern=ID_PATTERN)]
 OrderId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9._:-]{1,76}$")]
 Line = Annotated[
@@ -54,7 +61,7 @@ Lines = Annotated[list[Line], Field(max_length=limits.LIST_ITEMS)]
 VolumeMl = Annotated[float, within(limits.VOLUME_ML)]
 GivenMl = Annotated[float, within(limits.GIVEN_ML)]
 RateMlH = Annotated[float, within(limits.RATE_ML_H)]
-Revision = Annotated[int, Field(ge=0, le=LAST_REVISION)]
+Revision = Annotated[int, Field(ge=0, le=LAST_REVISION), WHOLE]
 
 # A strict model takes no text for a word of the trade; here the text is the word.
 WORD: Final[Any] = Field(strict=False)

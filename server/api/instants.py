@@ -58,7 +58,7 @@ def read_day(given: Any) -> date:
     return day
 
 
-_WRITE: Final = PlainSerializer(write_instant, return_type=str, when_used="unless-none")
+_WRITE: Final = PlainSerializer(write_instant, return_type=str, when_used="json-unless-none")
 _SCHEMA: Final = WithJsonSchema(INSTANT_SCHEMA)
 
 Instant = Annotated[datetime, BeforeValidator(read_instant), _WRITE, _SCHEMA]

@@ -10,6 +10,7 @@ from uuid import uuid4
 from fastapi import Request, Response
 from starlette.exceptions import HTTPException
 
+from server.api.document import methods_at
 from server.domain.errors import Invalid, Refused
 from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
 from server.store.errors import Away, Clash
@@ -94,10 +95,15 @@ def of_away(_: Request, away: Away) -> Response:
     return problem(503, "database-away", "The database is away; try again.", headers=wait)
 
 
-def of_http(_: Request, error: HTTPException) -> Response:
+def of_http(request: Request, error: HTTPException) -> Response:
     """What the framework refuses: a path, a method, a size."""
-    kind = HTTPStatus(error.status_code).phrase.lower().replace(" ", "-")
-    return problem(error.status_code, kind, f"{error.detail}", headers=error.headers)
+    status = error.status_code
+    kind = HTTPStatus(status).phrase.lower().replace(" ", "-")
+    headers = {name.lower(): value for name, value in (error.headers or {}).items()}
+    if status == HTTPStatus.METHOD_NOT_ALLOWED:
+        # The framework names the methods of the first route at this address only.
+        headers["allow"] = methods_at(request) or headers.get("allow", "")
+    return problem(status, kind, f"{error.detail}", headers=headers)
 
 
 def of_fault(_: Request, fault: Exception) -> Response:

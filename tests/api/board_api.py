@@ -18,7 +18,12 @@ FULL_SET: Final[dict[str, Any]] = {
     "systolic_mmhg": 124,
     "diastolic_mmhg": 76,
 }
-SOUND: Final = {"leak": False, "clots": False, "discoloured": False, "damaged": False}
+SOUND: Final[dict[str, Any]] = {
+    "leak": False,
+    "clots": False,
+    "discoloured": False,
+    "damaged": False,
+}
 CHECKED: Final[dict[str, Any]] = {
     "first_by": "n1",
     "second_by": "n2",

@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from server.api.fields import (
+    WHOLE,
     BloodGroup,
     Component,
     Id,
@@ -36,7 +37,7 @@ class PatientBody(Strict):
     weight_kg: Annotated[float, within(limits.WEIGHT_KG)] | None = None
     pregnant: bool | None = None
     overload_risks: Lines = Field(default_factory=list)
-    spo2_scale: Annotated[int, Field(ge=1, le=2)] | None = None
+    spo2_scale: Annotated[int, Field(ge=1, le=2), WHOLE] | None = None
 
     def draft(self) -> PatientDraft:
         """What it asks to record."""
@@ -51,13 +52,13 @@ class OrderBody(Strict):
     ward_id: Ref
     bed: Line
     component: Component
-    units: Annotated[int, within(limits.UNITS)]
+    units: Annotated[int, within(limits.UNITS), WHOLE]
     volume_ml: VolumeMl | None = None
     urgency: Priority
     not_before: Instant | None = None
     wanted_by: Instant | None = None
     max_rate_ml_h: Annotated[float, Field(ge=1, le=limits.RATE_ML_H[1])] | None = None
-    duration_minutes: Annotated[int, within(limits.DURATION_MINUTES)] | None = None
+    duration_minutes: Annotated[int, within(limits.DURATION_MINUTES), WHOLE] | None = None
     requirements: Lines = Field(default_factory=list)
     sample_taken_at: Instant | None = None
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from server.api.bodies.facts import Fact
-from server.api.fields import ClockName, Line, Ref, Text
+from server.api.fields import WHOLE, ClockName, Line, Ref, Text
 
 LAST_N = 100_000  # more checks than any unit can owe
 
@@ -39,7 +39,7 @@ class CauseGivenFact(Fact):
     clock: ClockName
     cause: Line
     text: Text | None = None
-    n: Annotated[int, Field(ge=1, le=LAST_N)] | None = None
+    n: Annotated[int, Field(ge=1, le=LAST_N), WHOLE] | None = None
 
 
 class VoidedFact(Fact):
