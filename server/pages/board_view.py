@@ -1,6 +1,7 @@
 """The board, ready to be shown: rows in order of urgency, tally, filter, axis.
 
-Templates and what each is given (`drawn` is optional: rows drawn before, Markup by row key):
+Templates and what each is given (`drawn` is optional: the rows as
+drawn before, `open` and `closed`):
 
 - `board/board.html`    the station page: `head` (PageHead, `live_head`), `board` (BoardView).
 - `board/rows.html`     the element `#board` alone, for a refresh in place: `board`.

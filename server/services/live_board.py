@@ -5,11 +5,12 @@ again when its facts change, when its next change has come, and once a minute, b
 is the smallest step its words show. Rows that are as they were stay the same objects.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from operator import attrgetter
 from threading import Lock
-from typing import Any
+from typing import Any, Final
 
 from server.domain.events import Event
 from server.domain.picture import Case, Picture, picture
@@ -17,7 +18,7 @@ from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.cases import load_cases
 from server.services.errors import NotFound
-from server.services.read_board import Board, BoardRow, is_on_board, make_board
+from server.services.read_board import Board, BoardRow, board_of, nurse_names
 from server.store.board import Moved, live_episode_ids, moved_since, next_changes
 from server.store.log import Logged, last_position, ward_events_after
 from server.store.policies import InForce, policies_of_wards
@@ -28,23 +29,42 @@ from server.store.wards import Ward, read_ward
 # Facts that reach further than the unit they are recorded on, or change what judges it.
 _FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
 
+_ORDER: Final = attrgetter("order")
+
 
 @dataclass(slots=True)
 class _Row:
-    """One unit in memory: its facts, and what was made of them."""
+    """One unit in memory: its facts, and what was made of them in which minute.
+
+    `order` and `leaves_at` are the picture's, kept because every board asks for them of every row.
+    """
 
     case: Case
     next_change_at: datetime | None
     picture: Picture | None = None
+    minute: datetime | None = None
+    order: tuple[object, ...] = ()
+    leaves_at: datetime | None = None
     row: BoardRow | None = None
 
-    def is_good_at(self, now: datetime) -> bool:
-        """Whether the picture still shows what would be seen at `now`."""
-        if self.picture is None:
+    def is_good_at(self, now: datetime, minute: datetime) -> bool:
+        """Whether the picture still shows what would be seen at `now`, which is in `minute`."""
+        if self.picture is None or self.minute != minute:
             return False
-        then = self.picture.standing.now
-        changed = self.next_change_at is not None and self.next_change_at <= now
-        return not changed and _minute(then) == _minute(now)
+        return self.next_change_at is None or now < self.next_change_at
+
+    def look(self, now: datetime, minute: datetime) -> None:
+        """Look at the unit anew."""
+        self.picture = looked = picture(self.case, now)
+        self.minute, self.row = minute, None
+        self.order, self.leaves_at = looked.sort_key, looked.open_until
+
+    def shown(self, looked: Picture, names: Mapping[str, str]) -> BoardRow:
+        """The row as it was, where it is: whoever has drawn it need not draw it again."""
+        name = names.get(looked.episode.nurse_id or "")
+        if self.row is None or self.row.nurse_name != name:
+            self.row = BoardRow(looked, name)
+        return self.row
 
 
 class LiveBoard:
@@ -136,6 +156,8 @@ class LiveBoard:
 
     def _reload(self, session: ReadSession, moved: Iterable[Moved], now: datetime) -> None:
         following = {one.episode_id: one.next_change_at for one in moved}
+        if not following:
+            return
         for episode_id, case in load_cases(session, following, now=now).items():
             self._rows[episode_id] = _Row(case, following[episode_id])
 
@@ -148,25 +170,21 @@ class LiveBoard:
         self._rows = {i: _Row(case, following.get(i)) for i, case in cases.items()}
 
     def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
-        fresh = False
+        fresh, minute = False, now.replace(second=0, microsecond=0)
         for row in self._rows.values():
-            if not row.is_good_at(now):
-                row.picture, row.row, fresh = picture(row.case, now), None, True
-        gone = [i for i, row in self._rows.items() if not _shows(row, now)]
+            if not row.is_good_at(now, minute):
+                row.look(now, minute)
+                fresh = True
+        gone = [i for i, row in self._rows.items() if row.leaves_at and row.leaves_at <= now]
         for episode_id in gone:
             del self._rows[episode_id]
         before = self._board
         if before is not None and not fresh and not gone:
             return _at(before, ward, now)
-        board = make_board(session, ward, _pictures(self._rows.values()), at=now)
-        return replace(board, rows=tuple(self._kept(row) for row in board.rows))
-
-    def _kept(self, new: BoardRow) -> BoardRow:
-        """The row as it was, where it is: whoever has drawn it need not draw it again."""
-        row = self._rows[new.picture.case.request.id]
-        if row.row is None or row.row.nurse_name != new.nurse_name:
-            row.row = new
-        return row.row
+        ordered = sorted(self._rows.values(), key=_ORDER)
+        looked = [(row, row.picture) for row in ordered if row.picture is not None]
+        names = nurse_names(session, (shown for _, shown in looked))
+        return board_of(ward, tuple(row.shown(shown, names) for row, shown in looked), at=now)
 
 
 class LiveBoards:
@@ -210,18 +228,6 @@ def _is_plain(event: Event, case: Case) -> bool:
     return own and event.happened_at >= asked
 
 
-def _shows(row: _Row, now: datetime) -> bool:
-    return row.picture is not None and is_on_board(row.picture, now)
-
-
-def _pictures(rows: Iterable[_Row]) -> list[Picture]:
-    return [row.picture for row in rows if row.picture is not None]
-
-
 def _at(board: Board, ward: Ward, now: datetime) -> Board:
     same: dict[str, Any] = {"at": now, "ward": ward, "checked_at": ward.checked_at}
     return replace(board, revision=ward.revision, **same)
-
-
-def _minute(instant: datetime) -> datetime:
-    return instant.replace(second=0, microsecond=0)

@@ -78,16 +78,27 @@ def is_on_board(looked: Picture, instant: datetime) -> bool:
 def make_board(
     session: ReadSession, ward: Ward, looked: Iterable[Picture], *, at: datetime
 ) -> Board:
-    """Put pictures in order and count them."""
+    """Put pictures in order, and name their nurses."""
     ordered = sorted(looked, key=lambda one: one.sort_key)
-    nurses = {one.episode.nurse_id for one in ordered if one.episode.nurse_id is not None}
-    names = staff_names(session, nurses)
-    counted = Counter(one.urgency.level for one in ordered)
+    names = nurse_names(session, ordered)
+    rows = tuple(BoardRow(one, names.get(one.episode.nurse_id or "")) for one in ordered)
+    return board_of(ward, rows, at=at)
+
+
+def nurse_names(session: ReadSession, looked: Iterable[Picture]) -> dict[str, str]:
+    """The names of the nurses who have these units, by id."""
+    nurses = {one.episode.nurse_id for one in looked}
+    return staff_names(session, (nurse_id for nurse_id in nurses if nurse_id is not None))
+
+
+def board_of(ward: Ward, rows: tuple[BoardRow, ...], *, at: datetime) -> Board:
+    """Answer the board of rows that stand in their order."""
+    counted = Counter(row.picture.urgency.level for row in rows)
     return Board(
         at=at,
         ward=ward,
         checked_at=ward.checked_at,
         revision=ward.revision,
         counts={level: counted[level] for level in Level},
-        rows=tuple(BoardRow(one, names.get(one.episode.nurse_id or "")) for one in ordered),
+        rows=rows,
     )

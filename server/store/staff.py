@@ -9,7 +9,7 @@ from sqlalchemy import Select, delete, insert, or_, select, update
 
 from server.domain.words import Role
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import upsert
+from server.store.statements import IDS, one_of, upsert
 from server.store.tables import STAFF, STAFF_WARD
 
 
@@ -28,6 +28,7 @@ class Staff:
 _STAFF: Final = select(
     STAFF.c.id, STAFF.c.name, STAFF.c.role, STAFF.c.all_wards, STAFF.c.sign_in_name, STAFF.c.active
 )
+_NAMES: Final = select(STAFF.c.id, STAFF.c.name).where(one_of(STAFF.c.id))
 
 
 def save_staff(session: WriteSession, staff: Staff) -> None:
@@ -76,8 +77,7 @@ def list_staff(session: ReadSession, ward_ids: Iterable[str] | None = None) -> t
 
 def staff_names(session: ReadSession, staff_ids: Iterable[str]) -> dict[str, str]:
     """The names behind these ids, as far as they are known."""
-    named = select(STAFF.c.id, STAFF.c.name).where(STAFF.c.id.in_(sorted(set(staff_ids))))
-    return {row.id: row.name for row in session.rows(named)}
+    return {row.id: row.name for row in session.rows(_NAMES, {IDS: sorted(set(staff_ids))})}
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Staff, ...]:

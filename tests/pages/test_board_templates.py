@@ -54,7 +54,7 @@ def test_row_is_the_same_on_the_page_and_in_the_stream() -> None:
 def test_rows_that_were_drawn_before_are_put_in_as_they_are() -> None:
     shown = row(OPEN)
 
-    html = render("board/rows.html", board=board(shown), drawn={"e1": "drawn before"})
+    html = render("board/rows.html", board=board(shown), drawn={"open": "drawn before"})
 
     assert "drawn before" in html
     assert "Alder" not in html

@@ -9,8 +9,6 @@ from datetime import datetime
 from hashlib import sha256
 from typing import Final, NamedTuple
 
-from markupsafe import Markup
-
 from server.pages.rendering import render
 from server.pages.row_view import UNASSIGNED, RowView, row_view, wall_row
 from server.pages.time_window import Window
@@ -38,7 +36,7 @@ class Drawn(NamedTuple):
     source: BoardRow
     window_start: datetime
     view: RowView
-    html: Markup
+    html: str
 
 
 def nameless(row: RowView) -> RowView:
@@ -72,31 +70,26 @@ class Sheet:
 
     def __init__(self, face: Face) -> None:
         self.face: Final = face
-        self._drawn: dict[str, Drawn] = {}
+        # By the row's identity: what was drawn holds on to its row, so that no other can have it.
+        self._drawn: dict[int, Drawn] = {}
 
     def draw(
         self, rows: Sequence[BoardRow], window: Window, names: Mapping[str, str]
     ) -> list[Drawn]:
         """Answer all rows drawn, in their order; rows that have left are forgotten."""
-        drawn = [self._one(row, window, names) for row in rows]
-        if len(self._drawn) > len(drawn):
-            shown = {_id(row) for row in rows}
-            self._drawn = {key: one for key, one in self._drawn.items() if key in shown}
-        return drawn
+        before, start = self._drawn, window.start
+        self._drawn = {}
+        for row in rows:
+            kept = before.get(id(row))
+            if kept is None or kept.window_start != start:
+                kept = self._one(row, window, names)
+            self._drawn[id(row)] = kept
+        return list(self._drawn.values())
 
     def forget(self) -> None:
         """Draw everything anew: the names of the staff have changed."""
-        self._drawn.clear()
+        self._drawn = {}
 
     def _one(self, row: BoardRow, window: Window, names: Mapping[str, str]) -> Drawn:
-        kept = self._drawn.get(_id(row))
-        if kept is not None and kept.source is row and kept.window_start == window.start:
-            return kept
         view = self.face.shape(row_view(row.picture, window, names))
-        drawn = Drawn(row, window.start, view, Markup(render(self.face.row, row=view)))  # noqa: S704 - our own template, escaped there
-        self._drawn[_id(row)] = drawn
-        return drawn
-
-
-def _id(row: BoardRow) -> str:
-    return row.picture.case.request.id
+        return Drawn(row, window.start, view, render(self.face.row, row=view))

@@ -81,6 +81,8 @@ class KeptBoards:
             kept = self._kept.get(wanted)
             if kept is not None and kept.moment == moment:
                 return kept.rows
+            # Another process may have committed in this very second: look, whatever is known.
+            self._live.hear((Change(wanted.ward_id, moment[0], frozenset()),))
             rows = board.rows(wanted.face, wanted.where, wanted.nurse_id, now)
         if len(self._kept) >= MOST:
             self._kept.clear()
@@ -93,6 +95,7 @@ class KeptBoards:
         """Draw what open boards put in place; None: every row. Called in a thread."""
         board, lock = self._ward(ward_id)
         with lock:
+            self._live.hear((Change(ward_id, self._feed.told(ward_id), frozenset()),))
             return board.changes(face, now, episode_ids)
 
     def fresh_page(self, wanted: Wanted, reader: str, stamp: object, rows: Rows) -> bytes | None:

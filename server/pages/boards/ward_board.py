@@ -1,14 +1,18 @@
 """One ward's board in memory: what is on it, and the bytes that show it."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from markupsafe import Markup
+
 from server.domain.policy import Policy
 from server.pages.board_view import BoardView, Place, board_view, is_night
 from server.pages.boards.faces import FACES, Drawn, Face, Sheet
 from server.pages.rendering import render
+from server.pages.row_view import RowView
 from server.pages.time_window import window_at
 from server.services.actor import SYSTEM
 from server.services.enter_staff import list_staff
@@ -53,7 +57,8 @@ class WardBoard:
         drawn = self._draw(face, board)
         view = self._view(board, where, nurse_id, drawn)
         html = {one.view.key: one.html for one in drawn}
-        return Rows(view, render(face.rows, board=view, drawn=html).encode())
+        joined = {"open": _joined(view.rows, html), "closed": _joined(view.closed_rows, html)}
+        return Rows(view, render(face.rows, board=view, drawn=joined).encode())
 
     def changes(self, face: Face, now: datetime, episode_ids: frozenset[str] | None) -> str:
         """Answer what to put in place on open boards; None: every row."""
@@ -69,19 +74,17 @@ class WardBoard:
 
     def _board(self, now: datetime) -> Board:
         board = self._boards.board(self._ward_id, now)
-        nurses = {row.picture.episode.nurse_id for row in board.rows} - {None}
-        if self._read_at is None or self._is_old(board, now) or not nurses <= self._names.keys():
+        if self._read_at is None or self._is_old(board, now, *self._read_at):
             self._read_surroundings(board, now)
         return board
 
-    def _is_old(self, board: Board, now: datetime) -> bool:
+    def _is_old(self, board: Board, now: datetime, ward: Ward, at: datetime) -> bool:
         """Names and policy are read again each minute, and when rows come with other names."""
-        assert self._read_at is not None  # noqa: S101 - asked after it was read
-        ward, at = self._read_at
+        nurses = {(row.picture.episode.nurse_id, row.nurse_name) for row in board.rows}
         named = all(
-            row.nurse_name is None
-            or self._names.get(row.picture.episode.nurse_id or "") == row.nurse_name
-            for row in board.rows
+            nurse_id in self._names and name in (None, self._names[nurse_id])
+            for nurse_id, name in nurses
+            if nurse_id is not None
         )
         settings = (ward.name, ward.timezone) != (board.ward.name, board.ward.timezone)
         return not named or settings or at != now.replace(second=0)
@@ -114,3 +117,7 @@ class WardBoard:
             refresh_href=where.refresh,
         )
         return board_view([one.view for one in drawn], place, board.at, self._names, nurse_id)
+
+
+def _joined(rows: Iterable[RowView], html: Mapping[str, str]) -> Markup:
+    return Markup("\n".join([html[row.key] for row in rows]))  # noqa: S704 - our own template, escaped there
