@@ -2,8 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from datetime import datetime, timedelta
-from itertools import pairwise
+from datetime import UTC, datetime
 from typing import Final
 
 from server.domain import limits
@@ -41,12 +40,11 @@ Fact = tuple[Kind, datetime, Payload]
 def keep_episode(
     session: WriteSession, actor: Actor, ward_id: str, episode: HistoryEpisode, *, now: datetime
 ) -> bool:
-    """Store one record; False if an earlier run did. Raises `Invalid`, `Refused`, `Conflict`."""
-    recorded_at = episode.recorded_at or now
-    facts = list(facts_of_record(episode))
-    request = _request(episode, ward_id, actor, recorded_at)
-    events = _events(session, actor, episode, facts, recorded_at)
+    """Store one record; False if an earlier run did. Raises `Invalid`, `Conflict`."""
     _require_sound(episode, now)
+    recorded_at = episode.recorded_at or now
+    request = _request(episode, ward_id, actor, recorded_at)
+    events = _events(session, actor, episode, recorded_at)
     fold(request, events)
     present = read_request(session, episode.episode_id)
     if present is not None:
@@ -80,7 +78,8 @@ def _rate(episode: HistoryEpisode) -> float:
     volume = episode.given_ml if episode.given_ml is not None else episode.volume_ml
     if volume is None or episode.ended_at is None or episode.ended_at <= episode.started_at:
         return 0.0
-    return min(volume / ((episode.ended_at - episode.started_at) / timedelta(hours=1)), 10_000.0)
+    seconds = (episode.ended_at - episode.started_at).total_seconds()
+    return min(volume * 3600 / seconds, limits.RATE_ML_H[1])
 
 
 def _fate(episode: HistoryEpisode) -> Fate:
@@ -91,11 +90,12 @@ def _fate(episode: HistoryEpisode) -> Fate:
 
 
 def _require_sound(episode: HistoryEpisode, now: datetime) -> None:
-    for field in ("episode_id", "patient_id"):
-        require_text(field, getattr(episode, field), limits.SHORT_TEXT)
+    for field in ("episode_id", "patient_id", "bed"):
+        require_text(field, getattr(episode, field) or None, limits.SHORT_TEXT)
+    require_text("end_reason", episode.end_reason)
     require_within("weight_kg", episode.weight_kg, limits.WEIGHT_KG)
     require_within("volume_ml", episode.volume_ml, limits.VOLUME_ML)
-    for field in ("removed_at", "issued_at", "started_at", "ended_at"):
+    for field in ("removed_at", "issued_at", "started_at", "ended_at", "recorded_at"):
         instant = getattr(episode, field)
         if instant is not None:
             require_not_ahead(field, instant, now)
@@ -125,10 +125,10 @@ def _events(
     session: WriteSession,
     actor: Actor,
     episode: HistoryEpisode,
-    facts: list[Fact],
     recorded_at: datetime,
 ) -> list[Event]:
     first = next_position(session)
+    facts = facts_of_record(episode)
     return [
         Event(
             id=f"{episode.episode_id}.{kind}",
@@ -148,29 +148,36 @@ def _require_same(
     session: WriteSession, present: Request, request: Request, events: list[Event]
 ) -> bool:
     """Pass over a record that is there already; refuse another one of the same id."""
-    for name in ("patient_id", "ward_id", "component", "volume_ml", "history"):
+    for name in ("patient_id", "ward_id", "bed", "component", "volume_ml", "history"):
         if getattr(present, name) != getattr(request, name):
             raise Conflict(f"episode_id: an episode of this id exists with another {name}")
     for event in events:
         logged = read_event(session, event.id)
-        if logged is None or logged.event.happened_at != event.happened_at:
+        if logged is None or _fact(logged.event) != _fact(event):
             raise Conflict(f"episode_id: an episode of this id exists with another {event.kind}")
     return False
+
+
+def _fact(event: Event) -> tuple[object, ...]:
+    return event.happened_at, event.payload
 
 
 def _keep_patient(
     session: WriteSession, actor: Actor, episode: HistoryEpisode, recorded_at: datetime
 ) -> None:
-    """A record names no patient: the number it carries stands in, and what is known stays."""
+    """A record names no patient: the number it carries stands in, and what is known stays.
+
+    What was not known can raise or lower the ceilings of the patient's other units.
+    """
     known = read_patient(session, episode.patient_id)
     patient = Patient(
         id=episode.patient_id,
         record_number=known.record_number if known else episode.patient_id,
         family_name=known.family_name if known else episode.patient_id,
         given_name=known.given_name if known else "",
-        birth_date=episode.birth_date or (known.birth_date if known else None),
+        birth_date=(known.birth_date if known else None) or episode.birth_date,
         blood_group=known.blood_group if known else None,
-        weight_kg=episode.weight_kg or (known.weight_kg if known else None),
+        weight_kg=(known.weight_kg if known else None) or episode.weight_kg,
         pregnant=known.pregnant if known else None,
         overload_risks=known.overload_risks if known else (),
         spo2_scale=known.spo2_scale if known else None,
@@ -179,10 +186,22 @@ def _keep_patient(
         save_patient(session, patient, recorded_at=recorded_at, recorded_by=actor.id)
 
 
-def doubts_of(episode: HistoryEpisode, ward_id: str) -> list[Remark]:
-    """Answer what somebody should look at in a record that was taken."""
-    doubts = (*_beginning_doubts(episode, ward_id), *_flow_doubts(episode), *_end_doubts(episode))
+def doubts_of(episode: HistoryEpisode, ward_id: str, known: Patient | None) -> list[Remark]:
+    """Answer what somebody should look at in a record that was taken; `known` is its patient."""
+    doubts = (
+        *_patient_doubts(episode, known),
+        *_beginning_doubts(episode, ward_id),
+        *_flow_doubts(episode),
+        *_end_doubts(episode),
+    )
     return [Remark(_FILE, episode.line, text) for text in doubts]
+
+
+def _patient_doubts(episode: HistoryEpisode, known: Patient | None) -> Iterator[str]:
+    for name in ("birth_date", "weight_kg"):
+        told, stays = getattr(episode, name), getattr(known, name, None)
+        if told is not None and stays is not None and told != stays:
+            yield f"{name}: is {told}; {stays} was known and stays"
 
 
 def _beginning_doubts(episode: HistoryEpisode, ward_id: str) -> Iterator[str]:
@@ -192,6 +211,8 @@ def _beginning_doubts(episode: HistoryEpisode, ward_id: str) -> Iterator[str]:
         yield "issued_at: is empty; no start, return or removal-based limit is owed"
     if episode.removed_at is not None and episode.issued_at is None:
         yield "removed_at: is given without issued_at and is not used"
+    elif episode.removed_at is not None and episode.removed_at > episode.started_at:
+        yield "removed_at: lies after started_at"
 
 
 def _flow_doubts(episode: HistoryEpisode) -> Iterator[str]:
@@ -220,8 +241,15 @@ def overlap_doubts(episodes: Iterable[HistoryEpisode]) -> list[Remark]:
     found: list[Remark] = []
     for units in by_patient.values():
         ordered = sorted(units, key=lambda unit: unit.started_at)
-        for before, after in pairwise(ordered):
-            if before.ended_at is not None and after.started_at < before.ended_at:
-                text = f"started_at: overlaps {before.episode_id} of the same patient"
-                found.append(Remark(_FILE, after.line, text))
+        longest = ordered[0]
+        for unit in ordered[1:]:
+            if unit.started_at < _end(longest):
+                text = f"started_at: overlaps {longest.episode_id} of the same patient"
+                found.append(Remark(_FILE, unit.line, text))
+            longest = max(longest, unit, key=_end)
     return sorted(found, key=lambda remark: remark.line)
+
+
+def _end(episode: HistoryEpisode) -> datetime:
+    """When the unit ended; one without an end is still running."""
+    return episode.ended_at or datetime.max.replace(tzinfo=UTC)

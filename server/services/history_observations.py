@@ -24,6 +24,8 @@ def keep_observation(
     if patient is None:
         raise Invalid("patient_id", f"{observation.patient_id} is unknown; expected a patient")
     require_not_ahead("happened_at", observation.happened_at, now)
+    recorded_at = observation.recorded_at or now
+    require_not_ahead("recorded_at", recorded_at, now)
     require_born(patient, observation.happened_at)
     event_id = _identity(observation)
     if read_event(session, event_id) is not None:
@@ -33,7 +35,7 @@ def keep_observation(
         id=event_id,
         kind=Kind.OBSERVED,
         happened_at=observation.happened_at,
-        recorded_at=observation.recorded_at or now,
+        recorded_at=recorded_at,
         payload=observation.observed,
         recorded_by=actor.id,
         position=next_position(session),

@@ -11,7 +11,7 @@ from datetime import datetime
 from itertools import islice
 from typing import Final, TypeVar
 
-from server.domain.errors import Invalid, Refused
+from server.domain.errors import Invalid
 from server.domain.words import Role
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
@@ -26,7 +26,9 @@ from server.services.history_episodes import doubts_of, keep_episode, overlap_do
 from server.services.history_observations import keep_observation
 from server.services.permissions import Act, require
 from server.services.refresh import refresh
-from server.store.requests import requests_of_patient
+from server.store.board import open_episode_ids
+from server.store.patients import read_patient
+from server.store.requests import read_requests, requests_of_patient
 from server.store.sessions import WriteSession
 from server.store.store import Store
 from server.store.wards import read_ward
@@ -108,20 +110,29 @@ def _keep_episodes(
     now: datetime,
 ) -> None:
     with store.write() as session:
-        kept: list[str] = []
+        kept: list[HistoryEpisode] = []
         for episode in episodes:
+            known = read_patient(session, episode.patient_id)
             try:
                 if keep_episode(session, actor, ward_id, episode, now=now):
-                    kept.append(episode.episode_id)
+                    kept.append(episode)
                 else:
                     report.already += 1
-            except (Invalid, Refused, Conflict) as refusal:
+            except (Invalid, Conflict) as refusal:
                 report.refused.append(Remark(EPISODES, episode.line, str(refusal)))
             else:
-                report.doubtful += doubts_of(episode, ward_id)
-        session.touch(ward_id, kept)
-        refresh(session, kept, now=now)
+                report.doubtful += doubts_of(episode, ward_id, known)
+        _work_out(session, kept, now)
         report.episodes += len(kept)
+
+
+def _work_out(session: WriteSession, kept: list[HistoryEpisode], now: datetime) -> None:
+    """Work out the new units, and those whose patient is known better now."""
+    others = open_episode_ids(session, {episode.patient_id for episode in kept}, now)
+    requests = read_requests(session, {*others, *(episode.episode_id for episode in kept)})
+    for request in requests.values():
+        session.touch(request.ward_id, [request.id])
+    refresh(session, requests, now=now)
 
 
 def _keep_observations(
