@@ -204,10 +204,11 @@ EVERYTHING: Final = (*ON_RECORD, "change patient", "change staff", "change ward"
 
 
 def steps(
-    acts: tuple[str, ...], *, least: int = 5, most: int = 25
+    acts: tuple[str, ...], *, least: int = 5, most: int = 25, longest: int = 30_000
 ) -> st.SearchStrategy[list[Step]]:
-    """Shifts of some steps."""
-    seconds = st.sampled_from((1, 0, 7, 59, 60, 301, 600, 1_800, 4_000, 30_000))
+    """Shifts of some steps, at most `longest` seconds apart."""
+    gaps = (1, 0, 7, 59, 60, 301, 600, 1_800, 4_000, 30_000)
+    seconds = st.sampled_from([gap for gap in gaps if gap <= longest])
     late = st.sampled_from((0, 0, 0, 0, 1, 12, 45, 300))
     step = st.builds(
         Step, st.sampled_from(acts), st.integers(0, 3), seconds, late, st.integers(0, 19)

@@ -62,11 +62,12 @@ def test_it_concerns_no_unit_of_another_patient(charting: Charting) -> None:
     charting.run("e1", "p1")
     charting.run("e2", "p2")
     before = charting.state("e2")
+    before_sets = charting.episode(25, "e2").observations
 
     charting.observe(25, "p1")
 
     assert charting.state("e2") == before
-    assert charting.clock_states("e2")["first_check:1"] is ClockState.OPEN
+    assert charting.episode(25, "e2").observations == before_sets
 
 
 def test_a_partial_set_is_kept_and_meets_nothing(charting: Charting) -> None:

@@ -1,0 +1,79 @@
+"""A unit that cannot be worked out is set aside, and the others go on."""
+
+import sqlite3
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from server.services.tick import RETRY_AFTER, Ticked
+from server.store.due import faulty_episodes
+from tests.domain.builders import at
+from tests.services.charting import Charting
+
+POISON = {
+    "no JSON": "payload = 'no JSON'",
+    "not an object": "payload = '[]'",
+    "nothing": "payload = 'null'",
+    "a field nobody knows": """payload = '{"colour":"red"}'""",
+    "an impossible value": """payload = '{"volume_ml":-5}'""",
+    "an unknown kind": "kind = 'blessed'",
+    "no instant": "happened_at = 'yesterday'",
+    "another kind": "kind = 'completed', payload = '{}'",
+}
+
+
+@pytest.fixture
+def units(charting: Charting) -> Charting:
+    """Units `e1` and `e2` of two patients, issued at the base."""
+    for number in (1, 2):
+        charting.open(f"e{number}", f"p{number}")
+        charting.issue(f"e{number}")
+    return charting
+
+
+def _tamper(charting: Charting, setting: str) -> None:
+    """Change the issue of `e1` behind the product's back."""
+    with sqlite3.connect(Path(charting.store.address.removeprefix("sqlite:///"))) as connection:
+        connection.execute("DROP TRIGGER IF EXISTS event_no_update")
+        connection.execute(f"UPDATE event SET {setting} WHERE episode_id = 'e1'")  # noqa: S608
+    connection.close()
+
+
+def _faults(charting: Charting) -> list[str]:
+    with charting.store.read() as session:
+        return [episode_id for episode_id, _ in faulty_episodes(session)]
+
+
+@pytest.mark.parametrize("setting", POISON.values(), ids=POISON)
+def test_a_bad_row_does_not_stop_the_others(units: Charting, setting: str) -> None:
+    _tamper(units, setting)
+
+    ticked = units.tick(20)
+
+    assert ticked == Ticked(1, 2, 1)
+    assert {one.episode_id for one in units.reminders()} == {"e2"}
+    assert (_faults(units), units.state("e1").next_change_at) == (["e1"], at(20) + RETRY_AFTER)
+
+
+def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:
+    _tamper(units, POISON["an unknown kind"])
+
+    units.tick(20)
+
+    assert units.state("e1").fault == "ValueError: 'blessed' is not a valid Kind"
+    assert caplog.messages == ["episode e1 could not be worked out"]
+
+
+def test_it_is_tried_again_and_healed_when_it_is_mended(units: Charting) -> None:
+    _tamper(units, POISON["no JSON"])
+    units.tick(20)
+    soon, later = at(20) + timedelta(seconds=29), at(20) + RETRY_AFTER
+
+    too_early, in_vain = units.tick(soon), units.tick(later)
+    _tamper(units, "payload = '{}'")
+    healed = units.tick(later + RETRY_AFTER)
+
+    assert (too_early, in_vain, healed) == (Ticked(0, 0, 0), Ticked(0, 0, 1), Ticked(1, 2, 0))
+    assert (_faults(units), units.state("e1").fault) == ([], None)
+    assert units.rebuild(22).differed == ()
