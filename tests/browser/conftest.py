@@ -68,7 +68,7 @@ def sign_in(context: Callable[..., BrowserContext]) -> SignIn:
         page.get_by_label("Name you sign in with").fill(name)
         page.get_by_label("Password").fill(PASSWORD)
         page.get_by_role("button", name="Sign in").click()
-        page.wait_for_url("**/wards/**")
+        page.wait_for_url(lambda address: "/sign-in" not in address)
         return page
 
     return enter

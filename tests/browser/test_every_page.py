@@ -59,7 +59,7 @@ def test_no_page_has_a_violation_or_is_wider_than_its_window(sign_in: SignIn, wi
         else:
             found[address] = "nobody may see it"
 
-    assert json.dumps(found, indent=1) == "{}"
+    assert found == {}, json.dumps(found, indent=1)
 
 
 def test_sign_in_and_wall_have_no_violation(
@@ -71,7 +71,17 @@ def test_sign_in_and_wall_have_no_violation(
         page.goto(address)
         found |= _faults(page, address)
 
-    assert json.dumps(found, indent=1) == "{}"
+    assert found == {}, json.dumps(found, indent=1)
+
+
+def test_every_unit_on_the_board_opens(sign_in: SignIn) -> None:
+    page = sign_in("charge")
+    links = page.locator("li.row .who a")
+    hrefs = [link.get_attribute("href") or "" for link in links.all()]
+    opened = {href: page.request.get(href).status for href in hrefs}
+
+    assert len(opened) >= 20
+    assert {href: status for href, status in opened.items() if status != 200} == {}
 
 
 def test_the_board_is_reached_and_left_by_keyboard_alone(

@@ -32,6 +32,7 @@ class Ward:
     address: str
     database: str
     wall: str
+    process: "subprocess.Popen[bytes]"
 
 
 @contextmanager
@@ -40,8 +41,8 @@ def served_ward(folder: Path) -> Iterator[Ward]:
     database = f"sqlite:///{folder / 'ward.db'}"
     wall = _tell(database)
     port = _free_port()
-    with serving(database, port, folder / "log"):
-        yield Ward(f"http://127.0.0.1:{port}", database, f"/wall/{wall}")
+    with serving(database, port, folder / "log") as process:
+        yield Ward(f"http://127.0.0.1:{port}", database, f"/wall/{wall}", process)
 
 
 def _tell(database: str) -> str:
@@ -56,7 +57,7 @@ def _tell(database: str) -> str:
 
 
 @contextmanager
-def serving(database: str, port: int, log: Path) -> Iterator[None]:
+def serving(database: str, port: int, log: Path) -> "Iterator[subprocess.Popen[bytes]]":
     """Run `fourth-hour serve` on a database until the block is left."""
     command = [sys.executable, "-m", "server.cli", "serve", "--port", str(port)]
     environment = os.environ | {"FOURTH_HOUR_DATABASE": database}
@@ -66,7 +67,7 @@ def serving(database: str, port: int, log: Path) -> Iterator[None]:
         )
         try:
             _wait_for(f"http://127.0.0.1:{port}/readyz", process, log)
-            yield
+            yield process
         finally:
             process.terminate()
             process.wait(timeout=20)
