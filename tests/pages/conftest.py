@@ -48,6 +48,7 @@ def hospital(opened: Hospital, hospital_file: Path) -> Hospital:
     """A board as it was before anything happened; shows the base instant until a test says."""
     with sqlite3.connect(hospital_file) as kept, sqlite3.connect(opened.file) as used:
         kept.backup(used)
+    opened.app.state.feed._told.clear()
     for name in REMEMBERED:
         if hasattr(opened.app.state, name):
             delattr(opened.app.state, name)

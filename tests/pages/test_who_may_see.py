@@ -137,7 +137,7 @@ def posts() -> Iterator[str]:
     for screen in SCREENS:
         for route in screen.router.routes:
             if "POST" in (getattr(route, "methods", None) or ()):
-                path = str(route.path)  # type: ignore[attr-defined]  # all routes here have one
+                path = str(route.path)
                 for name, value in known.items():
                     path = path.replace(name, value)
                 yield path

@@ -114,7 +114,7 @@ class KeptBoards:
             before, after = shell_around(wanted.face, head, rows.view)
         if len(self._pages) >= MOST_PAGES:
             self._pages.clear()
-        self._pages[wanted, reader] = Ready(stamp, rows, b"".join((before, rows.html, after)))
+        self._pages[wanted, reader] = Ready(stamp, rows, b"".join((before, *rows.pieces, after)))
         return self._pages[wanted, reader].page
 
     def setting(self, actor: Actor, ward_id: str, now: datetime) -> WardSetting:
