@@ -23,8 +23,8 @@ from server.jobs.scheduler import Scheduler
 from server.live import Feed, Streams
 from server.pages import router as pages_router
 from server.pages.answers import failed
-from server.pages.boards.at_hand import page_at_hand
-from server.pages.boards.raw import send_html
+from server.pages.board import BoardPage
+from server.pages.boards.at_hand import BoardFirst
 from server.policies import load_policies
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
@@ -70,15 +70,13 @@ def create_app(
 
 
 class Board(FastAPI):
-    """The application; a board that lies ready for its reader is answered first of all."""
+    """The application; the board of a ward is answered first of all."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer from memory, or by way of middlewares and routes."""
-        page = page_at_hand(self, scope)
-        if page is None:
+        """Answer the board, or by way of middlewares and routes whatever else is asked for."""
+        first: BoardFirst = self.state.board_first
+        if not await first.answer(self, scope, receive, send):
             await super().__call__(scope, receive, send)
-        else:
-            await send_html(send, page, more=self.state.security_headers)
 
 
 class Static(StaticFiles):
@@ -107,7 +105,9 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     """What routes find on the application."""
     feed = Feed(Changes(store))
     app.state.settings = settings
-    app.state.security_headers = security_headers(secure=settings.secure_cookies)
+    secure = settings.secure_cookies
+    page = SecurityHeaders(BoardPage(whole=True), secure=secure)
+    app.state.board_first = BoardFirst(page, security_headers(secure=secure))
     app.state.store = store
     app.state.clock = clock
     app.state.policies = load_policies(settings.policies)

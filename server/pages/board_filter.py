@@ -1,8 +1,9 @@
 """What stands above the rows: how many call for somebody, whose rows to show, and in what order."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 from urllib.parse import quote
 
@@ -50,8 +51,8 @@ def filters(
     counts = Counter(row.nurse_key for row in rows if not row.closed)
     choices = [("", "All", href, counts.total())]
     choices += [
-        (key, name, f"{href}?nurse={quote(nurse_id, safe='')}", counts[key])
-        for nurse_id, name, key in _nurses(names)
+        (key, name, link, counts[key])
+        for key, name, link in _nurses(tuple(names.items()), href)
         if counts[key] or key == nurse_key
     ]
     if counts[UNASSIGNED] or nurse_key == UNASSIGNED:
@@ -81,6 +82,11 @@ def order_text(rows: Iterable[RowView]) -> str:
     return " ".join(f"{row.key}:{row.nurse_key}" for row in rows)
 
 
-def _nurses(names: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
-    for nurse_id, name in sorted(names.items(), key=lambda item: (item[1].casefold(), item[0])):
-        yield nurse_id, name, dom_key(nurse_id)
+@lru_cache(maxsize=256)
+def _nurses(names: tuple[tuple[str, str], ...], href: str) -> tuple[tuple[str, str, str], ...]:
+    """The key, the name and the address of each nurse's rows, by name."""
+    ordered = sorted(names, key=lambda item: (item[1].casefold(), item[0]))
+    return tuple(
+        (dom_key(nurse_id), name, f"{href}?nurse={quote(nurse_id, safe='')}")
+        for nurse_id, name in ordered
+    )

@@ -89,7 +89,7 @@ def board_view(
     `nurse_id` shows one nurse's rows only, `UNASSIGNED` those of nobody, None all.
     """
     window, nurse_key = window_at(now), filter_key(nurse_id)
-    shown = [row for row in rows if nurse_key in ("", row.nurse_key)]
+    shown = [row for row in rows if row.nurse_key == nurse_key] if nurse_key else rows
     return BoardView(
         ward_name=place.ward_name,
         revision=place.revision,

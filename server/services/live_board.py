@@ -59,12 +59,12 @@ class _Row:
         self.minute, self.row = minute, None
         self.order, self.leaves_at = looked.sort_key, looked.open_until
 
-    def shown(self, looked: Picture, names: Mapping[str, str]) -> BoardRow:
-        """The row as it was, where it is: whoever has drawn it need not draw it again."""
-        name = names.get(looked.episode.nurse_id or "")
-        if self.row is None or self.row.nurse_name != name:
-            self.row = BoardRow(looked, name)
-        return self.row
+    def name(self, names: Mapping[str, str]) -> None:
+        """Give the row the name of its nurse; as it was, it need not be drawn again."""
+        if self.picture is not None:
+            name = names.get(self.picture.episode.nurse_id or "")
+            if self.row is None or self.row.nurse_name != name:
+                self.row = BoardRow(self.picture, name)
 
 
 class LiveBoard:
@@ -76,6 +76,7 @@ class LiveBoard:
         self._ward: Ward | None = None
         self._periods: tuple[InForce, ...] = ()
         self._position = 0
+        self._names: dict[str, str] | None = None
         self._board: Board | None = None
         self._changed = True
 
@@ -123,7 +124,7 @@ class LiveBoard:
         elif self._is_set_otherwise(session, before, ward):
             return False
         else:
-            self._position = last_position(session)
+            self._position, self._names = last_position(session), None
             moved_otherwise = list(moved)
         self._reload(session, moved_otherwise, now)
         for one in moved:
@@ -163,28 +164,36 @@ class LiveBoard:
 
     def _load(self, session: ReadSession, ward: Ward, now: datetime) -> None:
         self._position = last_position(session)
-        self._periods = _periods(session, ward)
+        self._periods, self._names = _periods(session, ward), None
         ids = live_episode_ids(session, self.ward_id, now)
         following = next_changes(session, ids)
         cases = load_cases(session, ids, now=now)
         self._rows = {i: _Row(case, following.get(i)) for i, case in cases.items()}
 
     def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
-        fresh, minute = False, now.replace(second=0, microsecond=0)
-        for row in self._rows.values():
-            if not row.is_good_at(now, minute):
-                row.look(now, minute)
-                fresh = True
+        minute = now.replace(second=0, microsecond=0)
+        stale = [row for row in self._rows.values() if not row.is_good_at(now, minute)]
+        for row in stale:
+            row.look(now, minute)
         gone = [i for i, row in self._rows.items() if row.leaves_at and row.leaves_at <= now]
         for episode_id in gone:
             del self._rows[episode_id]
         before = self._board
-        if before is not None and not fresh and not gone:
+        if before is not None and not stale and not gone:
             return _at(before, ward, now)
-        ordered = sorted(self._rows.values(), key=_ORDER)
-        looked = [(row, row.picture) for row in ordered if row.picture is not None]
-        names = nurse_names(session, (shown for _, shown in looked))
-        return board_of(ward, tuple(row.shown(shown, names) for row, shown in looked), at=now)
+        self._name_nurses(session, stale)
+        rows = [row.row for row in sorted(self._rows.values(), key=_ORDER)]
+        return board_of(ward, tuple(row for row in rows if row is not None), at=now)
+
+    def _name_nurses(self, session: ReadSession, stale: Iterable[_Row]) -> None:
+        """Name the nurses of rows that were looked at; of all rows where names may have changed."""
+        named = {row.picture.episode.nurse_id for row in stale if row.picture is not None}
+        if self._names is None or not named <= {None, *self._names}:
+            listed = self._rows.values()
+            self._names = nurse_names(session, (one.picture for one in listed if one.picture))
+            stale = listed
+        for row in stale:
+            row.name(self._names)
 
 
 class LiveBoards:

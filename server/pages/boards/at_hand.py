@@ -1,33 +1,57 @@
-"""A board that is ready for its reader: answered before anything else is asked.
+"""The board of a ward, answered before anything else is asked.
 
-On the ordinary way to a page that lies ready, middlewares and the choice of the route would be
-most of the cost.
+On the ordinary way to a page that lies ready, or of which one row has changed, middlewares and
+the choice of the route would be most of the cost.
 """
 
 import re
+from collections.abc import Iterable
 from typing import Any, Final
 
-from starlette.types import Scope
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from server.pages.board import wanted_board
 from server.pages.boards.kept import kept_boards
-from server.pages.boards.raw import secret_of
+from server.pages.boards.raw import secret_of, send_html
 from server.pages.visitors import signed_in_of
 from server.services.permissions import Act, may
 
 BOARD: Final = re.compile(r"/wards/([^/]+)/board")
 
 
-def page_at_hand(app: Any, scope: Scope) -> bytes | None:
-    """The very bytes that `BoardPage` would send from memory; None: take the ordinary way."""
-    if scope["type"] != "http" or scope["method"] != "GET" or scope["query_string"]:
-        return None
-    found = BOARD.fullmatch(scope["path"])
-    secret = secret_of(scope) if found else ""
+class BoardFirst:
+    """Answers the board's own address; what is not at hand is drawn by `page`.
+
+    `headers` are those that `page` adds by itself.
+    """
+
+    def __init__(self, page: ASGIApp, headers: Iterable[tuple[bytes, bytes]]) -> None:
+        self._page = page
+        self._headers = tuple(headers)
+
+    async def answer(self, app: Any, scope: Scope, receive: Receive, send: Send) -> bool:
+        """Answer if it is the board that is asked for; False: ask the routes."""
+        if scope["type"] != "http" or scope["method"] != "GET":
+            return False
+        found = BOARD.fullmatch(scope["path"])
+        if found is None:
+            return False
+        page = page_at_hand(app, scope, found[1])
+        if page is not None:
+            await send_html(send, page, more=self._headers)
+            return True
+        scope["app"], scope["path_params"] = app, {"ward_id": found[1]}
+        await self._page(scope, receive, send)
+        return True
+
+
+def page_at_hand(app: Any, scope: Scope, ward_id: str) -> bytes | None:
+    """The very bytes that `BoardPage` would send from memory, None if it would have to draw."""
+    secret = "" if scope["query_string"] else secret_of(scope)
     actor = signed_in_of(app).remembered(secret) if secret else None
-    if found is None or actor is None or not may(actor, Act.READ, found[1]):
+    if actor is None or not may(actor, Act.READ, ward_id):
         return None
-    boards, wanted, now = kept_boards(app), wanted_board(found[1], None), app.state.clock()
+    boards, wanted, now = kept_boards(app), wanted_board(ward_id, None), app.state.clock()
     rows = boards.fresh(wanted, now)
     stamp = (now, app.state.feed.pulse.checked_at)
     return None if rows is None else boards.fresh_page(wanted, secret, stamp, rows)

@@ -36,7 +36,7 @@ class Drawn(NamedTuple):
     source: BoardRow
     window_start: datetime
     view: RowView
-    html: str
+    html: bytes
 
 
 def nameless(row: RowView) -> RowView:
@@ -92,4 +92,4 @@ class Sheet:
 
     def _one(self, row: BoardRow, window: Window, names: Mapping[str, str]) -> Drawn:
         view = self.face.shape(row_view(row.picture, window, names))
-        return Drawn(row, window.start, view, render(self.face.row, row=view))
+        return Drawn(row, window.start, view, render(self.face.row, row=view).encode())

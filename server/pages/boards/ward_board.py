@@ -1,9 +1,8 @@
 """One ward's board in memory: what is on it, and the bytes that show it."""
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
@@ -12,7 +11,6 @@ from server.domain.policy import Policy
 from server.pages.board_view import BoardView, Place, board_view, is_night
 from server.pages.boards.faces import FACES, Drawn, Face, Sheet
 from server.pages.rendering import render
-from server.pages.row_view import RowView
 from server.pages.time_window import window_at
 from server.services.actor import SYSTEM
 from server.services.enter_staff import list_staff
@@ -20,6 +18,9 @@ from server.services.enter_ward import read_ward_policy
 from server.services.live_board import LiveBoards
 from server.services.read_board import Board
 from server.store.wards import Ward
+
+# The rows are put into their board as bytes: they are most of it, and few of them are new.
+HOLES: Final = {"open": Markup("<!--open-->"), "closed": Markup("<!--closed-->")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +34,15 @@ class Addresses:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """The element of the board, ready to be sent, and the view it was drawn from."""
+    """The element of the board in pieces ready to be sent, and the view it was drawn from."""
 
     view: BoardView
-    html: bytes
+    pieces: tuple[bytes, ...]
+
+    @property
+    def html(self) -> bytes:
+        """The element as a whole."""
+        return b"".join(self.pieces)
 
 
 class WardBoard:
@@ -57,8 +63,15 @@ class WardBoard:
         drawn = self._draw(face, board)
         view = self._view(board, where, nurse_id, drawn)
         html = {one.view.key: one.html for one in drawn}
-        joined = {"open": _joined(view.rows, html), "closed": _joined(view.closed_rows, html)}
-        return Rows(view, render(face.rows, board=view, drawn=joined).encode())
+        around = render(face.rows, board=view, drawn=HOLES).encode()
+        shown = {"open": view.rows, "closed": view.closed_rows}
+        pieces: list[bytes] = []
+        for name, hole in HOLES.items():
+            before, found, after = around.partition(hole.encode())
+            if found:
+                pieces += [before, *(html[row.key] for row in shown[name])]
+                around = after
+        return Rows(view, (*pieces, around))
 
     def changes(self, face: Face, now: datetime, episode_ids: frozenset[str] | None) -> str:
         """Answer what to put in place on open boards; None: every row."""
@@ -117,7 +130,3 @@ class WardBoard:
             refresh_href=where.refresh,
         )
         return board_view([one.view for one in drawn], place, board.at, self._names, nurse_id)
-
-
-def _joined(rows: Iterable[RowView], html: Mapping[str, str]) -> Markup:
-    return Markup("\n".join([html[row.key] for row in rows]))  # noqa: S704 - our own template, escaped there
