@@ -165,10 +165,7 @@ def _fact(event: Event) -> tuple[object, ...]:
 def _keep_patient(
     session: WriteSession, actor: Actor, episode: HistoryEpisode, recorded_at: datetime
 ) -> None:
-    """A record names no patient: the number it carries stands in, and what is known stays.
-
-    What was not known can raise or lower the ceilings of the patient's other units.
-    """
+    """A record names no patient: the number it carries stands in, and what is known stays."""
     known = read_patient(session, episode.patient_id)
     patient = Patient(
         id=episode.patient_id,
@@ -177,13 +174,25 @@ def _keep_patient(
         given_name=known.given_name if known else "",
         birth_date=(known.birth_date if known else None) or episode.birth_date,
         blood_group=known.blood_group if known else None,
-        weight_kg=(known.weight_kg if known else None) or episode.weight_kg,
+        weight_kg=_weight(episode, known),
         pregnant=known.pregnant if known else None,
         overload_risks=known.overload_risks if known else (),
         spo2_scale=known.spo2_scale if known else None,
     )
     if patient != known:
         save_patient(session, patient, recorded_at=recorded_at, recorded_by=actor.id)
+
+
+def _weight(episode: HistoryEpisode, known: Patient | None) -> float | None:
+    """A weight changes: of somebody known from records only, the latest record tells it."""
+    if known is None or (episode.weight_kg is not None and not _is_registered(known)):
+        return episode.weight_kg
+    return known.weight_kg if known.weight_kg is not None else episode.weight_kg
+
+
+def _is_registered(patient: Patient) -> bool:
+    """Whether somebody registered the patient: records bring no name."""
+    return bool(patient.given_name)
 
 
 def doubts_of(episode: HistoryEpisode, ward_id: str, known: Patient | None) -> list[Remark]:
@@ -198,8 +207,10 @@ def doubts_of(episode: HistoryEpisode, ward_id: str, known: Patient | None) -> l
 
 
 def _patient_doubts(episode: HistoryEpisode, known: Patient | None) -> Iterator[str]:
-    for name in ("birth_date", "weight_kg"):
-        told, stays = getattr(episode, name), getattr(known, name, None)
+    if known is None:
+        return
+    for name in ("birth_date", "weight_kg") if _is_registered(known) else ("birth_date",):
+        told, stays = getattr(episode, name), getattr(known, name)
         if told is not None and stays is not None and told != stays:
             yield f"{name}: is {told}; {stays} was known and stays"
 

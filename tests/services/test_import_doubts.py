@@ -58,6 +58,19 @@ def test_what_was_known_of_a_patient_stays(charting: Charting) -> None:
     ]
 
 
+def test_a_weight_known_from_records_only_is_that_of_the_latest(charting: Charting) -> None:
+    later = replace(UNIT, line=3, episode_id="u2", birth_date=date(1951, 1, 31), weight_kg=60)
+
+    report = read_in(charting, UNIT, later, replace(later, episode_id="u3", weight_kg=None))
+
+    patient = patient_of(charting)
+    assert patient is not None
+    assert (patient.birth_date, patient.weight_kg) == (date(1950, 1, 31), 60)
+    assert [remark.text for remark in report.doubtful if "overlaps" not in remark.text] == [
+        "birth_date: is 1951-01-31; 1950-01-31 was known and stays"
+    ] * 2
+
+
 def test_what_was_not_known_of_a_patient_is_added(charting: Charting) -> None:
     read_in(charting, BARE)
 
