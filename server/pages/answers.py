@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable, Coroutine
 from functools import singledispatch
 from typing import Any, Final
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 from zoneinfo import ZoneInfo
 
 from fastapi import Request, Response
@@ -116,12 +116,17 @@ def _(failure: RequestValidationError, request: Request) -> Response:
 
 def to_sign_in(request: Request, path: str) -> Response:
     """Send a person to the sign-in page; a page that swaps parts is told to go there itself."""
-    href = SIGN_IN + (f"?next={quote(path, safe='/')}" if path not in ("", "/") else "")
     if request.headers.get("hx-request"):
-        return Response(
-            status_code=401, headers={"HX-Redirect": SIGN_IN, "Cache-Control": "no-store"}
-        )
-    return RedirectResponse(href, status_code=303, headers={"Cache-Control": "no-store"})
+        shown = urlsplit(request.headers.get("hx-current-url", "")).path
+        headers = {"HX-Redirect": _sign_in_href(shown), "Cache-Control": "no-store"}
+        return Response(status_code=401, headers=headers)
+    return RedirectResponse(
+        _sign_in_href(path), status_code=303, headers={"Cache-Control": "no-store"}
+    )
+
+
+def _sign_in_href(path: str) -> str:
+    return SIGN_IN if path in ("", "/") else f"{SIGN_IN}?next={quote(path, safe='/')}"
 
 
 def problem(request: Request, status: int, title: str, why: str) -> Response:

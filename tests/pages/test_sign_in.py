@@ -170,12 +170,12 @@ def test_a_session_ends_after_its_length(hospital: Hospital) -> None:
 
 def test_an_expired_session_behind_a_part_sends_the_page_to_sign_in(hospital: Hospital) -> None:
     nobody = hospital.visit()
-    nobody.headers = PART
+    nobody.headers = PART | {"HX-Current-URL": "http://testserver/episodes/e1?recorded=1"}
 
     answers = [nobody.get("/episodes/e1/standing"), nobody.post("/episodes/e1/events", {})]
 
     assert [(a.status_code, a.headers["hx-redirect"], a.text) for a in answers] == [
-        (401, "/sign-in", "")
+        (401, "/sign-in?next=/episodes/e1", "")
     ] * 2
 
 
