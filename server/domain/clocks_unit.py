@@ -42,7 +42,7 @@ def return_window(facts: Facts) -> tuple[Clock, ...]:
     """How long the unit may still go back into stock; the start takes the question away."""
     episode = facts.episode
     removed = episode.removed_at
-    if removed is None or episode.issued_at is None:
+    if removed is None:
         return ()
     limit = removed + facts.policy.return_within
     met, lapsed = _left_at(episode), episode.started_at

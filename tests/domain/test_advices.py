@@ -6,14 +6,17 @@ from datetime import datetime, timedelta
 import pytest
 
 from server.domain.advices import Advice
+from server.domain.facts import HungSet
 from server.domain.payloads import (
     Completed,
     Issued,
     RateSet,
+    SetHung,
     Started,
     VolumeRead,
 )
 from server.domain.picture import Case
+from server.domain.words import Component
 from tests.domain.builders import (
     FULL,
     PATIENT,
@@ -109,6 +112,19 @@ def test_a_baseline_taken_early_is_met_with_an_advice(taken: datetime, detail: l
     assert [
         advice.detail for advice in advices(given, at(12)) if advice.code == "baseline_early"
     ] == detail
+
+
+def test_a_set_hung_early_is_no_early_baseline() -> None:
+    given = case(
+        (-20, Issued()),
+        (-15, SetHung()),
+        (5, FULL),
+        (10, Started(60)),
+        component=Component.PLATELETS,
+        line=(HungSet(at(-60), Component.RED_CELLS),),
+    )
+
+    assert advices(given, at(12)) == ()
 
 
 @pytest.mark.parametrize(

@@ -55,6 +55,18 @@ def test_changing_it_meets_the_clock_and_starts_another(
     ]
 
 
+def test_each_set_is_replaced_by_the_next() -> None:
+    given = case(
+        (-5, Issued()), (0, SetHung()), (5, Started(9)), (600, SetChanged()), (900, SetChanged())
+    )
+
+    assert [found.met_at for found in clocks(given, ClockName.SET_CHANGE)] == [
+        at(600),
+        at(900),
+        None,
+    ]
+
+
 @pytest.mark.parametrize(
     ("ended", "state"), list(zip(around(at(TWELVE)), (LAPSED, LAPSED, MISSED), strict=True))
 )
@@ -99,6 +111,34 @@ def test_a_set_past_its_hours_is_not_taken_to_be_on_the_line(
     given = case((came, Issued()), line=(HungSet(at(0), RED),))
 
     assert bool(clocks(given, ClockName.SET_CHANGE)) is found
+
+
+@pytest.mark.parametrize(
+    ("hung", "limit"),
+    list(zip(around(at(110)), (at(TWELVE + 110, -1), at(TWELVE + 110), at(TWELVE)), strict=True)),
+)
+def test_a_set_found_on_the_line_was_hung_by_the_start_for_another_unit(
+    hung: datetime, limit: datetime
+) -> None:
+    line = (HungSet(at(0), RED), HungSet(hung, RED))
+    given = case((100, Issued()), (110, Started(60)), line=line)
+
+    assert clock(given, ClockName.SET_CHANGE).limit_at == limit
+
+
+@pytest.mark.parametrize(
+    ("hung", "found"),
+    list(zip(around(at(110)), ([at(TWELVE + 110, -1)], [at(TWELVE + 110)], None), strict=True)),
+)
+def test_a_set_hung_up_to_the_start_is_the_unit_s_own(
+    hung: datetime, found: list[datetime] | None
+) -> None:
+    facts = ((100, Issued()), (hung, SetHung()), (110, Started(60)))
+    given = case(*facts, line=(HungSet(at(0), RED),))
+
+    assert [limit for _, limit, _ in sets(given, at(120))] == (
+        found or [at(TWELVE), at(TWELVE + 110, 1)]
+    )
 
 
 def test_a_set_hung_for_this_unit_before_its_start_takes_the_place_of_the_one_found() -> None:

@@ -43,6 +43,28 @@ def test_an_urgency_says_level_since_and_reason() -> None:
     )
 
 
+def test_what_falls_due_soon_is_soon_since_the_notice() -> None:
+    assert look(case(*STARTED), at(80)).urgency == Urgency(
+        Level.SOON, at(75), at(85), "Running check due 11:25, in 5 min."
+    )
+
+
+def test_of_several_limits_the_earliest_is_told() -> None:
+    """Out of storage five minutes before the issue: the return is overdue before the start."""
+    urgency = look(case(ISSUED), at(36)).urgency
+
+    assert (urgency.since_at, urgency.reason) == (
+        at(25),
+        "Out of storage since 09:55, past 10:25: may no longer go back to stock.",
+    )
+
+
+def test_of_one_due_time_the_finish_is_told_last() -> None:
+    given = running((5, FULL), (25, FULL), (85, FULL), (145, FULL), (180, FULL), rate=73.05)
+
+    assert reason(given, at(240)) == "Running check due since 14:00, limit 14:15."
+
+
 @pytest.mark.parametrize(
     ("facts", "now", "sentence"),
     [

@@ -105,15 +105,24 @@ def test_rows_at_risk_stand_by_their_finish_limit() -> None:
 
 def test_waiting_rows_stand_by_when_they_are_wanted() -> None:
     cases = [
-        case(id="asked-early"),
-        case(id="wanted", wanted_by=at(60)),
-        case(id="not-before", not_before=at(30)),
-        case(id="asked-late", requested_at=at(-30)),
+        case(id="4-wanted-first", wanted_by=at(60), not_before=at(-200)),
+        case(id="3-not-before", not_before=at(30)),
+        case(id="2-asked-late", requested_at=at(-30)),
+        case(id="1-wanted-last", wanted_by=at(90)),
+        case(id="5-asked-early"),
     ]
 
-    assert order(at(0), *cases) == ["asked-early", "asked-late", "not-before", "wanted"]
-    assert look(cases[0], at(0)).urgency.since_at == at(-120)
-    assert look(cases[3], at(0)).urgency.since_at == at(-30)
+    assert order(at(0), *cases) == [
+        "5-asked-early",
+        "2-asked-late",
+        "3-not-before",
+        "4-wanted-first",
+        "1-wanted-last",
+    ]
+    assert [look(given, at(0)).urgency.since_at for given in (cases[4], cases[2])] == [
+        at(-120),
+        at(-30),
+    ]
 
 
 def test_steady_rows_stand_by_what_comes_next_and_last_what_owes_nothing() -> None:
