@@ -1,4 +1,4 @@
-"""The command line: serve, demo, migrate, token, import, export, rebuild, check."""
+"""The command line: serve, demo, migrate, account, token, import, export, rebuild, check."""
 
 import argparse
 import os
@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from getpass import getpass
 from importlib import import_module
 from pathlib import Path
 from typing import Final
@@ -19,8 +20,9 @@ from server.domain.words import Role
 from server.exchange.history_files import read_episodes, read_observations
 from server.exchange.write_history import write_episodes, write_observations
 from server.policies import load_policies
-from server.services.actor import SYSTEM
-from server.services.errors import Forbidden, NotFound
+from server.services.actor import SYSTEM, Actor
+from server.services.enter_staff import StaffDraft, enter_staff
+from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.export_history import export_episodes, export_observations
 from server.services.history import ImportReport
 from server.services.import_history import import_history
@@ -32,8 +34,19 @@ from server.store.errors import Away, Clash
 from server.store.migrate import is_current, migrate
 from server.store.store import Store
 
-REFUSALS: Final = (Away, Clash, Forbidden, Invalid, NotFound, OSError, PolicyError, SettingsError)
+REFUSALS: Final = (
+    Away,
+    Clash,
+    Conflict,
+    Forbidden,
+    Invalid,
+    NotFound,
+    OSError,
+    PolicyError,
+    SettingsError,
+)
 BAR: Final = 30
+AT_THE_COMMAND_LINE: Final = Actor("command-line", "Command line", Role.ADMINISTRATOR, None)
 
 Options = argparse.Namespace
 
@@ -77,6 +90,23 @@ def _token(settings: Settings, options: Options) -> int:
         secret = make_token(session, options.name, options.role, options.ward, now=utc_now())
     print(secret)
     return 0
+
+
+def _account(settings: Settings, options: Options) -> int:
+    """The first account, or another: somebody has to be able to sign in before a page can help."""
+    wards = frozenset(options.ward) if options.ward else None
+    draft = StaffDraft(
+        None, options.name, options.role, wards, options.sign_in_name, _asked_password()
+    )
+    with _opened(settings) as store, store.write() as session:
+        staff = enter_staff(session, AT_THE_COMMAND_LINE, draft)
+    print(staff.id)
+    return 0
+
+
+def _asked_password() -> str:
+    """Typed unseen at a terminal; one line of the input otherwise."""
+    return getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
 
 
 def _import(settings: Settings, options: Options) -> int:
@@ -186,6 +216,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_serving(commands)
+    _add_account(commands)
     _add_token(commands)
     _add_history(commands)
     _add(commands, "migrate", _migrate, "bring the database to the newest schema")
@@ -217,6 +248,15 @@ def _add_token(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") 
     command.add_argument("--name", required=True, help="whose token it is")
     command.add_argument("--role", required=True, type=Role, choices=list(Role))
     command.add_argument("--ward", action="append", help="a ward it is for; all without one")
+
+
+def _add_account(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    command = _add(commands, "account", _account, "enter somebody who signs in; asks the password")
+    command.add_argument("--name", required=True, help="the person's name")
+    command.add_argument("--sign-in-name", required=True, help="the name to sign in with")
+    people = [role for role in Role if role is not Role.INTERFACE]
+    command.add_argument("--role", required=True, type=Role, choices=people)
+    command.add_argument("--ward", action="append", help="a ward of theirs; all without one")
 
 
 def _add_history(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
