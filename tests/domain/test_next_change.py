@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from server.domain.changes import next_change_at
 from server.domain.clocks import schedule
+from server.domain.facts import HungSet
 from server.domain.payloads import (
     Cancelled,
     Completed,
@@ -21,7 +22,7 @@ from server.domain.picture import Case, stand
 from server.domain.reminders import reminders_owed
 from server.domain.standing import Standing
 from server.domain.urgency import urgency_at
-from server.domain.words import Fate
+from server.domain.words import Component, Fate
 from tests.domain.builders import FULL, Fact, at, case, facts_from, running, with_policy
 from tests.domain.episodes import cases, quick_cases
 
@@ -92,6 +93,17 @@ def walk(unit: Case, start: datetime, most: int = 1_000) -> list[datetime]:
 )
 def test_the_next_change(facts: list[Fact], now: datetime, changed_at: datetime | None) -> None:
     assert next_change_at(case(*facts), now) == changed_at
+
+
+def test_a_unit_of_unknown_volume_changes_by_its_checks_alone() -> None:
+    assert next_change_at(running((25, FULL), volume_ml=None), at(26)) == at(75)
+
+
+def test_a_set_owed_until_the_start_has_no_limit_of_its_own() -> None:
+    line = (HungSet(at(-60), Component.RED_CELLS),)
+    given_unit = case((0, Issued()), component=Component.PLATELETS, line=line)
+
+    assert next_change_at(given_unit, at(0)) == at(20)
 
 
 def test_the_end_of_the_slow_start_is_a_change_when_the_rate_was_left_slow() -> None:
