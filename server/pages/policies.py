@@ -70,6 +70,7 @@ WORDS: Final = {
     "escalate_minutes": "to the charge nurse after",
     "second_escalate_minutes": "then to the next contact after",
     "repeat_hours": "repeated for at most",
+    "night.from": "from",
     "until": "until",
     "years": "for",
 }
@@ -142,7 +143,7 @@ def section_views(policy: Policy) -> tuple[SectionView, ...]:
 
 def _value(value: PolicyValue, rest: str) -> ValueView:
     name, _dot, component = rest.partition(".")
-    words = WORDS[name]
+    words = WORDS.get(value.key) or WORDS[name]
     if component:
         words = f"{COMPONENT[Component(component)]}, {words}"
     return ValueView(value.key, words, _said(value), value.source, value.note, value.verified)

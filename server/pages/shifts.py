@@ -25,15 +25,12 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 NAME: Final = "shifts"
 BEHIND: Final = timedelta(hours=24)
 AHEAD: Final = timedelta(days=8)
-BREAKS: Final = ("break_1", "break_2")
+FEWEST_BREAKS: Final = 2
+MOST_BREAKS: Final = 12
 FIELDS: Final = (
     Field("staff_id", "Who", Shape.CHOICE, given="staff", required=True, empty="choose"),
     Field("starts_at", "From", Shape.INSTANT, required=True),
     Field("ends_at", "Until", Shape.INSTANT, required=True),
-    Field("break_1_from", "Break from", Shape.INSTANT),
-    Field("break_1_until", "Break until", Shape.INSTANT),
-    Field("break_2_from", "Second break from", Shape.INSTANT),
-    Field("break_2_until", "Second break until", Shape.INSTANT),
 )
 HINT: Final = "A time without a date is of the day on which the shift begins."
 
@@ -98,7 +95,7 @@ def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
         return ward_href(screen.ward_id or "", "shifts")
 
     def again(wrong: Wrong) -> Response:
-        return _form(screen, shift_id, typed, _renamed(wrong))
+        return _form(screen, shift_id, typed, _renamed(wrong, typed))
 
     return screen.try_form(typed, act, again)
 
@@ -109,7 +106,7 @@ def _draft(screen: Screen, typed: Entry, shift_id: str | None) -> ShiftDraft:
     starts_at = typed.instant("starts_at", zone, required=True)
     ends_at = typed.instant("ends_at", zone, required=True, day=day)
     staff_id = typed.choice("staff_id", staff, required=True)
-    breaks = [_break(typed, name, zone, day) for name in BREAKS]
+    breaks = [_break(typed, name, zone, day) for name in _break_names(typed)]
     typed.check()
     return ShiftDraft(
         staff_id=staff_id or "",
@@ -129,11 +126,28 @@ def _break(typed: Entry, name: str, zone: ZoneInfo, day: str) -> Break | None:
     return None if begins is None or ends is None else Break(begins, ends)
 
 
-def _renamed(wrong: Wrong) -> Wrong:
+def _break_names(entry: Entry) -> list[str]:
+    """The breaks that a form has room for: all that it holds, and one more."""
+    names = [f"break_{place}" for place in range(1, MOST_BREAKS + 1)]
+    held = [place for place, name in enumerate(names) if entry.raw(f"{name}_from_time")]
+    return names[: max(FEWEST_BREAKS, max(held, default=-1) + 2)]
+
+
+def _break_fields(entry: Entry) -> tuple[Field, ...]:
+    ends = (("from", "from"), ("until", "until"))
+    return tuple(
+        Field(f"{name}_{end}", f"Break {place} {words}", Shape.INSTANT)
+        for place, name in enumerate(_break_names(entry), start=1)
+        for end, words in ends
+    )
+
+
+def _renamed(wrong: Wrong, entry: Entry) -> Wrong:
     """The refusals of a shift under the names of its form's fields."""
+    filled = [name for name in _break_names(entry) if entry.raw(f"{name}_from_time")]
     names = {
-        f"breaks.{place}.{end}": f"{BREAKS[place]}_{said}"
-        for place in range(len(BREAKS))
+        f"breaks.{place}.{end}": f"{name}_{said}"
+        for place, name in enumerate(filled)
         for end, said in (("starts_at", "from"), ("ends_at", "until"))
     }
     errors = {names.get(name, name): why for name, why in wrong.errors.items()}
@@ -144,7 +158,8 @@ def _form(
     screen: Screen, shift_id: str | None, entry: Entry, wrong: Wrong | None = None
 ) -> Response:
     ward_id = screen.ward_id or ""
-    back, fields = ("Shifts", ward_href(ward_id, "shifts")), FIELDS
+    back = ("Shifts", ward_href(ward_id, "shifts"))
+    fields = (*FIELDS, *_break_fields(entry))
     sheet = Sheet("Enter a shift", back[1], "Enter the shift", back, fields, HINT)
     if shift_id is not None:
         remove = Field("remove", "Take this shift off the plan", Shape.TICK)
@@ -177,9 +192,9 @@ def _values(shift: Shift, zone: ZoneInfo) -> dict[str, list[str]]:
     values = {"staff_id": [shift.staff_id]}
     values |= instant_values("starts_at", shift.starts_at, zone)
     values |= instant_values("ends_at", shift.ends_at, zone)
-    for name, one in zip(BREAKS, shift.breaks, strict=False):
-        values |= instant_values(f"{name}_from", one.starts_at, zone)
-        values |= instant_values(f"{name}_until", one.ends_at, zone)
+    for place, one in enumerate(shift.breaks, start=1):
+        values |= instant_values(f"break_{place}_from", one.starts_at, zone)
+        values |= instant_values(f"break_{place}_until", one.ends_at, zone)
     return values
 
 

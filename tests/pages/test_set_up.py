@@ -3,11 +3,12 @@
 import pytest
 
 from server.domain.words import BloodGroup, Component, Phase, Priority, Role
-from server.services.enter_shift import list_shifts
+from server.services.enter_shift import ShiftDraft, enter_shift, list_shifts
 from server.services.enter_staff import list_staff
 from server.services.enter_ward import list_wards, read_ward_policy
 from server.services.open_order import list_orders
 from server.services.register_patient import find_patients
+from server.store.shifts import Break
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
 from tests.pages.reading import Page
@@ -259,6 +260,21 @@ def test_a_night_shift_is_entered_changed_and_taken_off(hospital: Hospital) -> N
     )
     assert "Nina Nurse Tue 3 Mar 19:30 Wed 4 Mar 07:30 23:00 to 23:30 Change" in listed.text
     assert "No shift is entered for the coming week." in charge.see("/wards/w1/shifts").text
+
+
+def test_no_break_is_lost_however_many_there_are(hospital: Hospital) -> None:
+    charge = hospital.visit(CHARGE)
+    breaks = tuple(Break(at(60 * n), at(60 * n + 20)) for n in (2, 4, 6))
+    with hospital.store.write() as session:
+        draft = ShiftDraft("nurse-1", "w1", at(0), at(480), breaks, id="s1")
+        enter_shift(session, CHARGE, draft)
+
+    charge.done("/wards/w1/shifts/s1", "/wards/w1/shifts/s1", break_4_from_time="17:00",
+                break_4_until_time="17:15")  # fmt: skip
+
+    with hospital.store.read() as session:
+        (shift,) = list_shifts(session, CHARGE, "w1", at(0), at(480))
+    assert shift.breaks == (*breaks, Break(at(420), at(435)))
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ from server.pages.forms.views import Surroundings
 from server.pages.links import episode_href
 from server.pages.page_head import iso
 from server.pages.row_view import RowView, row_view
-from server.pages.time_window import Tick, Window, axis, window_at
+from server.pages.time_window import STEP, Tick, Window, axis, window_at
 from server.pages.visitors import Visitor
 from server.services.read_episode import EpisodeRead
 from server.store.staff import Staff
@@ -206,14 +206,16 @@ def _full_set(picture: Picture) -> str:
 
 
 def _window(picture: Picture) -> Window:
-    """A stretch that shows the whole unit and now."""
+    """A stretch that shows the whole unit; it begins at a quarter of an hour, as its axis needs."""
     episode, standing = picture.episode, picture.standing
     begun = episode.removed_at or episode.issued_at or episode.started_at
     if begun is None:
         return window_at(standing.now)
     ends = (standing.finish_limit_at, picture.infusion.projected_end_at, episode.ended_at)
     last = max(end for end in (*ends, begun) if end is not None)
-    return Window(begun - BEFORE, last + AFTER)
+    early = begun - BEFORE
+    start = early - timedelta(seconds=early.timestamp() % STEP.total_seconds())
+    return Window(start, last + AFTER)
 
 
 def _window_view(window: Window, speech: Speech) -> WindowView:

@@ -27,7 +27,7 @@ def _patient(patient: Patient, on: date) -> Iterator[tuple[str, str]]:
     yield "Record number", patient.record_number
     born, age = patient.birth_date, patient.age_years(on)
     if born is not None:
-        yield "Born", f"{born.day} {born:%B %Y}, {age} y"
+        yield "Born", f"{born.day} {born:%B %Y}, {age}\N{NO-BREAK SPACE}y"
     if patient.blood_group is not None:
         yield "Blood group", patient.blood_group.replace("-", "\N{MINUS SIGN}")
     if patient.weight_kg is not None:
