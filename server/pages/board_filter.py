@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import attrgetter
 from typing import Final
 from urllib.parse import quote
 
@@ -11,6 +12,8 @@ from server.pages.row_view import MARK, UNASSIGNED, RowView, dom_key
 
 TALLY: Final = (("high", "need you now"), ("medium", "at risk or due"), ("low", "soon"))
 NOBODY: Final = "Unassigned"
+_PRIORITY: Final = attrgetter("priority")
+_NURSE: Final = attrgetter("nurse_key")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ class Filter:
 
 def tally(rows: Sequence[RowView]) -> tuple[Tally, ...]:
     """Answer the counts by priority, first to last; a priority without rows is left out."""
-    counts = Counter(row.priority for row in rows)
+    counts = Counter(map(_PRIORITY, rows))
     return tuple(
         Tally(priority, MARK[priority], counts[priority], words)
         for priority, words in TALLY
@@ -47,8 +50,8 @@ def tally(rows: Sequence[RowView]) -> tuple[Tally, ...]:
 def filters(
     rows: Sequence[RowView], names: Mapping[str, str], href: str, nurse_key: str
 ) -> tuple[Filter, ...]:
-    """Answer the choices: all, each nurse with open rows by name, and nobody's."""
-    counts = Counter(row.nurse_key for row in rows if not row.closed)
+    """Answer the choices among open rows: all, each nurse who has any by name, and nobody's."""
+    counts = Counter(map(_NURSE, rows))
     choices = [("", "All", href, counts.total())]
     choices += [
         (key, name, link, counts[key])
@@ -79,7 +82,12 @@ def nurse_name(nurse_id: str | None, names: Mapping[str, str]) -> str:
 
 def order_text(rows: Iterable[RowView]) -> str:
     """Answer the order as the page reads it: `row:nurse` for each row, separated by spaces."""
-    return " ".join(f"{row.key}:{row.nurse_key}" for row in rows)
+    return " ".join([f"{row.key}:{row.nurse_key}" for row in rows])
+
+
+def rows_of(rows: tuple[RowView, ...], nurse_key: str) -> tuple[RowView, ...]:
+    """Answer the rows that a filter shows."""
+    return tuple([row for row in rows if row.nurse_key == nurse_key]) if nurse_key else rows
 
 
 @lru_cache(maxsize=256)

@@ -32,6 +32,7 @@ from server.pages.board_filter import (
     filters,
     nurse_name,
     order_text,
+    rows_of,
     tally,
 )
 from server.pages.page_head import iso, zone_text
@@ -89,7 +90,8 @@ def board_view(
     `nurse_id` shows one nurse's rows only, `UNASSIGNED` those of nobody, None all.
     """
     window, nurse_key = window_at(now), filter_key(nurse_id)
-    shown = [row for row in rows if row.nurse_key == nurse_key] if nurse_key else rows
+    is_open = tuple([row for row in rows if not row.closed])
+    is_closed = tuple([row for row in rows if row.closed])
     return BoardView(
         ward_name=place.ward_name,
         revision=place.revision,
@@ -101,13 +103,13 @@ def board_view(
         ticks=axis(window, place.zone),
         night=place.night,
         tally=tally(rows),
-        filters=filters(rows, names, place.href, nurse_key),
+        filters=filters(is_open, names, place.href, nurse_key),
         nurse_key=nurse_key,
         nurse_name=nurse_name(nurse_id, names),
-        rows=tuple(row for row in shown if not row.closed),
-        closed_rows=tuple(row for row in shown if row.closed),
-        order=order_text(row for row in rows if not row.closed),
-        closed_order=order_text(row for row in rows if row.closed),
+        rows=rows_of(is_open, nurse_key),
+        closed_rows=rows_of(is_closed, nurse_key),
+        order=order_text(is_open),
+        closed_order=order_text(is_closed),
         stream_href=place.stream_href,
         refresh_href=place.refresh_href,
     )

@@ -8,9 +8,8 @@ is the smallest step its words show. Rows that are as they were stay the same ob
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from operator import attrgetter
 from threading import Lock
-from typing import Any, Final
+from typing import Any
 
 from server.domain.events import Event
 from server.domain.picture import Case, Picture, picture
@@ -29,12 +28,10 @@ from server.store.wards import Ward, read_ward
 # Facts that reach further than the unit they are recorded on, or change what judges it.
 _FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
 
-_ORDER: Final = attrgetter("order")
-
 
 @dataclass(slots=True)
 class _Row:
-    """One unit in memory: its facts, and what was made of them in which minute.
+    """One unit in memory: its facts, and what was made of them in which minute (None: look anew).
 
     `order` and `leaves_at` are the picture's, kept because every board asks for them of every row.
     """
@@ -46,12 +43,6 @@ class _Row:
     order: tuple[object, ...] = ()
     leaves_at: datetime | None = None
     row: BoardRow | None = None
-
-    def is_good_at(self, now: datetime, minute: datetime) -> bool:
-        """Whether the picture still shows what would be seen at `now`, which is in `minute`."""
-        if self.picture is None or self.minute != minute:
-            return False
-        return self.next_change_at is None or now < self.next_change_at
 
     def look(self, now: datetime, minute: datetime) -> None:
         """Look at the unit anew."""
@@ -129,7 +120,7 @@ class LiveBoard:
         self._reload(session, moved_otherwise, now)
         for one in moved:
             self._rows[one.episode_id].next_change_at = one.next_change_at
-            self._rows[one.episode_id].picture = None
+            self._rows[one.episode_id].minute = None
         return True
 
     def _is_set_otherwise(self, session: ReadSession, before: Ward, ward: Ward) -> bool:
@@ -172,7 +163,12 @@ class LiveBoard:
 
     def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
         minute = now.replace(second=0, microsecond=0)
-        stale = [row for row in self._rows.values() if not row.is_good_at(now, minute)]
+        # Plain comparisons: every board asks this of every row.
+        stale = [
+            row
+            for row in self._rows.values()
+            if row.minute != minute or (row.next_change_at and row.next_change_at <= now)
+        ]
         for row in stale:
             row.look(now, minute)
         gone = [i for i, row in self._rows.items() if row.leaves_at and row.leaves_at <= now]
@@ -182,8 +178,10 @@ class LiveBoard:
         if before is not None and not stale and not gone:
             return _at(before, ward, now)
         self._name_nurses(session, stale)
-        rows = [row.row for row in sorted(self._rows.values(), key=_ORDER)]
-        return board_of(ward, tuple(row for row in rows if row is not None), at=now)
+        # Kept in order: the next board finds it nearly so.
+        self._rows = dict(sorted(self._rows.items(), key=_order_of))
+        rows = [row.row for row in self._rows.values() if row.row is not None]
+        return board_of(ward, tuple(rows), at=now)
 
     def _name_nurses(self, session: ReadSession, stale: Iterable[_Row]) -> None:
         """Name the nurses of rows that were looked at; of all rows where names may have changed."""
@@ -235,6 +233,10 @@ def _is_plain(event: Event, case: Case) -> bool:
     asked = request.requested_at or request.recorded_at
     own = event.episode_id == request.id and event.kind not in _FAR_REACHING
     return own and event.happened_at >= asked
+
+
+def _order_of(item: tuple[str, _Row]) -> tuple[object, ...]:
+    return item[1].order
 
 
 def _at(board: Board, ward: Ward, now: datetime) -> Board:

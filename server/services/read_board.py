@@ -4,6 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
+from typing import Final
 
 from server.domain.picture import Picture, picture
 from server.domain.words import Level
@@ -14,6 +16,8 @@ from server.store.board import live_episode_ids
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
 from server.store.wards import Ward
+
+_LEVEL: Final = attrgetter("picture.urgency.level")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +97,7 @@ def nurse_names(session: ReadSession, looked: Iterable[Picture]) -> dict[str, st
 
 def board_of(ward: Ward, rows: tuple[BoardRow, ...], *, at: datetime) -> Board:
     """Answer the board of rows that stand in their order."""
-    counted = Counter(row.picture.urgency.level for row in rows)
+    counted = Counter(map(_LEVEL, rows))
     return Board(
         at=at,
         ward=ward,

@@ -62,14 +62,15 @@ class WardBoard:
         board = self._board(now)
         drawn = self._draw(face, board)
         view = self._view(board, where, nurse_id, drawn)
-        html = {one.view.key: one.html for one in drawn}
+        key = view.nurse_key
+        shown = [one for one in drawn if one.view.nurse_key == key] if key else drawn
         around = render(face.rows, board=view, drawn=HOLES).encode()
-        shown = {"open": view.rows, "closed": view.closed_rows}
         pieces: list[bytes] = []
         for name, hole in HOLES.items():
             before, found, after = around.partition(hole.encode())
             if found:
-                pieces += [before, *(html[row.key] for row in shown[name])]
+                closed = name == "closed"
+                pieces += [before, *[one.html for one in shown if one.view.closed is closed]]
                 around = after
         return Rows(view, (*pieces, around))
 
@@ -93,7 +94,7 @@ class WardBoard:
 
     def _is_old(self, board: Board, now: datetime, ward: Ward, at: datetime) -> bool:
         """Names and policy are read again each minute, and when rows come with other names."""
-        nurses = {(row.picture.episode.nurse_id, row.nurse_name) for row in board.rows}
+        nurses = {(row.picture.standing.episode.nurse_id, row.nurse_name) for row in board.rows}
         named = all(
             nurse_id in self._names and name in (None, self._names[nurse_id])
             for nurse_id, name in nurses
