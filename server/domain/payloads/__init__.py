@@ -85,6 +85,7 @@ PAYLOADS: Final[dict[Kind, type[Payload]]] = {
 }
 
 __all__ = [
+    "PAYLOADS",
     "Acknowledged",
     "Assigned",
     "Available",
@@ -100,7 +101,6 @@ __all__ = [
     "Issued",
     "Note",
     "Observed",
-    "PAYLOADS",
     "Paused",
     "Payload",
     "RateSet",
