@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
@@ -20,6 +21,7 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 SignIn = Callable[..., Page]
+NewBrowser = Callable[..., BrowserContext]
 
 
 @pytest.fixture(scope="session")
@@ -44,12 +46,12 @@ def ward(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ward]:
 
 
 @pytest.fixture
-def context(browser: Browser, ward: Ward) -> Iterator[Callable[..., BrowserContext]]:
+def context(browser: Browser, ward: Ward) -> Iterator[NewBrowser]:
     """Make a browser of somebody's own; closed at the end."""
     made: list[BrowserContext] = []
 
-    def make(**options: object) -> BrowserContext:
-        settings = {"viewport": {"width": 1280, "height": 900}} | options
+    def make(**options: Any) -> BrowserContext:
+        settings: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}} | options
         made.append(browser.new_context(base_url=ward.address, **settings))
         return made[-1]
 
@@ -59,10 +61,10 @@ def context(browser: Browser, ward: Ward) -> Iterator[Callable[..., BrowserConte
 
 
 @pytest.fixture
-def sign_in(context: Callable[..., BrowserContext]) -> SignIn:
+def sign_in(context: NewBrowser) -> SignIn:
     """Sign somebody in, in a browser of their own, and answer the page they land on."""
 
-    def enter(name: str, **options: object) -> Page:
+    def enter(name: str, **options: Any) -> Page:
         page = context(**options).new_page()
         page.goto("/sign-in")
         page.get_by_label("Name you sign in with").fill(name)

@@ -3,9 +3,9 @@
 import re
 import signal
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.conftest import SignIn
+from tests.browser.conftest import NewBrowser, SignIn
 from tests.browser.ward import WARD, Ward
 
 BOARD = f"/wards/{WARD}/board"
@@ -119,7 +119,9 @@ def test_without_scripts_the_board_is_a_page_that_refreshes(sign_in: SignIn) -> 
     assert page.locator("meta[http-equiv=refresh]").count() == 1
 
 
-def test_the_wall_shows_beds_and_initials_and_no_name(context, ward: Ward, sign_in: SignIn) -> None:
+def test_the_wall_shows_beds_and_initials_and_no_name(
+    context: NewBrowser, ward: Ward, sign_in: SignIn
+) -> None:
     station = sign_in("charge")
     station.goto(BOARD)
     names = station.locator("#rows .who a b").all_inner_texts()
@@ -131,7 +133,7 @@ def test_the_wall_shows_beds_and_initials_and_no_name(context, ward: Ward, sign_
     assert [name for name in names if re.search(rf"\b{re.escape(name)}\b", shown)] == []
 
 
-def _running_row(page: Page):
+def _running_row(page: Page) -> Locator:
     """The first row of a unit that is running."""
     page.goto(BOARD)
     return page.locator("#rows > li", has_text="mL/h, ends").first
