@@ -284,20 +284,17 @@ def test_in_place_the_answer_is_the_unit_alone(hospital: Hospital) -> None:
 def test_how_the_unit_stands_is_fetched_alone(hospital: Hospital) -> None:
     in_phase(hospital, "running")
 
-    answer = hospital.visit(NURSE).get("/episodes/e1/standing")
+    text = hospital.visit(NURSE).get("/episodes/e1/standing").text
 
-    assert answer.text.lstrip().startswith('<section class="standing')
-    assert "<form" not in answer.text.replace('<form class="touch"', "")
+    assert text.lstrip().startswith('<section class="standing')
+    assert "<form" not in text.replace('<form class="touch"', "")
 
 
 @pytest.mark.parametrize("kind", Kind)
 def test_no_kind_is_recorded_from_another_ward(hospital: Hospital, kind: Kind) -> None:
     in_phase(hospital, "running")
-    before = stored(hospital)
-    outsider = hospital.visit(OUTSIDE_CHARGE)
+    before, outsider = stored(hospital), hospital.visit(OUTSIDE_CHARGE)
     token = outsider.see("/policies").forms[0].values["csrf_token"]
-
     answer = outsider.post("/episodes/e1/events", {"csrf_token": token, "kind": kind.value})
-
     assert (answer.status_code, stored(hospital)) == (403, before)
     assert "Alder" not in answer.text
