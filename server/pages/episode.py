@@ -43,7 +43,7 @@ def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
     """How the unit stands, alone: the page puts it in place while somebody types below."""
     setting, view = _look(request, visitor, episode_id, None)
     head = head_of(visitor, setting, now_of(request), "")
-    return page("episode/standing.html", episode=view, head=head)
+    return page("episode/standing_part.html", episode=view, head=head)
 
 
 @router.post("/episodes/{episode_id}/events")

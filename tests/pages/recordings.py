@@ -186,6 +186,9 @@ RECORDINGS: Final[dict[str, Recording]] = {
     "reaction_suspected, nothing ticked": Recording(
         "running", "reaction-reaction_suspected", ReactionSuspected()
     ),
+    "reaction_suspected, one touch": Recording(
+        "running", "at-once-reaction_suspected", ReactionSuspected()
+    ),
     "reaction_step": Recording(
         "reaction",
         "reaction-reaction_step",

@@ -22,11 +22,12 @@ class ReactionStepView:
 
 @dataclass(frozen=True, slots=True)
 class ReactionView:
-    """`since` is empty while none is suspected."""
+    """`since` is empty while none is suspected; `at_once` says so in one touch, signs later."""
 
     since: str
     symptoms: str
     steps: tuple[ReactionStepView, ...]
+    at_once: FormView | None
     suspect: FormView | None
     again: FormView | None
     other: FormView | None
@@ -35,7 +36,7 @@ class ReactionView:
     @property
     def forms(self) -> list[FormView]:
         """Every form that is shown."""
-        placed = [self.suspect, self.again, self.other, self.close]
+        placed = [self.at_once, self.suspect, self.again, self.other, self.close]
         steps = [step.form for step in self.steps]
         return [form for form in (*placed, *steps) if form is not None]
 
@@ -52,11 +53,16 @@ def reaction_view(
         since="" if since is None else speech.time(since),
         symptoms=", ".join(symptoms) if is_open else "",
         steps=_steps(picture, live, desk, speech) if is_open else (),
+        at_once=_at_once(desk) if charts and not is_open else None,
         suspect=suspect if not is_open else None,
         again=suspect if is_open else None,
         other=desk.form(Kind.REACTION_STEP, "reaction") if charts else None,
         close=desk.form(Kind.REACTION_CLOSED, "reaction") if charts else None,
     )
+
+
+def _at_once(desk: Desk) -> FormView:
+    return desk.touch(Kind.REACTION_SUSPECTED, "at-once", "Record it now, signs later")
 
 
 def _steps(
