@@ -17,7 +17,7 @@ from server.pages.boards.faces import STATION
 from server.pages.boards.kept import Wanted, kept_boards
 from server.pages.boards.raw import query_of, secret_of, send_html
 from server.pages.boards.replay import replayed_page
-from server.pages.boards.streams import BoardEncoder, GuardedReceive
+from server.pages.boards.streams import BoardEncoder, send_guarded
 from server.pages.boards.ward_board import Addresses
 from server.pages.links import home_href, ward_href
 from server.pages.page_head import live_head
@@ -154,7 +154,7 @@ class BoardStream:
         since = seen_revision(said, query_of(scope).get("since"))
         encoder = BoardEncoder(kept_boards(app), STATION, app.state.clock)
         stream = StreamResponse(app.state.streams, STATION.name, ward_id, encoder, since=since)
-        await stream(scope, GuardedReceive(receive, may_listen), send)
+        await send_guarded(stream, scope, receive, send, may_listen)
 
 
 router.routes += [

@@ -13,7 +13,7 @@ from server.pages.answers import PageRoute, failed
 from server.pages.boards.faces import WALL
 from server.pages.boards.kept import Wanted, kept_boards
 from server.pages.boards.raw import query_of, send_html
-from server.pages.boards.streams import BoardEncoder, GuardedReceive
+from server.pages.boards.streams import BoardEncoder, send_guarded
 from server.pages.boards.ward_board import Addresses
 from server.pages.links import wall_href
 from server.pages.page_head import live_head, page_head
@@ -122,7 +122,7 @@ class WallStream:
         since = seen_revision(said, query_of(scope).get("since"))
         encoder = BoardEncoder(kept_boards(app), WALL, app.state.clock)
         stream = StreamResponse(app.state.streams, WALL.name, ward_id, encoder, since=since)
-        await stream(scope, GuardedReceive(receive, may_listen), send)
+        await send_guarded(stream, scope, receive, send, may_listen)
 
 
 def open_links(app: Any) -> OpenLinks:

@@ -5,10 +5,10 @@ from asyncio import FIRST_COMPLETED, Task, ensure_future, sleep, wait
 from collections.abc import Awaitable, Callable
 from typing import Any, Final
 
-from starlette.types import Message, Receive
+from starlette.types import Message, Receive, Scope, Send
 
 from server.domain.encoding import write_instant
-from server.live import News, Tick, server_sent
+from server.live import News, StreamResponse, Tick, server_sent
 from server.pages.boards.faces import Face
 from server.pages.boards.kept import KeptBoards
 
@@ -51,6 +51,7 @@ class GuardedReceive:
     def __init__(self, receive: Receive, may_listen: Callable[[], Awaitable[bool]]) -> None:
         self._receive = receive
         self._may_listen = may_listen
+        self.barred = False
 
     async def __call__(self) -> Message:
         """Answer the next message of the client, or that it is gone."""
@@ -58,7 +59,8 @@ class GuardedReceive:
         barred: Task[None] = ensure_future(self._until_barred())
         try:
             await wait({said, barred}, return_when=FIRST_COMPLETED)
-            return said.result() if said.done() else {"type": "http.disconnect"}
+            self.barred = not said.done()
+            return {"type": "http.disconnect"} if self.barred else said.result()
         finally:
             said.cancel()
             barred.cancel()
@@ -74,3 +76,17 @@ class GuardedReceive:
             return await self._may_listen()
         except Exception:  # noqa: BLE001 - who cannot be checked just now is checked again
             return True
+
+
+async def send_guarded(
+    stream: StreamResponse,
+    scope: Scope,
+    receive: Receive,
+    send: Send,
+    may_listen: Callable[[], Awaitable[bool]],
+) -> None:
+    """Send a stream for as long as its reader may listen."""
+    guarded = GuardedReceive(receive, may_listen)
+    await stream(scope, guarded, send)
+    if guarded.barred:
+        await send({"type": "http.response.body", "body": b""})
