@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
+from functools import lru_cache
 from typing import Final
 
 BEHIND: Final = timedelta(minutes=90)
@@ -46,6 +47,7 @@ def window_at(now: datetime) -> Window:
     return Window(start, start + BEHIND + AHEAD + STEP)
 
 
+@lru_cache(maxsize=64)
 def axis(window: Window, zone: tzinfo) -> tuple[Tick, ...]:
     """Answer the ward's whole hours in sight; on a night when the clocks change, with the zone."""
     hours = list(_whole_hours(window, zone))

@@ -5,23 +5,25 @@ again when its facts change, when its next change has come, and once a minute, b
 is the smallest step its words show. Rows that are as they were stay the same objects.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 from threading import Lock
 from typing import Any
 
 from server.domain.events import Event
-from server.domain.picture import Case, Picture, picture
+from server.domain.picture import Case
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.cases import load_cases
 from server.services.errors import NotFound
-from server.services.read_board import Board, BoardRow, board_of, nurse_names
+from server.services.live_rows import LiveRow, LiveRows
+from server.services.read_board import Board, board_of
 from server.store.board import Moved, live_episode_ids, moved_since, next_changes
 from server.store.log import Logged, last_position, ward_events_after
 from server.store.policies import InForce, policies_of_wards
 from server.store.sessions import Change, ReadSession
+from server.store.staff import staff_names
 from server.store.store import Store
 from server.store.wards import Ward, read_ward
 
@@ -29,41 +31,12 @@ from server.store.wards import Ward, read_ward
 _FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
 
 
-@dataclass(slots=True)
-class _Row:
-    """One unit in memory: its facts, and what was made of them in which minute (None: look anew).
-
-    `order` and `leaves_at` are the picture's, kept because every board asks for them of every row.
-    """
-
-    case: Case
-    next_change_at: datetime | None
-    picture: Picture | None = None
-    minute: datetime | None = None
-    order: tuple[object, ...] = ()
-    leaves_at: datetime | None = None
-    row: BoardRow | None = None
-
-    def look(self, now: datetime, minute: datetime) -> None:
-        """Look at the unit anew."""
-        self.picture = looked = picture(self.case, now)
-        self.minute, self.row = minute, None
-        self.order, self.leaves_at = looked.sort_key, looked.open_until
-
-    def name(self, names: Mapping[str, str]) -> None:
-        """Give the row the name of its nurse; as it was, it need not be drawn again."""
-        if self.picture is not None:
-            name = names.get(self.picture.episode.nurse_id or "")
-            if self.row is None or self.row.nurse_name != name:
-                self.row = BoardRow(self.picture, name)
-
-
 class LiveBoard:
     """One ward's board of now. Not for replays: those read the facts as they were."""
 
     def __init__(self, ward_id: str) -> None:
         self.ward_id = ward_id
-        self._rows: dict[str, _Row] = {}
+        self._rows = LiveRows()
         self._ward: Ward | None = None
         self._periods: tuple[InForce, ...] = ()
         self._position = 0
@@ -118,9 +91,6 @@ class LiveBoard:
             self._position, self._names = last_position(session), None
             moved_otherwise = list(moved)
         self._reload(session, moved_otherwise, now)
-        for one in moved:
-            self._rows[one.episode_id].next_change_at = one.next_change_at
-            self._rows[one.episode_id].minute = None
         return True
 
     def _is_set_otherwise(self, session: ReadSession, before: Ward, ward: Ward) -> bool:
@@ -143,7 +113,7 @@ class LiveBoard:
         if not all(_is_plain(event, case) for event in told):
             return False
         events = concerning(case.request, case.policy, [*case.events, *told])
-        row.case = replace(case, events=events)
+        self._rows.put(LiveRow(replace(case, events=events), moved.next_change_at))
         return True
 
     def _reload(self, session: ReadSession, moved: Iterable[Moved], now: datetime) -> None:
@@ -151,47 +121,30 @@ class LiveBoard:
         if not following:
             return
         for episode_id, case in load_cases(session, following, now=now).items():
-            self._rows[episode_id] = _Row(case, following[episode_id])
+            self._rows.put(LiveRow(case, following[episode_id]))
 
     def _load(self, session: ReadSession, ward: Ward, now: datetime) -> None:
         self._position = last_position(session)
-        self._periods, self._names = _periods(session, ward), None
+        self._periods, self._names, self._board = _periods(session, ward), None, None
         ids = live_episode_ids(session, self.ward_id, now)
         following = next_changes(session, ids)
         cases = load_cases(session, ids, now=now)
-        self._rows = {i: _Row(case, following.get(i)) for i, case in cases.items()}
+        self._rows = LiveRows(LiveRow(case, following.get(i)) for i, case in cases.items())
 
     def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
-        minute = now.replace(second=0, microsecond=0)
-        # Plain comparisons: every board asks this of every row.
-        stale = [
-            row
-            for row in self._rows.values()
-            if row.minute != minute or (row.next_change_at and row.next_change_at <= now)
-        ]
-        for row in stale:
-            row.look(now, minute)
-        gone = [i for i, row in self._rows.items() if row.leaves_at and row.leaves_at <= now]
-        for episode_id in gone:
-            del self._rows[episode_id]
-        before = self._board
-        if before is not None and not stale and not gone:
+        looked, before = self._rows.look(now), self._board
+        if before is not None and not looked:
             return _at(before, ward, now)
-        self._name_nurses(session, stale)
-        # Kept in order: the next board finds it nearly so.
-        self._rows = dict(sorted(self._rows.items(), key=_order_of))
-        rows = [row.row for row in self._rows.values() if row.row is not None]
-        return board_of(ward, tuple(rows), at=now)
+        self._rows.show(looked, self._named(session, looked))
+        in_order = self._rows.in_order
+        return board_of(ward, tuple(in_order.rows), in_order.levels, at=now)
 
-    def _name_nurses(self, session: ReadSession, stale: Iterable[_Row]) -> None:
-        """Name the nurses of rows that were looked at; of all rows where names may have changed."""
-        named = {row.picture.episode.nurse_id for row in stale if row.picture is not None}
-        if self._names is None or not named <= {None, *self._names}:
-            listed = self._rows.values()
-            self._names = nurse_names(session, (one.picture for one in listed if one.picture))
-            stale = listed
-        for row in stale:
-            row.name(self._names)
+    def _named(self, session: ReadSession, looked: Iterable[LiveRow]) -> dict[str, str]:
+        """The nurses' names, read where they may have changed or a nurse is new."""
+        nurses = {row.picture.episode.nurse_id for row in looked if row.picture is not None}
+        if self._names is None or not nurses <= {None, *self._names}:
+            self._names = staff_names(session, self._rows.nurses())
+        return self._names
 
 
 class LiveBoards:
@@ -233,10 +186,6 @@ def _is_plain(event: Event, case: Case) -> bool:
     asked = request.requested_at or request.recorded_at
     own = event.episode_id == request.id and event.kind not in _FAR_REACHING
     return own and event.happened_at >= asked
-
-
-def _order_of(item: tuple[str, _Row]) -> tuple[object, ...]:
-    return item[1].order
 
 
 def _at(board: Board, ward: Ward, now: datetime) -> Board:

@@ -4,8 +4,6 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from operator import attrgetter
-from typing import Final
 
 from server.domain.picture import Picture, picture
 from server.domain.words import Level
@@ -16,8 +14,6 @@ from server.store.board import live_episode_ids
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
 from server.store.wards import Ward
-
-_LEVEL: Final = attrgetter("picture.urgency.level")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,20 +80,17 @@ def make_board(
 ) -> Board:
     """Put pictures in order, and name their nurses."""
     ordered = sorted(looked, key=lambda one: one.sort_key)
-    names = nurse_names(session, ordered)
+    nurses = {one.episode.nurse_id for one in ordered}
+    names = staff_names(session, (nurse_id for nurse_id in nurses if nurse_id is not None))
     rows = tuple(BoardRow(one, names.get(one.episode.nurse_id or "")) for one in ordered)
-    return board_of(ward, rows, at=at)
+    return board_of(ward, rows, (one.urgency.level for one in ordered), at=at)
 
 
-def nurse_names(session: ReadSession, looked: Iterable[Picture]) -> dict[str, str]:
-    """The names of the nurses who have these units, by id."""
-    nurses = {one.episode.nurse_id for one in looked}
-    return staff_names(session, (nurse_id for nurse_id in nurses if nurse_id is not None))
-
-
-def board_of(ward: Ward, rows: tuple[BoardRow, ...], *, at: datetime) -> Board:
-    """Answer the board of rows that stand in their order."""
-    counted = Counter(map(_LEVEL, rows))
+def board_of(
+    ward: Ward, rows: tuple[BoardRow, ...], levels: Iterable[Level], *, at: datetime
+) -> Board:
+    """Answer the board of rows that stand in their order, with the levels they are in."""
+    counted = Counter(levels)
     return Board(
         at=at,
         ward=ward,

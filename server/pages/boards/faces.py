@@ -34,7 +34,6 @@ class Drawn(NamedTuple):
     """A row as it was drawn, and what it was drawn from."""
 
     source: BoardRow
-    window_start: datetime
     view: RowView
     html: bytes
 
@@ -72,19 +71,22 @@ class Sheet:
         self.face: Final = face
         # By the row's identity: what was drawn holds on to its row, so that no other can have it.
         self._drawn: dict[int, Drawn] = {}
+        self._window_start: datetime | None = None
 
     def draw(
         self, rows: Sequence[BoardRow], window: Window, names: Mapping[str, str]
     ) -> list[Drawn]:
         """Answer all rows drawn, in their order; rows that have left are forgotten."""
-        before, start = self._drawn, window.start
-        self._drawn = {}
-        for row in rows:
-            kept = before.get(id(row))
-            if kept is None or kept.window_start != start:
-                kept = self._one(row, window, names)
-            self._drawn[id(row)] = kept
-        return list(self._drawn.values())
+        if window.start != self._window_start:
+            self.forget()
+        before, self._window_start = self._drawn, window.start
+        ids = list(map(id, rows))
+        drawn = [
+            before.get(row_id) or self._one(row, window, names)
+            for row_id, row in zip(ids, rows, strict=True)
+        ]
+        self._drawn = dict(zip(ids, drawn, strict=True))
+        return drawn
 
     def forget(self) -> None:
         """Draw everything anew: the names of the staff have changed."""
@@ -92,4 +94,4 @@ class Sheet:
 
     def _one(self, row: BoardRow, window: Window, names: Mapping[str, str]) -> Drawn:
         view = self.face.shape(row_view(row.picture, window, names))
-        return Drawn(row, window.start, view, render(self.face.row, row=view).encode())
+        return Drawn(row, view, render(self.face.row, row=view).encode())
