@@ -8,7 +8,7 @@ from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
 from server.domain.words import Role
 from server.services.actor import Actor
-from server.services.errors import Conflict, NotFound
+from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.passwords import hash_password
 from server.services.permissions import Act, require
 from server.store import staff as stored
@@ -67,11 +67,16 @@ def list_staff(session: ReadSession, actor: Actor, ward_id: str | None = None) -
 
 
 def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
-    """Answer one member of staff. Raises `NotFound`."""
+    """Answer one member of staff who shares a ward with the actor.
+
+    Raises `NotFound`, `Forbidden`.
+    """
     require(actor, Act.READ)
     staff = stored.read_staff(session, staff_id)
     if staff is None:
         raise NotFound("the member of staff")
+    if actor.wards is not None and staff.wards is not None and not actor.wards & staff.wards:
+        raise Forbidden("this is not one of your wards")
     return staff
 
 

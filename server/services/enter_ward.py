@@ -57,11 +57,10 @@ def enter_ward(
     if present is None:
         stored.add_ward(session, ward)
     else:
-        ward = replace(ward, recorded_at=present.recorded_at, revision=present.revision)
+        ward = replace(ward, recorded_at=present.recorded_at, checked_at=present.checked_at)
         stored.change_ward(session, ward)
-        session.touch(ward.id)
     put_in_force(session, ward.id, policies[draft.policy], now=now)
-    return ward
+    return replace(ward, revision=session.touch(ward.id))
 
 
 def list_wards(session: ReadSession, actor: Actor) -> tuple[Ward, ...]:

@@ -1,7 +1,7 @@
 """Open an episode directly: one unit for one patient."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
 
 from server.domain import limits
@@ -92,7 +92,7 @@ def _request(draft: EpisodeDraft, actor: Actor, now: datetime) -> Request:
 
 def _same(present: Request, draft: EpisodeDraft) -> Request:
     """Answer what is there if it is what is asked for: an importer may run again."""
-    for name in ("patient_id", "ward_id", "bed", "component", "volume_ml", "nurse_id", "history"):
+    for name in (field.name for field in fields(draft)):
         if getattr(present, name) != getattr(draft, name):
             raise Conflict(f"an episode of this id exists with another {name}")
     return present
