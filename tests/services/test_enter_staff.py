@@ -1,0 +1,201 @@
+"""Staff are entered and changed by an administrator; passwords are never kept in the clear."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from server.domain.errors import Invalid
+from server.domain.words import Role
+from server.services.actor import Actor
+from server.services.enter_staff import StaffDraft, enter_staff, list_staff, read_staff
+from server.services.errors import Conflict, Forbidden, NotFound
+from server.services.sign_in import actor_of_session, check_password, sign_in
+from server.store.sessions import Change
+from server.store.staff import Staff
+from tests.domain.builders import at
+from tests.services.charting import Charting
+from tests.services.engines import ON_BOTH_ENGINES
+from tests.services.people import (
+    ADMINISTRATOR,
+    CHARGE,
+    COLLEAGUE,
+    EVERYBODY,
+    MANAGER,
+    NURSE,
+    OUTSIDER,
+    PROGRAM,
+    W1,
+    staff_draft,
+    staff_of,
+)
+from tests.store.facts import counted_queries
+
+NEW = StaffDraft("nurse-3", " Noa New ", Role.BEDSIDE_NURSE, W1, "noa", "correct horse")
+
+
+def _enter(charting: Charting, draft: StaffDraft, actor: Actor = ADMINISTRATOR) -> Staff:
+    with charting.store.write() as session:
+        return enter_staff(session, actor, draft)
+
+
+def _signed_in(charting: Charting, draft: StaffDraft = NEW) -> str:
+    """Enter somebody, and answer the secret of their session."""
+    staff = _enter(charting, draft)
+    with charting.store.write() as session:
+        return sign_in(session, staff, now=at(0)).secret
+
+
+def _holds(charting: Charting, secret: str) -> Actor | None:
+    with charting.store.read() as session:
+        return actor_of_session(session, secret, now=at(1))
+
+
+@ON_BOTH_ENGINES
+def test_somebody_is_kept_as_entered(charting: Charting) -> None:
+    entered = _enter(charting, NEW)
+
+    with charting.store.read() as session:
+        kept = read_staff(session, CHARGE, "nurse-3")
+        known = check_password(session, "noa", "correct horse")
+    assert entered == kept == known == Staff("nurse-3", "Noa New", Role.BEDSIDE_NURSE, W1, "noa")
+    assert "correct horse" not in repr(charting.everything())
+
+
+def test_somebody_without_an_id_is_given_one(charting: Charting) -> None:
+    entered = _enter(charting, replace(NEW, id=None))
+
+    with charting.store.read() as session:
+        assert read_staff(session, CHARGE, entered.id) == entered
+
+
+def test_somebody_of_every_ward_has_none_named(charting: Charting) -> None:
+    _enter(charting, replace(NEW, wards=None))
+
+    with charting.store.read() as session:
+        assert read_staff(session, CHARGE, "nurse-3").wards is None
+
+
+def test_a_change_without_a_password_keeps_it(charting: Charting) -> None:
+    secret = _signed_in(charting)
+
+    _enter(charting, replace(NEW, role=Role.CHARGE_NURSE, password=None))
+
+    with charting.store.read() as session:
+        assert check_password(session, "noa", "correct horse") is not None
+    actor = _holds(charting, secret)
+    assert actor is not None
+    assert (actor.role, actor.wards) == (Role.CHARGE_NURSE, W1)
+
+
+@pytest.mark.parametrize(
+    "change", [{"password": "another horse"}, {"active": False}], ids=["new password", "left"]
+)
+def test_a_new_password_or_leaving_ends_every_session(
+    charting: Charting, change: dict[str, Any]
+) -> None:
+    secret = _signed_in(charting)
+
+    _enter(charting, replace(NEW, **({"password": None} | change)))
+
+    with charting.store.read() as session:
+        assert check_password(session, "noa", "correct horse") is None
+    assert _holds(charting, secret) is None
+    assert charting.everything()["session"] == []
+
+
+def test_a_changed_name_is_told_to_every_ward(charting: Charting) -> None:
+    """A name can stand on the board of a ward that somebody has left."""
+    heard: list[tuple[Change, ...]] = []
+    charting.store.on_commit(heard.append)
+
+    _enter(charting, replace(staff_draft(NURSE), name="Nina N.", wards=frozenset({"w2"})))
+
+    assert [{change.ward_id for change in changes} for changes in heard] == [{"w1", "w2"}]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "message"),
+    [
+        ({"name": " "}, "name", "is empty; expected a text"),
+        ({"name": "x" * 201}, "name", "is 201 characters long; expected at most 200"),
+        ({"sign_in_name": ""}, "sign_in_name", "is empty; expected a text"),
+        ({"role": Role.INTERFACE}, "role", "interface is for programs; make a token for it"),
+        ({"wards": frozenset({"w1", "w7"})}, "wards", "there is no ward w7"),
+        ({"password": "ninechars"}, "password", "is too short; expected at least 10 characters"),
+    ],
+)
+def test_somebody_who_cannot_be_is_refused(
+    charting: Charting, changes: dict[str, Any], field: str, message: str
+) -> None:
+    before = charting.everything()
+
+    with pytest.raises(Invalid) as refused:
+        _enter(charting, replace(NEW, **changes))
+
+    assert (refused.value.field, refused.value.message) == (field, message)
+    assert charting.everything() == before
+
+
+def test_a_sign_in_name_is_taken_once(charting: Charting) -> None:
+    _enter(charting, NEW)
+    before = charting.everything()
+
+    with pytest.raises(Conflict, match="that sign-in name is taken"):
+        _enter(charting, replace(NEW, id="nurse-4"))
+
+    assert charting.everything() == before
+    assert _enter(charting, replace(NEW, name="Noa Newer")).name == "Noa Newer"
+
+
+@pytest.mark.parametrize("actor", [NURSE, CHARGE, MANAGER, PROGRAM], ids=lambda one: one.id)
+def test_nobody_but_an_administrator_enters_staff(charting: Charting, actor: Actor) -> None:
+    before = charting.everything()
+
+    with pytest.raises(Forbidden):
+        _enter(charting, NEW, actor)
+
+    assert charting.everything() == before
+
+
+@ON_BOTH_ENGINES
+def test_staff_of_a_ward_are_its_own_and_those_of_every_ward(charting: Charting) -> None:
+    with charting.store.read() as session:
+        listed = list_staff(session, NURSE, "w1")
+        own = list_staff(session, OUTSIDER)
+        everybody = list_staff(session, ADMINISTRATOR)
+
+    assert listed == tuple(
+        staff_of(person) for person in (ADMINISTRATOR, CHARGE, COLLEAGUE, MANAGER, NURSE)
+    )
+    assert [one.id for one in own] == ["admin", "charge-9", "nurse-9"]
+    assert {one.id for one in everybody} == {person.id for person in EVERYBODY}
+
+
+def test_an_outsider_does_not_list_the_staff(charting: Charting) -> None:
+    with charting.store.read() as session, pytest.raises(Forbidden):
+        list_staff(session, OUTSIDER, "w1")
+
+
+def test_a_member_of_staff_of_another_ward_is_not_read(charting: Charting) -> None:
+    with charting.store.read() as session:
+        with pytest.raises(Forbidden, match="this is not one of your wards"):
+            read_staff(session, OUTSIDER, "nurse-1")
+        with pytest.raises(NotFound, match="the member of staff was not found"):
+            read_staff(session, OUTSIDER, "nobody")
+
+        assert read_staff(session, OUTSIDER, "admin").name == "Ada Admin"
+        assert read_staff(session, ADMINISTRATOR, "nurse-1").name == "Nina Nurse"
+
+
+@pytest.mark.parametrize("people", [1, 3])
+def test_listing_one_takes_as_many_queries_as_listing_three(
+    charting: Charting, people: int
+) -> None:
+    for number in range(people - 1):
+        _enter(charting, replace(staff_draft(NURSE), id=f"more-{number}", wards=frozenset({"w2"})))
+
+    with charting.store.read() as session, counted_queries(charting.store) as sent:
+        list_staff(session, OUTSIDER, "w2")
+
+    assert len(sent) == 2
