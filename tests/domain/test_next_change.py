@@ -96,7 +96,7 @@ def test_the_next_change(facts: list[Fact], now: datetime, changed_at: datetime 
 
 
 def test_a_unit_of_unknown_volume_changes_by_its_checks_alone() -> None:
-    assert next_change_at(running((25, FULL), volume_ml=None), at(26)) == at(75)
+    assert next_change_at(running((25, FULL), volume_ml=None), at(26)) == at(70)
 
 
 def test_a_set_owed_until_the_start_has_no_limit_of_its_own() -> None:
