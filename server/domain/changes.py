@@ -6,18 +6,14 @@ Stored and indexed, this is what makes a tick cost what has changed and not what
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from server.domain.clock import OWED, SECOND, Clock
-from server.domain.clocks import schedule
+from server.domain.clock import OWED, SECOND, Clock, state_at
 from server.domain.facts import Facts, facts_of
-from server.domain.fold import fold
 from server.domain.infusion import TOLERANCE
-from server.domain.picture import Case, stand
+from server.domain.picture import Case, Picture, picture, stand
 from server.domain.reminders import reminders_owed, stage_instants
 from server.domain.standing import Standing
 from server.domain.urgency import urgency_at
-from server.domain.words import ClockState, Level, Phase
-
-Look = tuple[tuple[ClockState, ...], Level, int]
+from server.domain.words import ClockState, Phase
 
 
 def next_change_at(case: Case, now: datetime) -> datetime | None:
@@ -25,19 +21,21 @@ def next_change_at(case: Case, now: datetime) -> datetime | None:
 
     Exact: nothing changes before it, something changes at it. None: nothing will ever change.
     """
-    facts = facts_of(fold(case.request, case.events), case.policy, case.line)
-    clocks = schedule(facts)
-    standing = stand(case, facts, clocks, now)
-    before = _look(standing)
-    for instant in _candidates(case, facts, standing):
-        if _look(stand(case, facts, clocks, instant)) != before:
+    return next_change_after(picture(case, now))
+
+
+def next_change_after(looked: Picture) -> datetime | None:
+    """Answer the same for a unit that was looked at already."""
+    facts = facts_of(looked.episode, looked.case.policy, looked.case.line)
+    owed = len(looked.reminders)
+    for instant in _candidates(looked.case, facts, looked.standing):
+        # The states first: they need no more than their clocks, and mostly it is they that change.
+        if any(state_at(clock, instant) is not state for clock, state in looked.clocks):
+            return instant
+        then = stand(looked.case, facts, [clock for clock, _ in looked.clocks], instant)
+        if urgency_at(then).level is not looked.urgency.level or len(reminders_owed(then)) != owed:
             return instant
     return None
-
-
-def _look(standing: Standing) -> Look:
-    states = tuple(state for _, state in standing.clocks)
-    return states, urgency_at(standing).level, len(reminders_owed(standing))
 
 
 def _candidates(case: Case, facts: Facts, standing: Standing) -> list[datetime]:

@@ -67,9 +67,21 @@ class Picture:
     case: Case
     standing: Standing
     urgency: Urgency
-    advices: tuple[Advice, ...]
-    breaches: tuple[Breach, ...]
-    reminders: tuple[Reminder, ...]
+
+    @property
+    def advices(self) -> tuple[Advice, ...]:
+        """What to think of; worked out when asked, for a board does not show it."""
+        return advices_at(self.standing)
+
+    @property
+    def breaches(self) -> tuple[Breach, ...]:
+        """Which limits were not kept; worked out when asked."""
+        return breaches_at(self.standing)
+
+    @property
+    def reminders(self) -> tuple[Reminder, ...]:
+        """Every reminder that has become owed; worked out when asked."""
+        return reminders_owed(self.standing)
 
     @property
     def episode(self) -> Episode:
@@ -129,17 +141,10 @@ def _facts(case: Case) -> Facts:
 
 def _picture(case: Case, facts: Facts, now: datetime) -> Picture:
     standing = stand(case, facts, schedule(facts), now)
-    return Picture(
-        case=case,
-        standing=standing,
-        urgency=urgency_at(standing),
-        advices=advices_at(standing),
-        breaches=breaches_at(standing),
-        reminders=reminders_owed(standing),
-    )
+    return Picture(case=case, standing=standing, urgency=urgency_at(standing))
 
 
-def stand(case: Case, facts: Facts, clocks: tuple[Clock, ...], now: datetime) -> Standing:
+def stand(case: Case, facts: Facts, clocks: Sequence[Clock], now: datetime) -> Standing:
     """Look at clocks and flow from one instant."""
     episode = facts.episode
     limit = finish_limit_at(facts)

@@ -5,8 +5,8 @@ became owed, not with when somebody noticed. A correction that moves a clock has
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from server.domain.clock import OWED, SECOND, Clock
 from server.domain.episode import Acknowledgement
@@ -14,8 +14,7 @@ from server.domain.standing import Standing
 from server.domain.words import ClockName, Stage
 
 
-@dataclass(frozen=True, slots=True)
-class Reminder:
+class Reminder(NamedTuple):
     """One stage of one clock. `owed_at` is its stamp, `reached_at` when it may be raised."""
 
     clock: ClockName

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.changes import next_change_at
+from server.domain.changes import next_change_after
 from server.domain.clock import BREACHED, Clock
 from server.domain.events import Event
 from server.domain.picture import Case, Picture, picture
@@ -27,7 +27,7 @@ class Derived:
 def derive(case: Case, now: datetime) -> Derived:
     """Work out the derived rows of a unit as they are at `now`."""
     looked = picture(case, now)
-    return Derived(looked, _state(case, looked, now), _clocks(case, looked))
+    return Derived(looked, _state(case, looked), _clocks(case, looked))
 
 
 def clock_key(clock: Clock) -> str:
@@ -35,7 +35,7 @@ def clock_key(clock: Clock) -> str:
     return f"{clock.name}:{clock.n}"
 
 
-def _state(case: Case, looked: Picture, now: datetime) -> EpisodeState:
+def _state(case: Case, looked: Picture) -> EpisodeState:
     request, episode = case.request, looked.episode
     recorded = [event.recorded_at for event in case.events]
     return EpisodeState(
@@ -50,7 +50,7 @@ def _state(case: Case, looked: Picture, now: datetime) -> EpisodeState:
         last_recorded_at=max([request.recorded_at, *recorded]),
         first_at=stands_from(case),
         open_until=looked.open_until,
-        next_change_at=next_change_at(case, now),
+        next_change_at=next_change_after(looked),
         nurse_id=episode.nurse_id,
         issued_at=episode.issued_at,
         started_at=episode.started_at,

@@ -25,13 +25,14 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
 
     A record that was read in from elsewhere reminds nobody: its time is past.
     """
-    live = [looked for looked in pictures if not looked.case.request.history and looked.reminders]
-    raised = reminders_of_episodes(session, [looked.case.request.id for looked in live])
+    live = [(looked, looked.reminders) for looked in pictures if not looked.case.request.history]
+    owing = [looked.case.request.id for looked, owed in live if owed]
+    raised = reminders_of_episodes(session, owing)
     recipients = _Recipients(session, now)
     fresh = [
         _addressed(recipients, looked, reminder, now)
-        for looked in live
-        for reminder in _without(looked.reminders, raised.get(looked.case.request.id, ()))
+        for looked, owed in live
+        for reminder in _without(owed, raised.get(looked.case.request.id, ()))
     ]
     return len(raise_reminders(session, fresh))
 
