@@ -41,7 +41,7 @@ def _field(value: object) -> str:
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, int | float):
-        return f"{value:.10g}"
+        return repr(value).removesuffix(".0")
     return _text(str(value))
 
 
