@@ -1,0 +1,133 @@
+"""Signing in by name and password, staying signed in by a secret, for so long."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from server.services.actor import Actor
+from server.services.enter_staff import enter_staff
+from server.services.passwords import hash_password, password_fits
+from server.services.sign_in import (
+    SESSION_LENGTH,
+    SignedIn,
+    actor_of_session,
+    check_password,
+    sign_in,
+    sign_out,
+)
+from server.store.staff import Staff
+from tests.domain.builders import at
+from tests.services.charting import Charting
+from tests.services.engines import ON_BOTH_ENGINES
+from tests.services.people import ADMINISTRATOR, CHARGE, NURSE, staff_draft, staff_of
+
+SECOND = timedelta(seconds=1)
+
+
+@pytest.fixture
+def nina(charting: Charting) -> Staff:
+    """Nina signs in as `nina`; Carl has a name and no password."""
+    with charting.store.write() as session:
+        carl = replace(staff_draft(CHARGE), sign_in_name="carl")
+        enter_staff(session, ADMINISTRATOR, carl)
+        draft = replace(staff_draft(NURSE), sign_in_name="nina", password="correct horse")
+        return enter_staff(session, ADMINISTRATOR, draft)
+
+
+def _sign_in(charting: Charting, staff: Staff, minute: float = 0) -> SignedIn:
+    with charting.store.write() as session:
+        return sign_in(session, staff, now=at(minute))
+
+
+def _holder(charting: Charting, secret: str, minute: float = 1) -> Actor | None:
+    with charting.store.read() as session:
+        return actor_of_session(session, secret, now=at(minute))
+
+
+@ON_BOTH_ENGINES
+@pytest.mark.parametrize(
+    ("name", "password"),
+    [
+        ("nina", "correct horsf"),
+        ("nina", ""),
+        ("Nina", "correct horse"),
+        ("nobody", "correct horse"),
+        ("carl", ""),
+        ("carl", "correct horse"),
+    ],
+)
+def test_only_the_name_and_its_password_fit(
+    charting: Charting, nina: Staff, name: str, password: str
+) -> None:
+    with charting.store.read() as session:
+        assert check_password(session, name, password) is None
+        assert check_password(session, "nina", "correct horse") == nina
+
+
+@pytest.mark.usefixtures("nina")
+def test_who_has_left_does_not_sign_in(charting: Charting) -> None:
+    with charting.store.write() as session:
+        draft = replace(staff_draft(NURSE), sign_in_name="nina", active=False)
+        enter_staff(session, ADMINISTRATOR, draft)
+
+    with charting.store.read() as session:
+        assert check_password(session, "nina", "correct horse") is None
+
+
+@ON_BOTH_ENGINES
+def test_a_session_is_its_secret_until_it_ends(charting: Charting, nina: Staff) -> None:
+    signed = _sign_in(charting, nina)
+    ends = at(0) + SESSION_LENGTH
+
+    assert signed == SignedIn(signed.secret, NURSE, ends)
+    with charting.store.read() as session:
+        holders = [
+            actor_of_session(session, signed.secret, now=now) for now in (ends - SECOND, ends)
+        ]
+    assert holders == [NURSE, None]
+    assert _holder(charting, "guessed") is None
+    assert signed.secret not in repr(charting.everything())
+
+
+def test_two_sessions_have_two_secrets_and_end_apart(charting: Charting, nina: Staff) -> None:
+    one, other = _sign_in(charting, nina), _sign_in(charting, nina)
+
+    with charting.store.write() as session:
+        sign_out(session, one.secret)
+
+    assert one.secret != other.secret
+    assert [_holder(charting, signed.secret) for signed in (one, other)] == [None, NURSE]
+
+
+def test_signing_in_forgets_sessions_that_are_over(charting: Charting, nina: Staff) -> None:
+    _sign_in(charting, nina)
+
+    _sign_in(charting, nina, 14 * 60)
+
+    assert len(charting.everything()["session"]) == 1
+
+
+def test_what_somebody_may_is_what_they_may_now(charting: Charting, nina: Staff) -> None:
+    signed = _sign_in(charting, nina)
+    with charting.store.write() as session:
+        moved = replace(staff_draft(NURSE), sign_in_name="nina", wards=frozenset({"w2"}))
+        enter_staff(session, ADMINISTRATOR, moved)
+
+    assert _holder(charting, signed.secret) == replace(NURSE, wards=frozenset({"w2"}))
+
+
+def test_a_password_is_kept_as_something_else_each_time() -> None:
+    one, other = hash_password("correct horse"), hash_password("correct horse")
+
+    assert one != other
+    assert [password_fits(kept, "correct horse") for kept in (one, other, None, "broken")] == [
+        True,
+        True,
+        False,
+        False,
+    ]
+
+
+def test_staff_of_the_fixture_are_those_of_the_ward(nina: Staff) -> None:
+    assert nina == replace(staff_of(NURSE), sign_in_name="nina")
