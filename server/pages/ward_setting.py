@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -62,7 +63,7 @@ def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str)
     return replace(
         head,
         home_href=home_href(actor, setting.ward_id),
-        links=_links(actor, setting, current),
+        links=_links(actor.role, setting.ward_id, current, several=setting.several),
         person=actor.name,
         role_text=ROLE[actor.role],
         sign_out_href=SIGN_OUT,
@@ -70,15 +71,16 @@ def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str)
     )
 
 
-def _links(actor: Actor, setting: WardSetting, current: str) -> tuple[Link, ...]:
-    shown = [one for one in screens_of(actor) if setting.ward is not None or not one.of_ward]
-    links = [Link(one.text, _href(one, setting), one.name == current) for one in shown]
-    if setting.several and actor.role is not Role.ADMINISTRATOR:
+@lru_cache(maxsize=1024)
+def _links(role: Role, ward_id: str | None, current: str, *, several: bool) -> tuple[Link, ...]:
+    shown = [one for one in screens_of(role) if ward_id is not None or not one.of_ward]
+    links = [Link(one.text, _href(one, ward_id), one.name == current) for one in shown]
+    if several and role is not Role.ADMINISTRATOR:
         links.append(Link("Wards", "/wards", current == "wards"))
     return tuple(links)
 
 
-def _href(screen: Screen, setting: WardSetting) -> str:
-    if not screen.of_ward or setting.ward is None:
+def _href(screen: Screen, ward_id: str | None) -> str:
+    if not screen.of_ward or ward_id is None:
         return f"/{screen.name}"
-    return ward_href(setting.ward.id, screen.name)
+    return ward_href(ward_id, screen.name)

@@ -7,7 +7,7 @@ from typing import Final
 
 from sqlalchemy import and_, bindparam, or_
 
-from server.domain.events import Event
+from server.domain.events import ORDER, Event
 from server.domain.payloads import Voided
 from server.domain.request import Request
 from server.domain.words import Kind
@@ -78,7 +78,7 @@ def events_of_episodes(
             window = windows.get(request.id, ALWAYS)
             served = _served(shared.get(request.patient_id, ()), request.id, window)
             merged = [*own.get(request.id, ()), *served]
-            found[request.id] = tuple(sorted(merged, key=lambda event: event.order))
+            found[request.id] = tuple(sorted(merged, key=ORDER))
     return found
 
 

@@ -3,7 +3,7 @@
 A row is drawn again only when the row itself is another, or the window of the lines has moved.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from hashlib import sha256
@@ -72,6 +72,10 @@ class Sheet:
         # By the row's identity: what was drawn holds on to its row, so that no other can have it.
         self._drawn: dict[int, Drawn] = {}
         self._window_start: datetime | None = None
+
+    def undrawn(self, rows: Iterable[BoardRow]) -> list[BoardRow]:
+        """Answer the rows that are not drawn yet."""
+        return [row for row in rows if id(row) not in self._drawn]
 
     def draw(
         self, rows: Sequence[BoardRow], window: Window, names: Mapping[str, str]

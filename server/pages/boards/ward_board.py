@@ -16,7 +16,7 @@ from server.services.actor import SYSTEM
 from server.services.enter_staff import list_staff
 from server.services.enter_ward import read_ward_policy
 from server.services.live_board import LiveBoards
-from server.services.read_board import Board
+from server.services.read_board import Board, BoardRow
 from server.store.wards import Ward
 
 # The rows are put into their board as bytes: they are most of it, and few of them are new.
@@ -59,7 +59,7 @@ class WardBoard:
 
     def rows(self, face: Face, where: Addresses, nurse_id: str | None, now: datetime) -> Rows:
         """Answer the board as it is at `now`. Raises `NotFound` for an unknown ward."""
-        board = self._board(now)
+        board = self._board(face, now)
         drawn = self._draw(face, board)
         view = self._view(board, where, nurse_id, drawn)
         key = view.nurse_key
@@ -76,7 +76,7 @@ class WardBoard:
 
     def changes(self, face: Face, now: datetime, episode_ids: frozenset[str] | None) -> str:
         """Answer what to put in place on open boards; None: every row."""
-        board = self._board(now)
+        board = self._board(face, now)
         drawn = self._draw(face, board)
         view = self._view(board, Addresses("", "", ""), None, drawn)
         changed = [
@@ -86,22 +86,25 @@ class WardBoard:
         ]
         return render(face.changes, board=view, changed=changed)
 
-    def _board(self, now: datetime) -> Board:
+    def _board(self, face: Face, now: datetime) -> Board:
+        """Names and policy are read again each minute, and when rows come with other names."""
         board = self._boards.board(self._ward_id, now)
-        if self._read_at is None or self._is_old(board, now, *self._read_at):
+        new = self._sheets[face.name].undrawn(board.rows)
+        if self._is_old(board, now) or not all(map(self._is_named, new)):
             self._read_surroundings(board, now)
         return board
 
-    def _is_old(self, board: Board, now: datetime, ward: Ward, at: datetime) -> bool:
-        """Names and policy are read again each minute, and when rows come with other names."""
-        nurses = {(row.picture.standing.episode.nurse_id, row.nurse_name) for row in board.rows}
-        named = all(
-            nurse_id in self._names and name in (None, self._names[nurse_id])
-            for nurse_id, name in nurses
-            if nurse_id is not None
-        )
+    def _is_old(self, board: Board, now: datetime) -> bool:
+        if self._read_at is None:
+            return True
+        ward, at = self._read_at
         settings = (ward.name, ward.timezone) != (board.ward.name, board.ward.timezone)
-        return not named or settings or at != now.replace(second=0)
+        return settings or at != now.replace(second=0)
+
+    def _is_named(self, row: BoardRow) -> bool:
+        nurse_id = row.picture.episode.nurse_id
+        known = nurse_id in self._names and row.nurse_name in (None, self._names[nurse_id])
+        return nurse_id is None or known
 
     def _read_surroundings(self, board: Board, now: datetime) -> None:
         with self._store.read() as session:
