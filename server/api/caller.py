@@ -1,5 +1,6 @@
 """Who asks: a token's holder, with the database and the clock."""
 
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -11,6 +12,7 @@ from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
 
 from server.api.problems import Unknown
 from server.clock import Clock
+from server.domain.errors import Invalid
 from server.services.actor import Actor
 from server.services.tokens import actor_of_token
 from server.store.sessions import ReadSession
@@ -42,7 +44,7 @@ def caller_of(
     request: Request,
     credentials: Annotated[HTTPAuthorizationCredentials | None, Security(BEARER)],
 ) -> Caller:
-    """Whose token it is. Raises `Unknown`."""
+    """Whose token it is. Raises `Unknown`, and `Invalid` for a name given twice."""
     store: Store = request.app.state.store
     clock: Clock = request.app.state.clock
     if credentials is None:
@@ -51,7 +53,15 @@ def caller_of(
         actor = actor_of_token(session, credentials.credentials)
     if actor is None:
         raise Unknown("this token opens nothing")
+    _require_once(request)
     return Caller(actor, store, clock)
+
+
+def _require_once(request: Request) -> None:
+    names = Counter(name for name, _ in request.query_params.multi_items())
+    for name, times in names.items():
+        if times > 1:
+            raise Invalid(name, "is given more than once")
 
 
 Asks = Annotated[Caller, Depends(caller_of)]

@@ -9,6 +9,8 @@ from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 from server.domain.encoding import write_instant
 
 YEARS: Final = range(1900, 2200)  # wide enough for a birth and a plan, too narrow for a slip
+FIRST: Final = datetime(YEARS.start, 1, 1, tzinfo=UTC)
+LAST: Final = datetime(YEARS.stop - 1, 12, 31, tzinfo=UTC)
 RFC_3339: Final = re.compile(
     r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d{1,12})?([Zz]|[+-]\d\d:\d\d)", re.ASCII
 )
@@ -28,21 +30,32 @@ def read_instant(given: Any) -> datetime:
 
     Raises ValueError; an instant without an offset could mean any of 24 hours.
     """
-    if not isinstance(given, str) or RFC_3339.fullmatch(given) is None:
-        raise ValueError(EXPECTED)
-    whole = re.sub(r"\.\d+", "", given.upper())
-    try:
-        instant = datetime.fromisoformat(whole)
-    except ValueError:
-        raise ValueError(EXPECTED) from None
+    instant = _parse(given)
     if instant.year not in YEARS:
         raise ValueError(f"expected a year from {YEARS.start} to {YEARS.stop - 1}")
     return instant.astimezone(UTC)
 
 
 def read_query_instant(given: Any) -> datetime:
-    """The same from an address, where a plus that nobody encoded has become a space."""
-    return read_instant(LOST_PLUS.sub("+", given) if isinstance(given, str) else given)
+    """The same from an address, where a plus that nobody encoded has become a space.
+
+    Before the first year nothing has happened and after the last nothing will have changed: who
+    asks for an instant beyond them is answered as of the nearest.
+    """
+    instant = _parse(LOST_PLUS.sub("+", given) if isinstance(given, str) else given)
+    if instant.year < YEARS.start:
+        return FIRST
+    return instant.astimezone(UTC) if instant.year < YEARS.stop else LAST
+
+
+def _parse(given: Any) -> datetime:
+    if not isinstance(given, str) or RFC_3339.fullmatch(given) is None:
+        raise ValueError(EXPECTED)
+    whole = re.sub(r"\.\d+", "", given.upper())
+    try:
+        return datetime.fromisoformat(whole)
+    except ValueError:
+        raise ValueError(EXPECTED) from None
 
 
 def read_day(given: Any) -> date:

@@ -62,7 +62,9 @@ class Feed:
         return self._source.news(ward_id, since)
 
     def start(self) -> None:
-        """Begin; what changed before is not told."""
+        """Begin, if it has not begun; what changed before is not told."""
+        if self._thread is not None:
+            return
         self._safely(self._poll)
         self._thread = Thread(target=self._run, name="feed", daemon=True)
         self._thread.start()

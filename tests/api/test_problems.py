@@ -246,6 +246,7 @@ def test_behind_https_a_browser_is_told_to_stay_there(
         ("ward_id=w1&known_at=1772539200", "known_at"),
         ("ward_id=w1%00", "ward_id"),
         ("ward_id=", "ward_id"),
+        ("ward_id=w1&ward_id=w2", "ward_id"),
     ],
 )
 def test_a_query_that_is_not_understood_is_named(ward: BoardApi, query: str, field: str) -> None:
@@ -261,6 +262,20 @@ def test_an_offset_is_read_however_it_is_written(ward: BoardApi, offset: str) ->
     answer = ward.client.get(path, headers=ward.headers("interface"))
 
     assert answer.json()["at"] == "2026-03-03T11:59:00Z"
+
+
+@pytest.mark.parametrize(
+    ("asked", "answered"),
+    [
+        ("0001-01-01T00:00:00+14:00", "1900-01-01T00:00:00Z"),
+        ("9999-12-31T23:59:59-14:00", "2199-12-31T00:00:00Z"),
+    ],
+)
+def test_beyond_all_time_the_nearest_is_answered(ward: BoardApi, asked: str, answered: str) -> None:
+    board = ward.get("/api/board", ward_id="w1", at=asked, known_at=asked)
+    breaches = ward.get("/api/breaches", ward_id="w1", at=asked, **{"from": asked})
+
+    assert (board.json()["at"], breaches.json()) == (answered, [])
 
 
 def test_an_instant_is_answered_in_utc_to_the_second(ward: BoardApi) -> None:

@@ -1,13 +1,15 @@
 """Facts at the bedside: identity, vital signs, a suspected reaction."""
 
-from typing import Annotated, Literal
+from dataclasses import fields
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from server.api.bodies.facts import Fact
 from server.api.fields import Consciousness, Line, Lines, Ref, Strict, Text, within
 from server.api.instants import Instant
 from server.domain import limits
+from server.domain.payloads import Observed
 
 
 class CheckedItemBody(Strict):
@@ -27,8 +29,21 @@ class IdentityCheckedFact(Fact):
     interrupted: bool = False
 
 
+def _with_something(schema: dict[str, Any]) -> None:
+    """Say in the document what the domain asks for: a set has at least one sign or symptom."""
+    signs = [field.name for field in fields(Observed) if field.name != "symptoms"]
+    taken = [_has(name, {"not": {"type": "null"}}) for name in signs]
+    schema["anyOf"] = [*taken, _has("symptoms", {"minItems": 1})]
+
+
+def _has(name: str, schema: dict[str, Any]) -> dict[str, Any]:
+    return {"required": [name], "properties": {name: schema}}
+
+
 class Signs(Strict):
     """One set of vital signs; a sign that was not taken is left out."""
+
+    model_config = ConfigDict(json_schema_extra=_with_something)
 
     temperature_c: Annotated[float, within(limits.TEMPERATURE_C)] | None = None
     pulse_per_min: Annotated[float, within(limits.PULSE_PER_MIN)] | None = None

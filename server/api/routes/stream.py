@@ -14,6 +14,15 @@ from server.services.enter_ward import read_ward
 
 router = APIRouter(route_class=StrictRoute, tags=["board"])
 
+EVENT: Final = {
+    "type": "object",
+    "required": ["event", "data"],
+    "properties": {
+        "event": {"enum": ["changed", "reminder", "tick"]},
+        "data": {"type": "string", "contentMediaType": "application/json"},
+        "id": {"type": "string"},
+    },
+}
 STREAM: Final[dict[int | str, dict[str, Any]]] = {
     200: {
         "description": (
@@ -21,7 +30,7 @@ STREAM: Final[dict[int | str, dict[str, Any]]] = {
             "with `{at, checked_at}`. The id of an event is the ward's revision; a client that "
             "sends the last one it saw is told what it missed."
         ),
-        "content": {"text/event-stream": {"schema": {"type": "string"}}},
+        "content": {"text/event-stream": {"itemSchema": EVENT}},
     }
 }
 

@@ -1,0 +1,102 @@
+"""Requests made from the OpenAPI document, good and bad: no fault, no answer it does not name."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+import pytest
+import schemathesis
+from hypothesis import HealthCheck, given, settings
+from schemathesis import GenerationMode
+from schemathesis.specs.openapi.checks import ignored_auth, positive_data_acceptance
+
+from server.services.tick import tick
+from tests.api.board_api import BoardApi
+from tests.api.conftest import opened_api
+
+EXAMPLES: Final = 15
+# A stream would never end.
+OPERATIONS: Final = (
+    "GET /api/board",
+    "GET /api/breaches",
+    "GET /api/due",
+    "GET /api/episodes/{id}",
+    "GET /api/orders",
+    "GET /api/patients",
+    "GET /api/patients/{id}",
+    "GET /api/policies",
+    "GET /api/policies/{id}",
+    "GET /api/reminders",
+    "GET /api/shifts",
+    "GET /api/staff",
+    "GET /api/wards",
+    "GET /healthz",
+    "GET /readyz",
+    "POST /api/episodes",
+    "POST /api/episodes/{id}/events",
+    "POST /api/orders",
+    "POST /api/patients",
+    "POST /api/patients/{id}/observations",
+    "POST /api/shifts",
+    "POST /api/staff",
+    "POST /api/wards",
+)
+WHO: Final = {"/api/wards": "administrator", "/api/staff": "administrator"}
+
+
+@pytest.fixture(scope="module")
+def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[BoardApi]:
+    """A board with ward `0`, patient `p0` and episode `e0`."""
+    with opened_api(sqlite_template, tmp_path_factory.mktemp("document")) as opened:
+        opened.ward("0")
+        opened.episode("0", "0")
+        tick(opened.store, now=opened.clock.now)
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def document(board: BoardApi) -> Any:
+    """The document of the running board."""
+    app = board.client.app  # type: ignore[attr-defined]  # a TestClient has it
+    return schemathesis.openapi.from_asgi("/api/openapi.json", app)
+
+
+def test_every_operation_is_tried(document: Any) -> None:
+    found = {operation.ok().label for operation in document.get_all_operations()}
+
+    assert found - {"GET /api/stream"} == set(OPERATIONS)
+
+
+@pytest.mark.parametrize("label", OPERATIONS)
+def test_what_the_document_allows_is_answered_as_it_says(
+    board: BoardApi, document: Any, label: str
+) -> None:
+    try_all(board, document, label, GenerationMode.POSITIVE)
+
+
+@pytest.mark.parametrize("label", [one for one in OPERATIONS if "/api/" in one])
+def test_what_the_document_forbids_is_refused(board: BoardApi, document: Any, label: str) -> None:
+    try_all(board, document, label, GenerationMode.NEGATIVE)
+
+
+def try_all(board: BoardApi, document: Any, label: str, mode: GenerationMode) -> None:
+    """Send what one operation allows or forbids, and check the answers against the document."""
+    method, path = label.split(" ")
+    known = {"id": "p0" if "patients" in path else "e0"} if "{id}" in path else None
+    headers = board.headers(WHO.get(path, "interface"))
+    # What two fields mean together, and what lies in the future, no schema can say.
+    excluded: list[Any] = [positive_data_acceptance] if method == "POST" else []
+    # Without a token nothing is answered: that is tried for every route elsewhere.
+    excluded.append(ignored_auth)
+
+    @settings(
+        max_examples=EXAMPLES,
+        deadline=None,
+        database=None,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(case=document[path][method].as_strategy(mode, path_parameters=known))
+    def send(case: schemathesis.Case[Any]) -> None:
+        case.call_and_validate(headers=headers, excluded_checks=excluded)
+
+    send()
