@@ -1,5 +1,6 @@
 """Secrets: passwords by argon2, random ones by a plain hash, never kept in the clear."""
 
+from functools import cache
 from hashlib import sha256
 from secrets import token_urlsafe
 from typing import Final
@@ -8,8 +9,6 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 _HASHER: Final = PasswordHasher()
-# A hash of nothing anybody knows: checking it takes as long as checking a real one.
-_NOBODY: Final = _HASHER.hash(token_urlsafe())
 
 
 def hash_password(password: str) -> str:
@@ -20,10 +19,16 @@ def hash_password(password: str) -> str:
 def password_fits(password_hash: str | None, password: str) -> bool:
     """Whether it is the password; takes as long for somebody who does not exist."""
     try:
-        _HASHER.verify(password_hash or _NOBODY, password)
+        _HASHER.verify(password_hash or _nobody(), password)
     except (VerificationError, InvalidHashError):
         return False
     return password_hash is not None
+
+
+@cache
+def _nobody() -> str:
+    """A hash of nothing anybody knows: checking it takes as long as checking a real one."""
+    return _HASHER.hash(token_urlsafe())
 
 
 def new_secret() -> str:

@@ -7,7 +7,8 @@ from tempfile import TemporaryDirectory
 from alembic import command
 
 from server.store.engines import open_engines
-from server.store.migrate import FOLDER, alembic_config, migrate
+from server.store.migrate import FOLDER, migrate, newest_version
+from server.store.upgrade import alembic_config
 
 
 def draft_migration(message: str, folder: Path = FOLDER) -> None:
@@ -20,7 +21,9 @@ def draft_migration(message: str, folder: Path = FOLDER) -> None:
         migrate(address)
         engines = open_engines(address)
         with engines.writing.connect() as connection:
-            command.revision(alembic_config(connection, folder), message, autogenerate=True)
+            number = f"{int(newest_version()) + 1:04}"
+            config = alembic_config(connection, folder)
+            command.revision(config, message, autogenerate=True, rev_id=number)
         engines.dispose()
 
 

@@ -7,13 +7,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import create_engine, text
 
 from server.store import check_migrations
 from server.store.check_migrations import find_differences
 from server.store.errors import Away
-from server.store.migrate import FOLDER, is_current, migrate
+from server.store.migrate import FOLDER, is_current, migrate, newest_version
 from server.store.new_migration import draft_migration
 from server.store.store import Store
 from server.store.tables import CATALOGUE
@@ -59,7 +60,6 @@ def test_a_migration_that_fails_leaves_nothing_behind(
     step = broken / "versions" / "0004_derived_rows.py"
     step.write_text(step.read_text("utf-8").replace("    _create_reminder()", "    1 / 0"), "utf-8")
     monkeypatch.setattr("server.store.migrate.FOLDER", broken)
-    monkeypatch.setattr("server.store.migrate.alembic_config.__defaults__", (broken,))
 
     with pytest.raises(ZeroDivisionError):
         migrate(fresh)
@@ -158,3 +158,9 @@ def _ordered(words: str) -> str:
     head, _, body = words.partition("(")
     clauses = re.split(r",\s*\n", body.rstrip().removesuffix(")"))
     return " ".join([head, *sorted(" ".join(clause.split()) for clause in clauses)])
+
+
+def test_the_newest_version_is_the_one_that_the_steps_lead_to() -> None:
+    scripts = ScriptDirectory(str(FOLDER))
+
+    assert scripts.get_current_head() == newest_version()
