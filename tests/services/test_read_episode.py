@@ -98,7 +98,7 @@ def test_at_an_instant_and_as_known(charting: Charting) -> None:
     charting.record(5, Received(), now=at(20))
 
     def seen(**asked: float) -> list[Kind]:
-        return kinds(charting.episode(60, **asked).events)
+        return kinds(charting.episode(60, **asked).events)  # type: ignore[arg-type]
 
     assert (seen(at=4), seen(at=5)) == ([Kind.ISSUED], [Kind.ISSUED, Kind.RECEIVED])
     assert (seen(known_at=19), seen(known_at=20)) == (seen(at=4), seen(at=5))
