@@ -173,6 +173,7 @@ class LiveBoards:
                 return board.board(self._store, now)
             except NotFound:
                 self._boards.pop(ward_id, None)
+                self._locks.pop(ward_id, None)
                 raise
 
 

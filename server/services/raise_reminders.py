@@ -8,7 +8,6 @@ from server.domain.clock import SECOND, Clock
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.words import Role, Stage
-from server.services.errors import NotFound
 from server.store import reminders as stored
 from server.store.ids import new_id
 from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
@@ -113,9 +112,7 @@ class _Recipients:
 
 def _next_contact(session: ReadSession, ward_id: str) -> str:
     ward = read_ward(session, ward_id)
-    if ward is None:
-        raise NotFound("the ward")
-    return ward.next_contact or NEXT_CONTACT
+    return (ward and ward.next_contact) or NEXT_CONTACT
 
 
 def _charge_nurse(session: ReadSession, ward_id: str, now: datetime) -> str:
