@@ -189,6 +189,7 @@ def _change_ward(charting: Charting, now: datetime, step: Step) -> None:
 
 ACTS: Final[Mapping[str, Callable[[Charting, datetime, Step], None]]] = {
     "fact": _fact,
+    "ahead": _fact,
     "remark": _remark,
     "observe": _observe,
     "void": _void,
@@ -200,16 +201,16 @@ ACTS: Final[Mapping[str, Callable[[Charting, datetime, Step], None]]] = {
 }
 ON_RECORD: Final = ("fact", "fact", "fact", "remark", "observe", "void", "tick", "wait")
 """What a replay can show again: names of staff and the ward's own settings are those of now."""
-EVERYTHING: Final = (*ON_RECORD, "change patient", "change staff", "change ward")
+EVERYTHING: Final = (*ON_RECORD, "ahead", "change patient", "change staff", "change ward")
 
 
 def steps(
     acts: tuple[str, ...], *, least: int = 5, most: int = 25, longest: int = 30_000
 ) -> st.SearchStrategy[list[Step]]:
-    """Shifts of some steps, at most `longest` seconds apart."""
+    """Shifts of some steps, at most `longest` seconds apart; some facts are ahead of the clock."""
     gaps = (1, 0, 7, 59, 60, 301, 600, 1_800, 4_000, 30_000)
     seconds = st.sampled_from([gap for gap in gaps if gap <= longest])
-    late = st.sampled_from((0, 0, 0, 0, 1, 12, 45, 300))
+    late = st.sampled_from((0, 0, 0, 0, 1, 12, 45, 300, *([-1, -2] if "ahead" in acts else [])))
     step = st.builds(
         Step, st.sampled_from(acts), st.integers(0, 3), seconds, late, st.integers(0, 19)
     )

