@@ -1,12 +1,16 @@
 """Two engines for one database: one whose connections can only read, one that writes in turn."""
 
+import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass
+from time import monotonic, sleep
 from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 
 PATIENCE_SECONDS: Final = 10
 CONNECT_SECONDS: Final = 5
+NAP_SECONDS: Final = 0.001
 # Any fixed number will do: it names the one place in the queue of writers on PostgreSQL.
 WRITER_KEY: Final = 4_400_001
 
@@ -52,7 +56,7 @@ def _sqlite(url: URL, patience_seconds: int) -> Engines:
     event.listen(reading, "connect", _forbid_writing)
     event.listen(reading, "begin", _begin)
     event.listen(writing, "connect", _use_write_ahead_log)
-    event.listen(writing, "begin", _begin_immediate)
+    event.listen(writing, "begin", _begin_immediate_within(patience_seconds))
     return Engines(reading, writing)
 
 
@@ -66,6 +70,8 @@ def _prepare_sqlite(connection: Any, _: Any) -> None:
 
 def _use_write_ahead_log(connection: Any, _: Any) -> None:
     connection.execute("PRAGMA journal_mode = WAL")
+    # From here on the waiting is done below.
+    connection.execute("PRAGMA busy_timeout = 0")
 
 
 def _forbid_writing(connection: Any, _: Any) -> None:
@@ -76,9 +82,26 @@ def _begin(connection: Connection) -> None:
     _driver(connection).execute("BEGIN")
 
 
-def _begin_immediate(connection: Connection) -> None:
-    # A read transaction that turns into a write fails at once however long one would wait.
-    _driver(connection).execute("BEGIN IMMEDIATE")
+def _begin_immediate_within(patience_seconds: int) -> Callable[[Connection], None]:
+    """Wait for the writers of other processes, and begin in the first gap between two of them.
+
+    SQLite itself looks again after ever longer naps: beside a busy writer it would starve.
+    """
+
+    def begin(connection: Connection) -> None:
+        driver, until = _driver(connection), monotonic() + patience_seconds
+        while True:
+            try:
+                # A read transaction that turns into a write fails at once, however long one waits.
+                driver.execute("BEGIN IMMEDIATE")
+                return
+            except sqlite3.OperationalError as failure:
+                is_busy = failure.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+                if not is_busy or monotonic() >= until:
+                    raise
+            sleep(NAP_SECONDS)
+
+    return begin
 
 
 def _postgresql(url: URL, patience_seconds: int) -> Engines:

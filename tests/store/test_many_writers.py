@@ -3,10 +3,12 @@
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from threading import Barrier, Event
+from time import monotonic
 
 import pytest
 
+from server.store.engines import PATIENCE_SECONDS
 from server.store.errors import Away
 from server.store.heartbeat import last_beat
 from server.store.store import Store
@@ -48,6 +50,31 @@ def test_a_writer_waits_for_another_process_only_so_long(store: Store) -> None:
     impatient.close()
 
     assert _count(store) == 1
+
+
+def test_beside_a_busy_process_another_gets_its_turn(store: Store) -> None:
+    other, enough = Store(store.address), Event()
+
+    def write_all_the_time() -> None:
+        while not enough.is_set():
+            with store.write() as session:
+                add_one(session)
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        busy = [pool.submit(write_all_the_time) for _ in range(WRITERS)]
+        waits = [_seconds_to_write(other) for _ in range(WRITES)]
+        enough.set()
+    other.close()
+
+    assert [one.result() for one in busy] == [None] * WRITERS
+    assert max(waits) < PATIENCE_SECONDS / 2
+
+
+def _seconds_to_write(store: Store) -> float:
+    begun = monotonic()
+    with store.write() as session:
+        add_one(session)
+    return monotonic() - begun
 
 
 def _together(store: Store) -> list[int]:
