@@ -1,15 +1,18 @@
 """Two wards with their people on a real database: SQLite, and PostgreSQL where a test asks."""
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
+from sqlalchemy import insert, select
 
 from server.store.store import Store
+from server.store.tables import CATALOGUE
 from tests.databases import PostgresServer, postgres, sqlite_template
 from tests.services.charting import Charting
 from tests.services.people import enter_everybody
+from tests.services.random_files import fresh_stores
 
 __all__ = ["postgres", "sqlite_template"]
 
@@ -18,21 +21,37 @@ __all__ = ["postgres", "sqlite_template"]
 def sqlite_wards(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A migrated SQLite file with both wards, to copy."""
     file = tmp_path_factory.mktemp("wards") / "wards.db"
-    shutil.copyfile(sqlite_template, file)
-    _enter(f"sqlite:///{file}")
+    with fresh_stores(sqlite_template, file) as (store,):
+        enter_everybody(store)
+    return file
+
+
+@pytest.fixture(scope="module")
+def charted(
+    request: pytest.FixtureRequest, sqlite_wards: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    """The wards as the test module's own `chart` leaves them: done once, to copy."""
+    file = tmp_path_factory.mktemp("charted") / "wards.db"
+    with fresh_stores(sqlite_wards, file) as (store,):
+        request.module.chart(Charting(store))
     return file
 
 
 @pytest.fixture
 def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """A database with both wards: a copy of the SQLite file, or the engine that is named."""
+    """A database with both wards, after the module's `chart` for a test that takes `ward`.
+
+    SQLite, or the engine that the test names.
+    """
+    charted = "ward" in request.fixturenames
+    template: Path = request.getfixturevalue("charted" if charted else "sqlite_wards")
     if getattr(request, "param", "sqlite") == "sqlite":
         copy = tmp_path / "wards.db"
-        shutil.copyfile(request.getfixturevalue("sqlite_wards"), copy)
+        copyfile(template, copy)
         return f"sqlite:///{copy}"
     server: PostgresServer = request.getfixturevalue("postgres")
     empty = server.empty()
-    _enter(empty)
+    _copy_rows(template, empty)
     return empty
 
 
@@ -50,7 +69,20 @@ def charting(store: Store) -> Charting:
     return Charting(store)
 
 
-def _enter(address: str) -> None:
-    opened = Store(address)
-    enter_everybody(opened)
-    opened.close()
+@pytest.fixture
+def ward(charting: Charting) -> Charting:
+    """The wards after the test module's own `chart`."""
+    return charting
+
+
+def _copy_rows(template: Path, address: str) -> None:
+    """Fill an empty database; what a database numbers by itself it numbers anew."""
+    source, target = Store(f"sqlite:///{template}"), Store(address)
+    with source.read() as read, target.write() as write:
+        for table in CATALOGUE.sorted_tables:
+            own = table.autoincrement_column
+            kept = [column for column in table.columns if column is not own]
+            rows = [dict(row._mapping) for row in read.rows(select(*kept))]
+            write.run(insert(table), rows)
+    source.close()
+    target.close()

@@ -32,15 +32,13 @@ LISTS: dict[str, Callable[..., tuple[Any, ...]]] = {
 }
 
 
-@pytest.fixture
-def ward(charting: Charting) -> Charting:
+def chart(charting: Charting) -> None:
     """`e1` issued at the base and not started, `e2` started at 10 min; ticked at 35 min."""
     charting.open("e1", "p1", bed="1")
     charting.issue("e1")
     charting.run("e2", "p2", bed="2")
     charting.record(11, Assigned("nurse-2"), "e2")
     charting.tick(35)
-    return charting
 
 
 def _due(charting: Charting, when: float, **asked: Any) -> list[tuple[str, str, Any]]:

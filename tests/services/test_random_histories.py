@@ -57,7 +57,7 @@ def test_every_board_that_was_shown_is_shown_again(
         assert replayed == shown
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(played=steps(ON_RECORD, most=12, longest=1_800))
 def test_a_job_that_slept_between_the_facts_notices_the_same_crossings(
     sqlite_wards: Path, tmp_path_factory: Any, played: list[Step]

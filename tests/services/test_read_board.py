@@ -28,8 +28,7 @@ from tests.store.facts import counted_queries
 SUSPECTED = "Suspected reaction since 10:28. Transfusion is running: not yet recorded as stopped."
 
 
-@pytest.fixture
-def ward(charting: Charting) -> Charting:
+def chart(charting: Charting) -> None:
     """`w1`: one unit overdue, one waiting, one steady, one with a reaction; `w2`: one."""
     charting.open("overdue", "p1")
     charting.issue("overdue", minute=-31)
@@ -40,7 +39,6 @@ def ward(charting: Charting) -> Charting:
     charting.run("reaction", "p2", bed="2")
     charting.record(28, ReactionSuspected(("rigors",)), "reaction")
     charting.open("other ward", "p9", ward_id="w2")
-    return charting
 
 
 @ON_BOTH_ENGINES

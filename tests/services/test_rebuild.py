@@ -58,14 +58,12 @@ TAMPERING = (
 )
 
 
-@pytest.fixture
-def ward(charting: Charting) -> Charting:
+def chart(charting: Charting) -> None:
     """Three units at 31 min: `e1` and `e2` started at 10 min, `e3` not yet issued."""
     charting.run("e1", "p1")
     charting.run("e2", "p2")
     charting.open("e3", "p2")
     charting.tick(31)
-    return charting
 
 
 def _run(charting: Charting, statement: str) -> None:
