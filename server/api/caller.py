@@ -14,6 +14,7 @@ from server.api.problems import Unknown
 from server.clock import Clock
 from server.domain.errors import Invalid
 from server.services.actor import Actor
+from server.services.permissions import Act, may
 from server.services.tokens import actor_of_token
 from server.store.sessions import ReadSession
 from server.store.store import Store
@@ -32,12 +33,19 @@ class Caller:
     actor: Actor
     store: Store
     clock: Clock
+    secret: str
 
     @contextmanager
     def read(self) -> Iterator[tuple[ReadSession, datetime]]:
         """A snapshot, and the instant it is looked at from."""
         with self.store.read() as session:
             yield session, self.clock()
+
+    def may_still(self, act: Act, ward_id: str) -> bool:
+        """Whether the token still opens something, and its holder may still do it there."""
+        with self.store.read() as session:
+            actor = actor_of_token(session, self.secret)
+        return actor is not None and may(actor, act, ward_id)
 
 
 def caller_of(
@@ -49,12 +57,13 @@ def caller_of(
     clock: Clock = request.app.state.clock
     if credentials is None:
         raise Unknown("a token is needed: Authorization: Bearer …")
+    secret = credentials.credentials
     with store.read() as session:
-        actor = actor_of_token(session, credentials.credentials)
+        actor = actor_of_token(session, secret)
     if actor is None:
         raise Unknown("this token opens nothing")
     _require_once(request)
-    return Caller(actor, store, clock)
+    return Caller(actor, store, clock, secret)
 
 
 def _require_once(request: Request) -> None:

@@ -33,12 +33,13 @@ class Message:
 class Listener:
     """One open stream: how far it is. Lives on the event loop, in the task that made it."""
 
-    __slots__ = ("_task", "gone", "place", "revision", "sending_since", "wake")
+    __slots__ = ("_task", "barred", "gone", "place", "revision", "sending_since", "wake")
 
     def __init__(self, place: int, revision: int) -> None:
         self.place = place
         self.revision = revision
         self.gone = False
+        self.barred = False
         self.sending_since: float | None = None
         self.wake: Future[None] | None = None
         self._task: Task[object] | None = current_task()
@@ -51,6 +52,11 @@ class Listener:
     def leave(self) -> None:
         """Its client is gone."""
         self.gone = True
+        self.rouse()
+
+    def bar(self) -> None:
+        """Its client may no longer listen."""
+        self.barred = True
         self.rouse()
 
     def drop_if_stalled(self, now: float) -> None:
@@ -123,7 +129,7 @@ class Channel:
 
     async def wait(self, listener: Listener) -> None:
         """Until there is something to do for it."""
-        if listener.place < self._end or listener.gone or self.closed:
+        if listener.place < self._end or listener.gone or listener.barred or self.closed:
             return
         listener.wake = self._loop.create_future()
         await listener.wake

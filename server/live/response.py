@@ -1,7 +1,7 @@
 """One open stream as an answer: plain ASGI, sending bytes that were encoded once for all."""
 
-from asyncio import CancelledError, ensure_future
-from collections.abc import Hashable
+from asyncio import CancelledError, ensure_future, wait
+from collections.abc import Callable, Hashable
 from time import monotonic
 from typing import Final
 
@@ -13,6 +13,7 @@ from starlette.types import Receive, Scope, Send
 from server.live.channel import Channel, Encoder, Listener
 from server.live.streams import Streams
 
+RECHECK_SECONDS: Final = 15.0
 HEADERS: Final = {"cache-control": "no-store", "x-accel-buffering": "no"}
 
 
@@ -21,7 +22,8 @@ class StreamResponse(Response):
 
     Without `since` it begins with the present. The answer is an error as long as nothing was
     sent: the database is asked before the first byte. It ends when the client leaves, stops
-    reading or falls silent, or when the streams are closed.
+    reading, or may no longer listen, and when the streams are closed. `may_listen` is asked now
+    and then in a thread; who cannot be checked just then may.
     """
 
     media_type = "text/event-stream"
@@ -34,6 +36,7 @@ class StreamResponse(Response):
         encoder: Encoder,
         *,
         since: int | None,
+        may_listen: Callable[[], bool] = lambda: True,
     ) -> None:
         self.status_code = 200
         self.background = None
@@ -43,12 +46,13 @@ class StreamResponse(Response):
         self._ward_id = ward_id
         self._encoder = encoder
         self._since = since
+        self._may_listen = may_listen
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002 - ASGI
         """Send until the client leaves or the streams are closed."""
         since = self._streams.feed.told(self._ward_id) if self._since is None else self._since
         channel, listener = self._streams.join(self._key, self._ward_id, self._encoder, since)
-        watch = ensure_future(_watch(receive, listener))
+        watch = ensure_future(self._watch(receive, listener))
         try:
             first = await self._first(channel, listener)
             await send(self._start())
@@ -79,7 +83,7 @@ class StreamResponse(Response):
                 listener.sending_since = monotonic()
                 await send({"type": "http.response.body", "body": chunk, "more_body": True})
                 listener.sending_since = None
-            if channel.closed:
+            if channel.closed or listener.barred:
                 await send({"type": "http.response.body", "body": b""})
                 return
             await channel.wait(listener)
@@ -89,9 +93,25 @@ class StreamResponse(Response):
     def _start(self) -> AsgiMessage:
         return {"type": "http.response.start", "status": 200, "headers": self.raw_headers}
 
+    async def _watch(self, receive: Receive, listener: Listener) -> None:
+        """Notice that the client leaves: sending to nobody raises nothing. See that it may stay."""
+        said = ensure_future(receive())
+        try:
+            while True:
+                await wait({said}, timeout=RECHECK_SECONDS)
+                if not said.done():
+                    if not await run_in_threadpool(self._is_welcome):
+                        listener.bar()
+                elif said.result()["type"] == "http.disconnect":
+                    listener.leave()
+                    return
+                else:
+                    said = ensure_future(receive())
+        finally:
+            said.cancel()
 
-async def _watch(receive: Receive, listener: Listener) -> None:
-    """Notice that the client leaves: sending to nobody raises nothing."""
-    while (await receive())["type"] != "http.disconnect":
-        pass
-    listener.leave()
+    def _is_welcome(self) -> bool:
+        try:
+            return self._may_listen()
+        except Exception:  # noqa: BLE001 - who cannot be checked just now is checked again
+            return True

@@ -61,14 +61,20 @@ class Plain:
 class Client:
     """One open stream, run by hand."""
 
-    def __init__(self, streams: Streams, encoder: Plain, since: int | None) -> None:
+    def __init__(
+        self,
+        streams: Streams,
+        encoder: Plain,
+        since: int | None,
+        may_listen: Callable[[], bool],
+    ) -> None:
         self.sent = b""
         self.status: int | None = None
         self.over = False
         self.gate = asyncio.Event()
         self.gate.set()
         self.left = asyncio.Event()
-        answer = StreamResponse(streams, "plain", "w1", encoder, since=since)
+        answer = StreamResponse(streams, "plain", "w1", encoder, since=since, may_listen=may_listen)
         self.task = asyncio.create_task(answer({"type": "http"}, self._receive, self._send))
 
     async def _receive(self) -> Any:
@@ -103,9 +109,11 @@ class Stage:
             self.ledger.revision += 1
             self.feed.hear([Change("w1", self.ledger.revision)])
 
-    def client(self, since: int | None = None) -> Client:
+    def client(
+        self, since: int | None = None, may_listen: Callable[[], bool] = lambda: True
+    ) -> Client:
         """Open a stream."""
-        return Client(self.streams, self.encoder, since)
+        return Client(self.streams, self.encoder, since, may_listen)
 
 
 async def until(holds: Callable[[], bool], seconds: float = 60) -> None:

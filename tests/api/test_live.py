@@ -6,7 +6,7 @@ from time import monotonic, sleep
 
 import pytest
 
-from server.live import Feed, News, Streams, seen_revision, server_sent
+from server.live import Feed, News, Streams, response, seen_revision, server_sent
 from server.live.channel import KEPT, STALLED_SECONDS
 from tests.api.stage import AT, Change, Ledger, Stage, play, until
 
@@ -151,6 +151,27 @@ def test_a_client_that_leaves_takes_its_channel_along() -> None:
         client.left.set()
         await until(client.task.done)
         assert stage.streams.channels == {}
+
+    play(act)
+
+
+def test_a_client_that_may_no_longer_listen_is_sent_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(response, "RECHECK_SECONDS", 0.05)
+    allowed = [True]
+
+    def unclear() -> bool:
+        raise OSError("no such file")
+
+    async def act(stage: Stage) -> None:
+        barred = stage.client(may_listen=lambda: allowed[0])
+        unchecked = stage.client(may_listen=unclear)
+        await barred.has(b".")
+        await unchecked.has(b".")
+        allowed[0] = False
+        await until(lambda: barred.over)
+        stage.change()
+        await unchecked.has(b"<6:e6>")
+        assert b"<" not in barred.sent
 
     play(act)
 

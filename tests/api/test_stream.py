@@ -8,8 +8,10 @@ from time import monotonic
 
 import pytest
 
+from server.live import response
 from server.services.tick import tick
 from server.store.store import Store
+from server.store.tokens import list_tokens, revoke_token
 from tests.api.board_api import NOON
 from tests.api.served import Served, next_of, served, wait_until
 
@@ -168,6 +170,20 @@ def test_a_client_that_leaves_is_forgotten(board: Served) -> None:
         assert len(board.app.state.streams.channels) == 1
 
     wait_until(lambda: len(board.app.state.streams.channels) == 0)
+
+
+def test_a_token_that_is_revoked_ends_its_stream(
+    board: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(response, "RECHECK_SECONDS", 0.1)
+    with board.stream() as stream:
+        next(stream)
+        with board.api.store.write() as session:
+            for token in list_tokens(session):
+                revoke_token(session, token.id, NOON)
+        rest = [event.event for event in stream]
+
+    assert set(rest) <= {"tick"}
 
 
 def test_open_streams_end_when_the_server_is_told_to_stop(board: Served) -> None:

@@ -11,6 +11,7 @@ from server.api.requests import StrictRoute
 from server.api.stream import FORM, JsonEncoder
 from server.live import StreamResponse, Streams, seen_revision
 from server.services.enter_ward import read_ward
+from server.services.permissions import Act
 
 router = APIRouter(route_class=StrictRoute, tags=["board"])
 
@@ -45,6 +46,7 @@ def require_ward(asks: Asks, query: Annotated[StreamQuery, Query()]) -> StreamQu
 @router.get("/stream", status_code=200, response_class=StreamResponse, responses=STREAM | READING)
 async def get_stream(
     request: Request,
+    asks: Asks,
     query: Annotated[StreamQuery, Depends(require_ward)],
     last_event_id: Annotated[str | None, Header(alias="Last-Event-ID")] = None,
 ) -> StreamResponse:
@@ -52,4 +54,11 @@ async def get_stream(
     streams: Streams = request.app.state.streams
     seen = seen_revision(last_event_id)
     since = query.since if seen is None else seen
-    return StreamResponse(streams, FORM, query.ward_id, JsonEncoder(), since=since)
+    return StreamResponse(
+        streams,
+        FORM,
+        query.ward_id,
+        JsonEncoder(),
+        since=since,
+        may_listen=lambda: asks.may_still(Act.READ, query.ward_id),
+    )
