@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, bindparam, select, update
+from sqlalchemy import Select, bindparam, case, select, update
 
 from server.domain.words import ClockName, Stage
 from server.store.sessions import AnyRow, ReadSession, WriteSession
@@ -42,7 +42,8 @@ class RaisedReminder:
 
 _REMINDER: Final = REMINDER.c
 _REMINDERS: Final = select(*columns_for(REMINDER, RaisedReminder))
-_ORDER: Final = (_REMINDER.raised_at, _REMINDER.owed_at, _REMINDER.id)
+_RANK: Final = case({stage.value: rank for rank, stage in enumerate(Stage)}, value=_REMINDER.stage)
+_ORDER: Final = (_REMINDER.raised_at, _REMINDER.owed_at, _RANK, _REMINDER.repeat, _REMINDER.id)
 _OF_EPISODES: Final = _REMINDERS.where(one_of(_REMINDER.episode_id)).order_by(*_ORDER)
 _STAMP: Final = (
     update(REMINDER)

@@ -60,6 +60,18 @@ def test_only_those_that_are_new_are_answered(store: Store) -> None:
     assert (new, none, _all(store)) == ((OVERDUE, REPEAT), (), (DUE, OVERDUE, REPEAT))
 
 
+def test_stages_of_one_instant_are_in_order(store: Store) -> None:
+    stages = [
+        replace(DUE, id=f"r{9 - place}", stage=stage, repeat=repeat)
+        for place, (stage, repeat) in enumerate(
+            [(Stage.NOTICE, 0), (Stage.DUE, 0), (Stage.OVERDUE, 0), (Stage.OVERDUE, 1)]
+        )
+    ]
+    _raise(store, *reversed(stages))
+
+    assert _all(store) == tuple(stages)
+
+
 def test_the_table_itself_has_room_for_one(store: Store) -> None:
     with store.write() as session:
         raise_reminders(session, [DUE])
