@@ -6,7 +6,7 @@ from datetime import datetime
 from server.domain.events import Event
 from server.domain.payloads import IdentityChecked, Inspected
 from server.domain.request import Request
-from server.domain.words import BloodGroup, ClockName, Fate, Phase
+from server.domain.words import BloodGroup, ClockName, Confirmation, Fate, Phase
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,7 @@ class Episode:
     reaction_at: datetime | None = None
     reaction_symptoms: tuple[str, ...] = ()
     reaction_steps: list[tuple[datetime, str]] = field(default_factory=list)
+    confirmed: dict[Confirmation, Event] = field(default_factory=dict)
     hung: list[datetime] = field(default_factory=list)
     flow: list[Flow] = field(default_factory=list)
     observations: list[Event] = field(default_factory=list)

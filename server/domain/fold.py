@@ -73,6 +73,10 @@ def _observed(episode: Episode, event: Event, _: Any) -> None:
     episode.observations.append(event)
 
 
+def _confirmed(episode: Episode, event: Event, payload: Any) -> None:
+    episode.confirmed[payload.step] = event
+
+
 def _spiked(episode: Episode, event: Event, _: Any) -> None:
     episode.spiked_at = event.happened_at
 
@@ -199,6 +203,7 @@ _APPLY: Final[dict[Kind, Callable[[Episode, Event, Any], None]]] = {
     Kind.INSPECTED: _inspected,
     Kind.IDENTITY_CHECKED: _identity_checked,
     Kind.OBSERVED: _observed,
+    Kind.CONFIRMED: _confirmed,
     Kind.SPIKED: _spiked,
     Kind.SET_HUNG: _set_hung,
     Kind.SET_CHANGED: _set_hung,

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from server.domain.confirmations import STEPS, phases_of
 from server.domain.errors import Refused
 from server.domain.events import Event
 from server.domain.words import Kind, Phase
@@ -19,6 +20,7 @@ ALLOWED: Final[dict[Kind, frozenset[Phase]]] = {
     Kind.INSPECTED: _ISSUED,
     Kind.IDENTITY_CHECKED: _ISSUED,
     Kind.OBSERVED: _ANY,
+    Kind.CONFIRMED: frozenset[Phase]().union(*(step.phases for step in STEPS.values())),
     Kind.SPIKED: _ISSUED,
     Kind.SET_HUNG: _ISSUED | _GIVING,
     Kind.SET_CHANGED: _ISSUED | _GIVING,
@@ -50,16 +52,21 @@ def require_allowed(event: Event, phase: Phase, *, history: bool) -> None:
 
     A record read in from elsewhere may start without an issue: often nobody charted one.
     """
-    if phase in ALLOWED[event.kind]:
+    if phase in allowed_phases(event):
         return
     if history and event.kind is Kind.STARTED and phase in _BEFORE_ISSUE:
         return
     raise Refused(refusal_reason(event, phase), phase=phase)
 
 
+def allowed_phases(event: Event) -> frozenset[Phase]:
+    """Answer the phases that allow `event`; a confirmation has its own by step."""
+    return phases_of(event.payload) or ALLOWED[event.kind]
+
+
 def refusal_reason(event: Event, phase: Phase) -> str:
     """Say which phase the event meets and which it would need."""
-    allowed = [name.value for name in Phase if name in ALLOWED[event.kind]]
+    allowed = [name.value for name in Phase if name in allowed_phases(event)]
     return (
         f"{event.kind} at {event.happened_at:%H:%M:%S} UTC is not possible: "
         f"the episode is {phase} then; expected {' or '.join(allowed)}"

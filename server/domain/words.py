@@ -23,6 +23,7 @@ class Kind(StrEnum):
     INSPECTED = "inspected"
     IDENTITY_CHECKED = "identity_checked"
     OBSERVED = "observed"
+    CONFIRMED = "confirmed"
     SPIKED = "spiked"
     SET_HUNG = "set_hung"
     SET_CHANGED = "set_changed"
@@ -46,6 +47,16 @@ class Kind(StrEnum):
     NOTE = "note"
     CAUSE_GIVEN = "cause_given"
     VOIDED = "voided"
+
+
+class Confirmation(StrEnum):
+    """A step of the pathway that a person confirms and that records nothing else."""
+
+    ACCESS = "access"
+    ORDER_CONSENT = "order_consent"
+    GROUP_SAMPLE = "group_sample"
+    COLLECTED = "collected"
+    RATE_REVIEWED = "rate_reviewed"
 
 
 class Phase(StrEnum):

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from server.domain.events import Event
 from server.domain.facts import facts_of
-from server.domain.gate import missing_before_start
+from server.domain.gate import Gap, gaps_before_start
 from server.domain.payloads import Voided
 from server.domain.picture import Picture, observations_shown, picture
 from server.domain.words import Phase
@@ -24,7 +24,7 @@ from server.store.wards import Ward, read_ward
 class EpisodeRead:
     """One unit at an instant. `events` holds voided ones and voids too, in bedside order.
 
-    `voided_by` maps the id of a voided event to the void. `missing` says in words what the
+    `voided_by` maps the id of a voided event to the void. `gaps` are what the
     policy wants before the start, empty once started. `names` maps staff ids to names.
     """
 
@@ -34,8 +34,13 @@ class EpisodeRead:
     events: tuple[Event, ...]
     observations: tuple[Event, ...]
     voided_by: Mapping[str, Event]
-    missing: tuple[str, ...]
+    gaps: tuple[Gap, ...]
     names: Mapping[str, str]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What has to come before the start, in words."""
+        return tuple(gap.detail for gap in self.gaps)
 
 
 def read_episode(
@@ -81,6 +86,6 @@ def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) 
             for event in case.events
             if isinstance(event.payload, Voided)
         },
-        missing=missing_before_start(facts, instant) if unstarted else (),
+        gaps=gaps_before_start(facts, instant) if unstarted else (),
         names=staff_names(session, people),
     )

@@ -9,6 +9,7 @@ from server.domain.payloads import (
     Cancelled,
     CauseGiven,
     Completed,
+    Confirmed,
     Discarded,
     FateRecorded,
     Flushed,
@@ -31,7 +32,7 @@ from server.domain.payloads import (
     Voided,
     VolumeRead,
 )
-from server.domain.words import ClockName, Fate, Kind
+from server.domain.words import ClockName, Confirmation, Fate, Kind
 from tests.domain.builders import CHECKED, FULL, SOUND
 
 SAMPLE: Final[dict[Kind, Payload]] = {
@@ -41,6 +42,7 @@ SAMPLE: Final[dict[Kind, Payload]] = {
     Kind.INSPECTED: SOUND,
     Kind.IDENTITY_CHECKED: CHECKED,
     Kind.OBSERVED: FULL,
+    Kind.CONFIRMED: Confirmed(Confirmation.ACCESS, "left forearm", "18G"),
     Kind.SPIKED: Spiked(),
     Kind.SET_HUNG: SetHung(),
     Kind.SET_CHANGED: SetChanged(),

@@ -1,10 +1,29 @@
 """Facts of the line and the infusion."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import ConfigDict
 
 from server.api.bodies.facts import Fact
-from server.api.fields import GivenMl, Line, RateMlH, Text, within
+from server.api.fields import Confirmation, GivenMl, Line, RateMlH, Text, within
 from server.domain import limits
+
+
+def _site_of_access(schema: dict[str, Any]) -> None:
+    """Say in the document what the domain asks for: only access has a site and a gauge."""
+    other = {"properties": {"site": {"type": "null"}, "gauge": {"type": "null"}}}
+    schema["anyOf"] = [{"properties": {"step": {"const": Confirmation.ACCESS.value}}}, other]
+
+
+class ConfirmedFact(Fact):
+    """A step of the pathway was confirmed; `site` and `gauge` of the cannula with `access` only."""
+
+    model_config = ConfigDict(json_schema_extra=_site_of_access)
+
+    kind: Literal["confirmed"]
+    step: Confirmation
+    site: Line | None = None
+    gauge: Line | None = None
 
 
 class SpikedFact(Fact):
@@ -85,7 +104,8 @@ class CompletedFact(Fact):
 
 
 InfusingFact = (
-    SpikedFact
+    ConfirmedFact
+    | SpikedFact
     | SetHungFact
     | SetChangedFact
     | FlushedFact

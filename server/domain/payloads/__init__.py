@@ -20,6 +20,7 @@ from server.domain.payloads.charting import (
     Note,
     Voided,
 )
+from server.domain.payloads.confirming import Confirmed
 from server.domain.payloads.infusing import (
     Completed,
     Flushed,
@@ -50,6 +51,7 @@ Payload = (
     | SetChanged | Flushed | Started | RateSet | VolumeRead | Paused | Resumed | ReactionSuspected
     | ReactionStep | ReactionClosed | Stopped | Completed | Returned | Discarded | Cancelled
     | FateRecorded | Assigned | Acknowledged | Note | CauseGiven | Voided
+    | Confirmed
 )  # fmt: skip
 
 PAYLOADS: Final[dict[Kind, type[Payload]]] = {
@@ -59,6 +61,7 @@ PAYLOADS: Final[dict[Kind, type[Payload]]] = {
     Kind.INSPECTED: Inspected,
     Kind.IDENTITY_CHECKED: IdentityChecked,
     Kind.OBSERVED: Observed,
+    Kind.CONFIRMED: Confirmed,
     Kind.SPIKED: Spiked,
     Kind.SET_HUNG: SetHung,
     Kind.SET_CHANGED: SetChanged,
@@ -93,6 +96,7 @@ __all__ = [
     "CauseGiven",
     "CheckedItem",
     "Completed",
+    "Confirmed",
     "Discarded",
     "FateRecorded",
     "Flushed",

@@ -6,6 +6,7 @@ from typing import Final
 from server.domain.policy.keys import KEY
 from server.domain.policy.lines import find_lines
 from server.domain.policy.opened import OpenedFile
+from server.domain.policy.pathway_checks import missing_steps
 from server.domain.policy.typed import Policy
 
 IN_ORDER: Final = (
@@ -41,3 +42,4 @@ def _contradictions(policy: Policy) -> Iterator[tuple[str, str, str]]:
     if policy.night_from == policy.night_until:
         message = f"{shown[UNTIL]} is the same as {FROM}; expected another ward time"
         yield UNTIL, FROM, f"{UNTIL}: {message}"
+    yield from missing_steps(policy)

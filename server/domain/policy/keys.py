@@ -19,7 +19,32 @@ from server.domain.policy.value_types import (
 )
 from server.domain.words import Component
 
-REQUIREMENTS: Final = ("inspected", "identity_checked", "baseline")
+REQUIREMENTS: Final = (
+    "order_consent",
+    "group_sample",
+    "access",
+    "inspected",
+    "identity_checked",
+    "baseline",
+)
+STEPS: Final = (
+    "order_consent",
+    "group_sample",
+    "access",
+    "collected",
+    "received",
+    "identity_checked",
+    "baseline",
+    "spiked",
+    "started",
+    "first_check",
+    "rate_reviewed",
+    "running_checks",
+    "finished",
+    "flushed",
+    "end_set",
+    "fate",
+)
 ORIGINS: Final = ("removed", "issued", "received", "spiked", "started")
 SIGNS: Final = (
     "temperature",
@@ -63,6 +88,7 @@ def hours(low: int, high: int) -> Hours:
 
 
 KEYS: Final = (
+    Key("pathway.steps", "pathway_steps", ChoiceSet("list", STEPS, least=1)),
     Key("start.target_minutes", "start_target", minutes(1, DAY)),
     Key("start.requires", "start_requires", ChoiceSet("list", REQUIREMENTS, least=0)),
     Key("return.minutes", "return_within", minutes(1, DAY)),

@@ -51,6 +51,7 @@ class Policy:
     version: str
     values: Mapping[str, PolicyValue]
 
+    pathway_steps: frozenset[str]
     start_target: timedelta
     start_requires: frozenset[str]
     return_within: timedelta

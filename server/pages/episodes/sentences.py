@@ -12,6 +12,7 @@ from server.domain.wording import CLOCK
 from server.domain.words import Kind
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.event_forms.words import (
+    CONFIRMATIONS,
     CONSCIOUSNESS,
     FATES,
     FINDINGS,
@@ -114,6 +115,11 @@ def _identity(payload: Any, speech: Speech) -> str:
     return f"{outcome}; {checkers}{'; interrupted' if payload.interrupted else ''}"
 
 
+def _confirmed(payload: Any, _: Speech) -> str:
+    said = (words_for(CONFIRMATIONS, payload.step), payload.site, payload.gauge)
+    return ", ".join(part for part in said if part)
+
+
 def _started(payload: Any, _: Speech) -> str:
     said = [f"{payload.rate_ml_h:g} mL/h", payload.site or ""]
     if payload.override_reason:
@@ -159,6 +165,7 @@ _SPEAKERS: Final[Mapping[Kind, Callable[[Any, Speech], str]]] = {
     Kind.IDENTITY_CHECKED: _identity,
     Kind.OBSERVED: signs_text,
     Kind.FLUSHED: lambda payload, _: f"{payload.volume_ml:g} mL of 0.9 % saline",
+    Kind.CONFIRMED: _confirmed,
     Kind.STARTED: _started,
     Kind.RATE_SET: _rate,
     Kind.VOLUME_READ: _given,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from server.domain.words import Kind
+from server.domain.words import Confirmation, Kind
 from server.pages.forms.fields import Field
 
 
@@ -11,7 +11,8 @@ class EventForm:
     """One form. `title` names the act, `button` records it, `word` is what the history says.
 
     `timed` forms ask when it happened; the others are about the record and happen now. `guarded`
-    forms let blood flow: they are refused on a page that somebody has overtaken meanwhile.
+    forms let blood flow: they are refused on a page that somebody has overtaken meanwhile. `step`
+    is what a confirmation confirms.
     """
 
     kind: Kind
@@ -23,3 +24,4 @@ class EventForm:
     timed: bool = True
     guarded: bool = False
     note: str = ""
+    step: Confirmation | None = None

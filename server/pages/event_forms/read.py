@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads import PAYLOADS, CheckedItem, Payload
-from server.domain.words import ClockName, Kind
+from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.event_forms.form import EventForm
 from server.pages.event_forms.words import FINDINGS
 from server.pages.forms.entry import Entry, Wrong
@@ -111,6 +111,10 @@ def _symptoms(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]:
     return data
 
 
+def _confirmed(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]:
+    return data | {"step": Confirmation(entry.raw("step"))}
+
+
 def _acknowledged(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
     if data["clock"] is not None:
         data["clock"] = ClockName(data["clock"])
@@ -132,6 +136,7 @@ _SHAPERS: Final[dict[Kind, Callable[[dict[str, Any], Entry, Reading], dict[str, 
     Kind.INSPECTED: _inspected,
     Kind.OBSERVED: _observed,
     Kind.REACTION_SUSPECTED: _symptoms,
+    Kind.CONFIRMED: _confirmed,
     Kind.ACKNOWLEDGED: _acknowledged,
     Kind.CAUSE_GIVEN: _cause_given,
     Kind.VOIDED: _voided,

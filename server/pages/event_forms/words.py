@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from server.domain.words import BloodGroup, Consciousness, Fate
+from server.domain.words import BloodGroup, Confirmation, Consciousness, Fate
 from server.pages.forms.fields import Options
 
 BLOOD_GROUPS: Final[Options] = tuple(
@@ -21,6 +21,13 @@ ITEMS: Final[Options] = (
     ("blood_group", "Blood group"),
     ("expiry", "Expiry"),
     ("unit_number", "Unit number"),
+)
+CONFIRMATIONS: Final[Options] = (
+    (Confirmation.ORDER_CONSENT, "order and consent"),
+    (Confirmation.GROUP_SAMPLE, "group and sample valid"),
+    (Confirmation.ACCESS, "line and access checked"),
+    (Confirmation.COLLECTED, "collected, on its way"),
+    (Confirmation.RATE_REVIEWED, "rate reviewed"),
 )
 CONSCIOUSNESS: Final[Options] = (
     (Consciousness.ALERT, "alert"),
