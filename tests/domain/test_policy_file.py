@@ -87,6 +87,8 @@ def test_every_value_of_the_default_policy_has_its_type() -> None:
         "rate_child_under_years": 16,
         "rate_drops_per_ml": 20,
         "identity_checkers": 2,
+        "identity_abandon": timedelta(minutes=15),
+        "identity_band_prefix": "",
         "observations_required": ("temperature", "pulse", "respirations", "blood_pressure"),
         "observations_look_back": timedelta(hours=4),
         "charting_late": timedelta(minutes=15),

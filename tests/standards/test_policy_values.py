@@ -52,6 +52,8 @@ ROWS: dict[str, Row] = {
     "observations.look_back_hours": (4, *PROJECT),
     # two qualified people, independently
     "identity.checkers": (2, Read.ORIGINAL, f"{LIFEBLOOD}administration page; {NZ}3.12"),
+    "identity.abandon_minutes": (15, *PROJECT),
+    "identity.band_prefix": ("", *PROJECT),
     "giving_set.hours": (12, Read.ORIGINAL, LIFEBLOOD + "administration page: 12 h"),
     "giving_set.new_before_platelets": (
         True,

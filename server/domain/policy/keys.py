@@ -9,6 +9,7 @@ from typing import Final
 from server.domain.policy.value_types import (
     Choice,
     ChoiceSet,
+    Digits,
     Hours,
     Minutes,
     Number,
@@ -120,6 +121,8 @@ KEYS: Final = (
     Key("rate.child_under_years", "rate_child_under_years", Whole("years", 0, 21)),
     Key("rate.drops_per_ml", "rate_drops_per_ml", Whole("drops/mL", 1, 100)),
     Key("identity.checkers", "identity_checkers", Whole("people", 1, 2)),
+    Key("identity.abandon_minutes", "identity_abandon", minutes(1, 240)),
+    Key("identity.band_prefix", "identity_band_prefix", Digits("digits", 4, 12)),
     Key("observations.required", "observations_required", Choice("list", SIGNS, least=1)),
     Key("observations.look_back_hours", "observations_look_back", hours(1, 48)),
     Key("charting.late_minutes", "charting_late", minutes(0, DAY)),

@@ -83,6 +83,8 @@ class Policy:
     rate_child_under_years: int
     rate_drops_per_ml: int
     identity_checkers: int
+    identity_abandon: timedelta
+    identity_band_prefix: str
     observations_required: tuple[str, ...]
     observations_look_back: timedelta
     charting_late: timedelta

@@ -140,6 +140,26 @@ class ChoiceSet(Choice):
 
 
 @dataclass(frozen=True, slots=True)
+class Digits(ValueType):
+    """A number that is written and never counted with, `low` to `high` digits long, or none."""
+
+    low: int
+    high: int
+
+    @property
+    def expected(self) -> str:
+        """What is accepted, in words."""
+        return f'a text of {self.low} to {self.high} {self.unit}, or ""'
+
+    def read(self, raw: object) -> str:
+        """Check that it is a text of so many digits, or an empty one."""
+        digits = re.compile(rf"([0-9]{{{self.low},{self.high}}})?")
+        if not isinstance(raw, str) or not digits.fullmatch(raw):
+            raise Unfit
+        return raw
+
+
+@dataclass(frozen=True, slots=True)
 class WallTime(ValueType):
     """A time of day on the ward's own clock."""
 
