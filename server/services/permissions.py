@@ -15,16 +15,18 @@ class Act(StrEnum):
     CHART = "chart"
     GIVE_CAUSE = "give a cause"
     ORDER = "register patients and orders"
+    HAND_OVER = "hand over, take over and cover"
+    OVERSEE = "hand over and cover for others"
     PLAN_STAFF = "enter shifts"
     LINK_WALL = "make wall links"
     SET_UP = "set up wards and staff"
 
 
-_NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE})
+_NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER})
 
 MAY: Final[dict[Role, frozenset[Act]]] = {
     Role.BEDSIDE_NURSE: _NURSE,
-    Role.CHARGE_NURSE: _NURSE | {Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
+    Role.CHARGE_NURSE: _NURSE | {Act.OVERSEE, Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
     Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE}),
     Role.ADMINISTRATOR: frozenset({Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP}),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),

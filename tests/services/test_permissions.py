@@ -9,7 +9,7 @@ from server.services.permissions import MAY, Act, act_of, may, require
 from tests.services.people import CHARGE, NURSE, OUTSIDER
 
 ALLOWED = {
-    Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE},
+    Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER},
     Role.CHARGE_NURSE: set(Act) - {Act.SET_UP},
     Role.MANAGER: {Act.READ, Act.GIVE_CAUSE},
     Role.ADMINISTRATOR: {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP},

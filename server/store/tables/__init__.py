@@ -2,6 +2,7 @@
 
 from server.store.tables.access import HEARTBEAT, IDEMPOTENCY, SESSION, TOKEN, WALL_LINK
 from server.store.tables.base import CATALOGUE
+from server.store.tables.cover import COVER
 from server.store.tables.derived import CLOCK_STATE, EPISODE_STATE, REMINDER, TRANSITION
 from server.store.tables.facts import EPISODE, EVENT, ORDER
 from server.store.tables.people import (
@@ -17,6 +18,7 @@ from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
 __all__ = [
     "CATALOGUE",
     "CLOCK_STATE",
+    "COVER",
     "EPISODE",
     "EPISODE_STATE",
     "EVENT",
