@@ -149,7 +149,7 @@ class Digits(ValueType):
     @property
     def expected(self) -> str:
         """What is accepted, in words."""
-        return f'a text of {self.low} to {self.high} {self.unit}, or ""'
+        return f"a text of {self.low} to {self.high} {self.unit}, or an empty one"
 
     def read(self, raw: object) -> str:
         """Check that it is a text of so many digits, or an empty one."""
