@@ -72,9 +72,11 @@ def cases_of(
     now: datetime,
     known_at: datetime | None = None,
     reaching: datetime | None = None,
+    states: Mapping[str, EpisodeState] | None = None,
 ) -> dict[str, Case]:
-    """Answer the cases of requests that were already read."""
-    states = read_states(session, requests)
+    """Answer the cases of requests, and with `states`, that were already read."""
+    if states is None:
+        states = read_states(session, requests)
     windows = {
         request.id: _window(request, states.get(request.id), reaching)
         for request in requests.values()

@@ -3,7 +3,7 @@
 Called by every write in its own transaction, and by the tick for what changed by time alone.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -16,7 +16,7 @@ from server.services.raise_reminders import raise_owed
 from server.store.clock_states import save_clocks
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
-from server.store.states import EpisodeState, Seen, read_states, save_states
+from server.store.states import EpisodeState, read_states, save_states
 from server.store.transitions import Transition, add_transitions
 
 
@@ -35,22 +35,29 @@ def refresh(
     for the next tick looks only at what changes after now.
     """
     requests = read_requests(session, episode_ids)
-    cases = cases_of(session, requests, now=now, reaching=reaching)
-    _catch_up(session, cases, now)
+    states = read_states(session, requests)
+    cases = cases_of(session, requests, now=now, reaching=reaching, states=states)
+    before = states | _catch_up(session, cases, states, now)
     derived = [derive(case, now) for case in cases.values()]
-    store_derived(session, derived, now=now)
+    store_derived(session, derived, before, now=now)
     raise_owed(session, [one.picture for one in derived], now=now)
     return {one.state.episode_id: one.picture for one in derived}
 
 
-def _catch_up(session: WriteSession, cases: Mapping[str, Case], now: datetime) -> None:
+def _catch_up(
+    session: WriteSession,
+    cases: Mapping[str, Case],
+    states: Mapping[str, EpisodeState],
+    now: datetime,
+) -> dict[str, EpisodeState]:
     """Note what time alone had changed before the new facts, where no tick has come by since."""
     stale = [
         derive(_as_seen(cases[state.episode_id], state), now)
-        for state in read_states(session, cases).values()
+        for state in states.values()
         if state.next_change_at is not None and state.next_change_at <= now
     ]
-    store_derived(session, stale, now=now)
+    store_derived(session, stale, states, now=now)
+    return {one.state.episode_id: one.state for one in stale}
 
 
 def _as_seen(case: Case, state: EpisodeState) -> Case:
@@ -61,26 +68,19 @@ def _as_seen(case: Case, state: EpisodeState) -> Case:
 
 def store_derived(
     session: WriteSession,
-    derived: Iterable[Derived],
+    derived: Sequence[Derived],
+    before: Mapping[str, EpisodeState],
     *,
     now: datetime,
-    seen: Mapping[str, Seen] | None = None,
-) -> frozenset[str]:
-    """Store derived rows with the crossings they show; answers the ids of those stored.
-
-    With `seen`, a unit that somebody else has worked out meanwhile is left alone.
-    """
-    listed = {one.state.episode_id: one for one in derived}
-    before = read_states(session, listed)
-    stored = save_states(session, (one.state for one in listed.values()), seen=seen)
-    won = [one for episode_id, one in listed.items() if episode_id in stored]
-    save_clocks(session, {one.state.episode_id: one.clocks for one in won})
-    add_transitions(session, _crossed(won, before, now))
-    for one in won:
+) -> None:
+    """Store derived rows with the crossings they show since `before`, as it is stored."""
+    save_states(session, [one.state for one in derived])
+    save_clocks(session, {one.state.episode_id: one.clocks for one in derived})
+    add_transitions(session, _crossed(derived, before, now))
+    for one in derived:
         previous = before.get(one.state.episode_id)
         if previous is None or _looks_different(previous, one.state):
             session.touch(one.state.ward_id, [one.state.episode_id])
-    return stored
 
 
 def _looks_different(before: EpisodeState, after: EpisodeState) -> bool:

@@ -6,22 +6,20 @@ from typing import Final, NamedTuple
 from sqlalchemy import bindparam, func, select, update
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.states import Seen
 from server.store.tables import EPISODE_STATE
 
 
 class Due(NamedTuple):
-    """An episode to look at, and what to compare with before anything is stored about it."""
+    """An episode to look at."""
 
     episode_id: str
     ward_id: str
-    seen: Seen
 
 
 _STATE: Final = EPISODE_STATE.c
 # The comparison implies the condition of the partial index: what never changes again costs nothing.
 _DUE: Final = (
-    select(_STATE.episode_id, _STATE.ward_id, _STATE.revision, _STATE.next_change_at)
+    select(_STATE.episode_id, _STATE.ward_id)
     .where(_STATE.next_change_at <= bindparam("now", type_=_STATE.next_change_at.type))
     .order_by(_STATE.next_change_at, _STATE.episode_id)
     .limit(bindparam("at_most"))
@@ -32,7 +30,7 @@ _EARLIEST: Final = select(func.min(_STATE.next_change_at)).where(_STATE.next_cha
 def episodes_due(session: ReadSession, now: datetime, *, limit: int = 1000) -> tuple[Due, ...]:
     """The episodes whose next change has come by `now`, the longest due first."""
     rows = session.rows(_DUE, {"now": now, "at_most": limit})
-    return tuple(Due(row[0], row[1], Seen(row[2], row[3])) for row in rows)
+    return tuple(Due(*row) for row in rows)
 
 
 def earliest_change(session: ReadSession) -> datetime | None:
@@ -41,18 +39,13 @@ def earliest_change(session: ReadSession) -> datetime | None:
     return earliest
 
 
-def set_fault(session: WriteSession, due: Due, *, fault: str, retry_at: datetime) -> bool:
+def set_fault(session: WriteSession, episode_id: str, *, fault: str, retry_at: datetime) -> None:
     """Put an episode that cannot be worked out aside until `retry_at`, and say why.
 
-    One bad row must not hold up the others. False if it changed meanwhile: then it is not bad.
+    One bad row must not hold up the others.
     """
-    unchanged = (
-        (_STATE.episode_id == due.episode_id)
-        & (_STATE.revision == due.seen.revision)
-        & (_STATE.next_change_at == due.seen.next_change_at)
-    )
-    aside = update(EPISODE_STATE).where(unchanged)
-    return session.run(aside.values(fault=fault, next_change_at=retry_at)) == 1
+    aside = update(EPISODE_STATE).where(_STATE.episode_id == episode_id)
+    session.run(aside.values(fault=fault, next_change_at=retry_at))
 
 
 def faulty_episodes(session: ReadSession) -> tuple[tuple[str, str], ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Final, NamedTuple
+from typing import Final
 
 from sqlalchemy import select
 
@@ -44,45 +44,16 @@ class EpisodeState:
     fault: str | None = None
 
 
-class Seen(NamedTuple):
-    """What an episode's state was when somebody began to work on it."""
-
-    revision: int
-    next_change_at: datetime | None
-
-
 _STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState)).where(
     one_of(EPISODE_STATE.c.episode_id)
 )
-_SEEN: Final = select(
-    EPISODE_STATE.c.episode_id, EPISODE_STATE.c.revision, EPISODE_STATE.c.next_change_at
-).where(one_of(EPISODE_STATE.c.episode_id))
 _STAMPED_BY_COMMIT: Final = ("change_revision",)
 
 
-def save_states(
-    session: WriteSession,
-    states: Iterable[EpisodeState],
-    *,
-    seen: Mapping[str, Seen] | None = None,
-) -> frozenset[str]:
-    """Store states, and answer the ids of the episodes that were stored.
-
-    With `seen`, an episode whose state is no longer what was seen is left alone: somebody else
-    was faster, and knows better. Episodes that `seen` does not name are stored in any case.
-    """
-    listed = list(states)
-    present = _present(session, seen or {})
-    won = [
-        state
-        for state in listed
-        if not seen
-        or state.episode_id not in seen
-        or present.get(state.episode_id) == seen[state.episode_id]
-    ]
-    rows = [values_of(state) | {"change_revision": 0} for state in won]
+def save_states(session: WriteSession, states: Iterable[EpisodeState]) -> None:
+    """Store states over what was stored before."""
+    rows = [values_of(state) | {"change_revision": 0} for state in states]
     session.run(upsert(session.engine_name, EPISODE_STATE.name, _STAMPED_BY_COMMIT), rows)
-    return frozenset(state.episode_id for state in won)
 
 
 def read_state(session: ReadSession, episode_id: str) -> EpisodeState | None:
@@ -96,14 +67,6 @@ def read_states(session: ReadSession, episode_ids: Iterable[str]) -> dict[str, E
     for chunk in in_chunks(sorted(set(episode_ids))):
         rows = session.rows(_STATES, {IDS: chunk})
         found |= {row.episode_id: _state(row) for row in rows}
-    return found
-
-
-def _present(session: ReadSession, seen: Mapping[str, Seen]) -> dict[str, Seen]:
-    found: dict[str, Seen] = {}
-    for chunk in in_chunks(sorted(seen)):
-        for row in session.rows(_SEEN, {IDS: chunk}):
-            found[row.episode_id] = Seen(row.revision, row.next_change_at)
     return found
 
 

@@ -10,11 +10,7 @@ import pytest
 
 from server.domain.payloads import Completed, FateRecorded
 from server.domain.words import ClockName, ClockState, Fate, Level, Stage
-from server.services.cases import load_case
-from server.services.derived import derive
-from server.services.refresh import store_derived
 from server.services.tick import HEARTBEAT, Ticked, tick
-from server.store.due import episodes_due
 from server.store.heartbeat import Beat, last_beat
 from server.store.sessions import Change
 from server.store.store import Store
@@ -113,7 +109,7 @@ def test_a_tick_of_one_or_of_three_units_takes_as_many_queries(
     assert (ticked, len(sent)) == (Ticked(units, 2 * units, 0), QUERIES)
 
 
-QUERIES = 22
+QUERIES = 20
 
 
 def test_a_stage_is_raised_once_however_often_one_looks(issued: Charting) -> None:
@@ -194,21 +190,6 @@ def test_two_ticks_at_once_do_no_harm(charting: Charting) -> None:
     assert sum(one.reminders for one in done) == len(raised) == 4 * 2 * 5
     assert len(charting.transitions("e0")) == len(charting.transitions("e3"))
     assert charting.rebuild(36).differed == ()
-
-
-def test_what_somebody_else_worked_out_meanwhile_is_left_alone(issued: Charting) -> None:
-    """A tick that saw the unit before a fact came knows less than who recorded the fact."""
-    with issued.store.read() as session:
-        due = episodes_due(session, at(31))
-    issued.start(minute=29)
-    before = issued.everything()
-
-    with issued.store.write() as session:
-        worked_out = [derive(load_case(session, "e1", now=at(31)), at(31))]
-        seen = {one.episode_id: one.seen for one in due}
-        stored = store_derived(session, worked_out, now=at(31), seen=seen)
-
-    assert (stored, issued.everything()) == (frozenset(), before)
 
 
 def test_a_closed_unit_is_looked_at_until_its_watch_is_over(charting: Charting) -> None:

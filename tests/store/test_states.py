@@ -6,7 +6,7 @@ import pytest
 
 from server.domain.words import ClockName, ClockState, Level, Phase
 from server.store.clock_states import ClockRecord, breaches_between, read_clocks, save_clocks
-from server.store.states import Seen, read_state, read_states, save_states
+from server.store.states import read_state, read_states, save_states
 from server.store.store import Store
 from server.store.transitions import Transition, add_transitions, transitions_of
 from tests.domain.builders import at
@@ -54,35 +54,14 @@ def test_a_state_comes_back_as_it_was_saved(store: Store) -> None:
         assert read_state(session, "e9") is None
 
 
-def test_a_state_is_saved_only_over_what_was_seen(store: Store) -> None:
+def test_a_state_is_saved_over_the_one_before(store: Store) -> None:
     newer = replace(FULL, revision=2)
     with store.write() as session:
         save_states(session, [FULL])
+        save_states(session, [newer, a_state("e2")])
 
-    stale = [Seen(0, at(15)), Seen(1, at(14)), Seen(1, None)]
-    with store.write() as session:
-        lost = [save_states(session, [newer], seen={"e1": seen}) for seen in stale]
-        kept = read_state(session, "e1")
-        won = save_states(session, [newer], seen={"e1": Seen(1, at(15))})
-
-    nobody = frozenset[str]()
-    assert (lost, kept, won) == ([nobody, nobody, nobody], FULL, frozenset({"e1"}))
     with store.read() as session:
-        assert read_state(session, "e1") == newer
-
-
-def test_the_fast_one_wins_and_the_others_are_saved_all_the_same(store: Store) -> None:
-    with store.write() as session:
-        save_states(session, [FULL])
-        seen = {"e1": Seen(7, None)}
-        won = save_states(session, [replace(FULL, revision=8), a_state("e2")], seen=seen)
-
-    assert won == {"e2"}
-
-
-def test_a_state_that_was_never_saved_was_seen_by_nobody(store: Store) -> None:
-    with store.write() as session:
-        assert save_states(session, [FULL], seen={"e1": Seen(1, None)}) == frozenset()
+        assert read_states(session, ["e1", "e2"]) == {"e1": newer, "e2": a_state("e2")}
 
 
 @pytest.mark.parametrize("ids", [["e1"], ["e1", "e2", "e3"]], ids=["one", "three"])
