@@ -153,8 +153,16 @@ def test_a_value_without_what_belongs_to_it_is_refused(rows: str, expected: str)
         ("return.minutes", "true", "True; expected a whole number of minutes from 1 to 1440"),
         ("late_watch.hours", "'24'", "'24'; expected a whole number of hours from 1 to 168"),
         ("identity.checkers", "3", "3; expected a whole number of people from 1 to 2"),
-        ("identity.band_prefix", "'505'", "'505'; expected a text of 4 to 12 digits, or an empty one"),
-        ("identity.band_prefix", "505089", "505089; expected a text of 4 to 12 digits, or an empty one"),
+        (
+            "identity.band_prefix",
+            "'505'",
+            "'505'; expected a text of 4 to 12 digits, or an empty one",
+        ),
+        (
+            "identity.band_prefix",
+            "505089",
+            "505089; expected a text of 4 to 12 digits, or an empty one",
+        ),
         ("rate.first_max_ml_h", "nan", "nan; expected a number of mL/h from 1 to 1000"),
         ("rate.first_max_ml_h", "inf", "inf; expected a number of mL/h from 1 to 1000"),
         ("rate.first_max_ml_h", "true", "True; expected a number of mL/h from 1 to 1000"),
