@@ -5,6 +5,7 @@ from server.store.tables.base import CATALOGUE
 from server.store.tables.cover import COVER
 from server.store.tables.derived import CLOCK_STATE, EPISODE_STATE, REMINDER, TRANSITION
 from server.store.tables.facts import EPISODE, EVENT, ORDER
+from server.store.tables.identity import IDENTITY_CHECK, IDENTITY_READING
 from server.store.tables.people import (
     PATIENT,
     PATIENT_CHANGE,
@@ -24,6 +25,8 @@ __all__ = [
     "EVENT",
     "HEARTBEAT",
     "IDEMPOTENCY",
+    "IDENTITY_CHECK",
+    "IDENTITY_READING",
     "ORDER",
     "PATIENT",
     "PATIENT_CHANGE",
