@@ -5,10 +5,12 @@ from dataclasses import replace
 from datetime import datetime
 
 from server.domain.clock import SECOND, Clock
+from server.domain.cover import Cover, who_answers
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.words import Role, Stage
 from server.store import reminders as stored
+from server.store.covers import covers_between
 from server.store.ids import new_id
 from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
 from server.store.sessions import ReadSession, WriteSession
@@ -95,19 +97,32 @@ class _Recipients:
         self._now = now
         self._in_charge: dict[str, str] = {}
         self._contacts: dict[str, str] = {}
+        self._covers: dict[str, tuple[Cover, ...]] = {}
 
     def of(self, looked: Picture, stage: Stage) -> str:
-        """The nurse who has the unit; after the limit the charge nurse, then the next contact."""
+        """The nurse who has the unit; after the limit the charge nurse, then the next contact.
+
+        For a nurse who is covered, whoever covers.
+        """
         ward_id, nurse_id = looked.case.request.ward_id, looked.episode.nurse_id
         if stage is Stage.SECOND_ESCALATE:
             if ward_id not in self._contacts:
                 self._contacts[ward_id] = _next_contact(self._session, ward_id)
             return self._contacts[ward_id]
-        if stage is not Stage.ESCALATE and nurse_id is not None:
-            return nurse_id
+        if stage is Stage.ESCALATE or nurse_id is None:
+            nurse_id = self._in_charge_of(ward_id)
+        return who_answers(nurse_id, self._covers_of(ward_id), self._now)
+
+    def _in_charge_of(self, ward_id: str) -> str:
         if ward_id not in self._in_charge:
             self._in_charge[ward_id] = _charge_nurse(self._session, ward_id, self._now)
         return self._in_charge[ward_id]
+
+    def _covers_of(self, ward_id: str) -> tuple[Cover, ...]:
+        if ward_id not in self._covers:
+            until = self._now + SECOND
+            self._covers[ward_id] = covers_between(self._session, [ward_id], self._now, until)
+        return self._covers[ward_id]
 
 
 def _next_contact(session: ReadSession, ward_id: str) -> str:
