@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import Final
 
 from server.domain import limits
+from server.domain.attributes import Attribute
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
 
@@ -32,30 +33,6 @@ class Requirement(StrEnum):
     HIGH_TITRE_NEGATIVE = "high_titre_negative"
 
 
-class Attribute(StrEnum):
-    """What a label, a product description or the laboratory says of a unit."""
-
-    IRRADIATED = "irradiated"
-    WASHED = "washed"
-    LEUCODEPLETED = "leucodepleted"
-    CMV_NEGATIVE = "cmv_negative"
-    CMV_POSITIVE = "cmv_positive"
-    HEV_NEGATIVE = "hev_negative"
-    HEV_POSITIVE = "hev_positive"
-    PHENOTYPE_MATCHED = "phenotype_matched"
-    ANTIGEN_NEGATIVE = "antigen_negative"
-    K_NEGATIVE = "k_negative"
-    K_POSITIVE = "k_positive"
-    HBS_NEGATIVE = "hbs_negative"
-    HLA_MATCHED = "hla_matched"
-    HIGH_TITRE_NEGATIVE = "high_titre_negative"
-    HIGH_TITRE = "high_titre"
-    BIOHAZARD = "biohazard"
-    AUTOLOGOUS = "autologous"
-    QUARANTINED = "quarantined"
-    NOT_FOR_TRANSFUSION = "not_for_transfusion"
-
-
 CONTRARY: Final[Mapping[Requirement, Attribute]] = {
     Requirement.CMV_NEGATIVE: Attribute.CMV_POSITIVE,
     Requirement.HEV_NEGATIVE: Attribute.HEV_POSITIVE,
@@ -63,14 +40,6 @@ CONTRARY: Final[Mapping[Requirement, Attribute]] = {
     Requirement.HIGH_TITRE_NEGATIVE: Attribute.HIGH_TITRE,
 }
 """What on a label says that a requirement is not met."""
-
-STOPS: Final[Mapping[Attribute, str]] = {
-    Attribute.BIOHAZARD: "the label says biohazard",
-    Attribute.AUTOLOGOUS: "the label says that the unit is for its own donor",
-    Attribute.QUARANTINED: "the label says that the unit is held in quarantine",
-    Attribute.NOT_FOR_TRANSFUSION: "the label says that the unit is not for transfusion",
-}
-"""What on a label stops a unit, whatever its group."""
 
 WORDS: Final[Mapping[Requirement, str]] = {
     Requirement.IRRADIATED: "irradiated",

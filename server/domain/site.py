@@ -10,7 +10,8 @@ from datetime import date
 from enum import StrEnum
 from typing import Final
 
-from server.domain.requirements import Attribute, Requirement
+from server.domain.attributes import Attribute
+from server.domain.requirements import Requirement
 from server.domain.words import Component
 
 UNKNOWN: Final = "unknown"

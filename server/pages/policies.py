@@ -21,6 +21,7 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 NAME: Final = "policies"
 SECTION: Final = {
     "start": "Start",
+    "sample": "Sample",
     "return": "Return to stock",
     "finish": "Finish",
     "baseline": "Baseline observations",
@@ -41,6 +42,8 @@ SECTION: Final = {
 WORDS: Final = {
     "target_minutes": "target",
     "requires": "refused without",
+    "valid_hours": "valid for",
+    "to_end_of_day": "and then to the end of that ward day",
     "minutes": "within",
     "from": "counted from the earliest of",
     "respect_expiry": "the label’s expiry counts too",

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, NoReturn
 
+from server.domain.attributes import Attribute
 from server.domain.policy import PolicyError
 from server.domain.policy.opened import near
-from server.domain.requirements import Attribute
 from server.domain.site import Coded
 from server.domain.words import Component
 

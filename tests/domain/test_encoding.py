@@ -31,6 +31,7 @@ FULLEST: tuple[tuple[Payload, dict[str, object]], ...] = (
             blood_group=BloodGroup.AB_NEG,
             expires_at=at(600),
             volume_ml=281.5,
+            attributes=("cmv_negative", "k_positive"),
         ),
         {
             "removed_at": "2026-03-03T09:57:00Z",
@@ -39,6 +40,7 @@ FULLEST: tuple[tuple[Payload, dict[str, object]], ...] = (
             "blood_group": "AB-",
             "expires_at": "2026-03-03T20:00:00Z",
             "volume_ml": 281.5,
+            "attributes": ["cmv_negative", "k_positive"],
         },
     ),
     (

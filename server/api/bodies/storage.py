@@ -2,8 +2,10 @@
 
 from typing import Literal
 
+from pydantic import Field
+
 from server.api.bodies.facts import Fact
-from server.api.fields import BloodGroup, Fate, Line, Text, VolumeMl
+from server.api.fields import BloodGroup, Fate, Line, Lines, Text, VolumeMl
 from server.api.instants import Instant
 
 
@@ -14,7 +16,10 @@ class AvailableFact(Fact):
 
 
 class IssuedFact(Fact):
-    """The unit was handed over; `removed_at` is when it left controlled storage."""
+    """The unit was handed over; `removed_at` is when it left controlled storage.
+
+    `attributes` are what its label or the laboratory says of it, by name.
+    """
 
     kind: Literal["issued"]
     removed_at: Instant | None = None
@@ -23,6 +28,7 @@ class IssuedFact(Fact):
     blood_group: BloodGroup | None = None
     expires_at: Instant | None = None
     volume_ml: VolumeMl | None = None
+    attributes: Lines = Field(default_factory=list)
 
 
 class ReceivedFact(Fact):

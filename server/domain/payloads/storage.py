@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.domain import limits
+from server.domain.attributes import require_attributes
 from server.domain.payloads.values import require_text, require_within
 from server.domain.words import BloodGroup, Fate
 
@@ -15,7 +16,10 @@ class Available:
 
 @dataclass(frozen=True, slots=True)
 class Issued:
-    """The unit was handed over; `removed_at` is when it left controlled storage."""
+    """The unit was handed over; `removed_at` is when it left controlled storage.
+
+    `attributes` are what its label or the laboratory says of it, named as in `Attribute`.
+    """
 
     removed_at: datetime | None = None
     unit_number: str | None = None
@@ -23,8 +27,10 @@ class Issued:
     blood_group: BloodGroup | None = None
     expires_at: datetime | None = None
     volume_ml: float | None = None
+    attributes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        require_attributes(self.attributes)
         require_within("volume_ml", self.volume_ml, limits.VOLUME_ML)
         require_text("unit_number", self.unit_number, limits.SHORT_TEXT)
         require_text("product_code", self.product_code, limits.SHORT_TEXT)

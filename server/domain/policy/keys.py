@@ -13,11 +13,13 @@ from server.domain.policy.value_types import (
     Hours,
     Minutes,
     Number,
+    Phrases,
     ValueType,
     WallTime,
     Whole,
     YesNo,
 )
+from server.domain.reaction import STEP
 from server.domain.words import Component
 
 REQUIREMENTS: Final = (
@@ -55,6 +57,7 @@ SIGNS: Final = (
     "spo2",
     "consciousness",
 )
+REACTION_STEPS: Final = tuple(STEP)
 COMPONENTS: Final = tuple(component.value for component in Component)
 DEFAULT: Final = "default"
 
@@ -92,6 +95,8 @@ KEYS: Final = (
     Key("pathway.steps", "pathway_steps", ChoiceSet("list", STEPS, least=1)),
     Key("start.target_minutes", "start_target", minutes(1, DAY)),
     Key("start.requires", "start_requires", ChoiceSet("list", REQUIREMENTS, least=0)),
+    Key("sample.valid_hours", "sample_valid", hours(1, 1_000)),
+    Key("sample.to_end_of_day", "sample_to_end_of_day", YES_NO),
     Key("return.minutes", "return_within", minutes(1, DAY)),
     Key("finish.minutes", "finish_within", minutes(10, DAY), by_component=True),
     Key("finish.from", "finish_from", Choice("list", ORIGINS, least=1)),
@@ -125,6 +130,17 @@ KEYS: Final = (
     Key("identity.band_prefix", "identity_band_prefix", Digits("digits", 4, 12)),
     Key("observations.required", "observations_required", Choice("list", SIGNS, least=1)),
     Key("observations.look_back_hours", "observations_look_back", hours(1, 48)),
+    Key("reaction.steps", "reaction_steps", Choice("list", REACTION_STEPS, least=1)),
+    Key(
+        "reaction.close_requires",
+        "reaction_close_requires",
+        ChoiceSet("list", REACTION_STEPS, least=0),
+    ),
+    Key("reaction.outcomes", "reaction_outcomes", Phrases("list", 20, 80)),
+    Key("reaction.every_minutes", "reaction_every", minutes(0, 240)),
+    Key("reaction.grace_minutes", "reaction_grace", minutes(0, 120)),
+    Key("reaction.checks_hours", "reaction_checks_for", hours(1, 168)),
+    Key("reaction.linked_minutes", "reaction_linked", minutes(0, 2 * DAY)),
     Key("charting.late_minutes", "charting_late", minutes(0, DAY)),
     Key("reminders.notice_minutes", "reminders_notice", minutes(0, 240)),
     Key("reminders.repeat_minutes", "reminders_repeat", minutes(1, 240)),

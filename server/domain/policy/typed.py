@@ -54,6 +54,8 @@ class Policy:
     pathway_steps: frozenset[str]
     start_target: timedelta
     start_requires: frozenset[str]
+    sample_valid: timedelta
+    sample_to_end_of_day: bool
     return_within: timedelta
     finish_within: Mapping[Component, timedelta]
     finish_from: tuple[str, ...]
@@ -87,6 +89,13 @@ class Policy:
     identity_band_prefix: str
     observations_required: tuple[str, ...]
     observations_look_back: timedelta
+    reaction_steps: tuple[str, ...]
+    reaction_close_requires: frozenset[str]
+    reaction_outcomes: tuple[str, ...]
+    reaction_every: timedelta
+    reaction_grace: timedelta
+    reaction_checks_for: timedelta
+    reaction_linked: timedelta
     charting_late: timedelta
     reminders_notice: timedelta
     reminders_repeat: timedelta
