@@ -89,6 +89,18 @@ class Policy:
     identity_band_prefix: str
     observations_required: tuple[str, ...]
     observations_look_back: timedelta
+    prompt_temperature_c: float
+    prompt_temperature_rise_c: float
+    prompt_systolic_drop_mmhg: float
+    prompt_systolic_drop_child_percent: float
+    prompt_systolic_rise_mmhg: float
+    prompt_pulse_rise_per_min: float
+    prompt_respirations_rise_per_min: float
+    prompt_spo2_percent: float
+    prompt_spo2_fall_percent: float
+    prompt_new_oxygen: bool
+    prompt_new_symptom: bool
+    prompt_child_under_years: int
     reaction_steps: tuple[str, ...]
     reaction_close_requires: frozenset[str]
     reaction_outcomes: tuple[str, ...]
