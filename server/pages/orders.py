@@ -31,6 +31,7 @@ from server.services.permissions import Act, may, require
 from server.services.read_episode import read_episode
 from server.services.record_event import Draft, record_event
 from server.services.register_patient import read_patient
+from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -79,9 +80,12 @@ def place(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respons
 
     def act() -> str:
         draft = read_order_draft(screen, typed)
-        with screen.store.write() as session:
+
+        def write(session: WriteSession) -> str:
             open_order(session, visitor.actor, draft, now=screen.now)
-        return ward_href(ward_id, "orders")
+            return ward_href(ward_id, "orders")
+
+        return screen.write_once(typed, write)
 
     def again(wrong: Wrong) -> Response:
         return _form(screen, _new_sheet(ward_id), typed, wrong)
@@ -108,11 +112,14 @@ def change(request: Request, visitor: See, typed: Typed, ward_id: str, order_id:
     def act() -> str:
         draft, left = read_order_draft(screen, typed), _not_issued(screen, _find(screen, order_id))
         withdrawn = Draft(Kind.CANCELLED, screen.now, Cancelled(REPLACED))
-        with screen.store.write() as session:
+
+        def write(session: WriteSession) -> str:
             for episode_id in left:
                 record_event(session, visitor.actor, episode_id, withdrawn, now=screen.now)
             open_order(session, visitor.actor, draft, now=screen.now)
-        return ward_href(ward_id, "orders")
+            return ward_href(ward_id, "orders")
+
+        return screen.write_once(typed, write)
 
     def again(wrong: Wrong) -> Response:
         return _form(screen, _change_sheet(ward_id, order_id), typed, wrong)

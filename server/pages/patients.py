@@ -23,6 +23,7 @@ from server.services.register_patient import (
     read_patient,
     register_patient,
 )
+from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -119,9 +120,12 @@ def _change_sheet(patient_id: str) -> Sheet:
 
 def _save(screen: Screen, typed: Entry, patient_id: str | None) -> str:
     draft = _draft(typed, patient_id)
-    with screen.store.write() as session:
+
+    def write(session: WriteSession) -> str:
         saved = register_patient(session, screen.visitor.actor, draft, now=screen.now)
-    return f"/patients?{urlencode({'q': saved.record_number})}"
+        return f"/patients?{urlencode({'q': saved.record_number})}"
+
+    return screen.write_once(typed, write)
 
 
 def _draft(typed: Entry, patient_id: str | None) -> PatientDraft:

@@ -8,6 +8,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from server.pages.forms.once import form_key
 from server.web_files import templates_folder
 
 HEADERS: Final[Mapping[str, str]] = {
@@ -19,7 +20,7 @@ HEADERS: Final[Mapping[str, str]] = {
 @cache
 def environment() -> Environment:
     """The template engine: everything is escaped, and an unknown name is an error."""
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(templates_folder()),
         autoescape=True,
         undefined=StrictUndefined,
@@ -28,6 +29,8 @@ def environment() -> Environment:
         auto_reload=False,
         cache_size=-1,
     )
+    made.globals["form_key"] = form_key
+    return made
 
 
 def render(name: str, **context: Any) -> str:

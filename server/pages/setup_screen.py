@@ -9,11 +9,13 @@ from fastapi import Request, Response
 
 from server.pages.answers import attempt, done
 from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.once import once
 from server.pages.forms.views import Surroundings
 from server.pages.page_head import PageHead
 from server.pages.tables import Sheet, form_page, plain_form
 from server.pages.visitors import Visitor, now_of
 from server.pages.ward_setting import WardSetting, head_of, ward_setting
+from server.store.sessions import WriteSession
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,16 @@ class Screen:
             sheet, entry, around or Surroundings(setting.zone), self.visitor.csrf_token, wrong
         )
         return form_page(self.head(setting), form, status=wrong.status if wrong else 200)
+
+    def write_once(self, typed: Entry, act: Callable[[WriteSession], str]) -> str:
+        """Write what a form asks in one transaction, once however often it is sent.
+
+        Answers where it leads, as `act` does.
+        """
+        with self.store.write() as session:
+            path = self.request.url.path
+            actor = self.visitor.actor
+            return once(session, actor, typed, lambda: act(session), path=path, now=self.now)
 
     def try_form(
         self, typed: Entry, act: Callable[[], str], again: Callable[[Wrong], Response]

@@ -18,6 +18,7 @@ from server.services.enter_shift import ShiftDraft, enter_shift, list_shifts, re
 from server.services.enter_staff import list_staff
 from server.services.errors import NotFound
 from server.services.permissions import Act, may, require
+from server.store.sessions import WriteSession
 from server.store.shifts import Break, Shift
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -90,14 +91,17 @@ def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
                 remove_shift(session, screen.visitor.actor, shift_id)
         else:
             draft = _draft(screen, typed, shift_id)
-            with screen.store.write() as session:
-                enter_shift(session, screen.visitor.actor, draft)
+            screen.write_once(typed, lambda session: _enter(session, screen, draft))
         return ward_href(screen.ward_id or "", "shifts")
 
     def again(wrong: Wrong) -> Response:
         return _form(screen, shift_id, typed, _renamed(wrong, typed))
 
     return screen.try_form(typed, act, again)
+
+
+def _enter(session: WriteSession, screen: Screen, draft: ShiftDraft) -> str:
+    return enter_shift(session, screen.visitor.actor, draft).id
 
 
 def _draft(screen: Screen, typed: Entry, shift_id: str | None) -> ShiftDraft:

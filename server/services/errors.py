@@ -1,5 +1,9 @@
 """What a use case says when it does not do what was asked."""
 
+from collections.abc import Sequence
+
+from server.domain.events import Event
+
 
 class NotFound(Exception):
     """There is no such thing; `what` names it without a patient's data."""
@@ -23,6 +27,14 @@ class StaleRevision(Exception):
     def __init__(self, revision: int) -> None:
         super().__init__(f"the episode has changed; its revision is {revision}")
         self.revision = revision
+
+
+class Overtaken(Exception):
+    """Somebody else recorded the same meanwhile; `events` are what they recorded."""
+
+    def __init__(self, events: Sequence[Event]) -> None:
+        super().__init__("somebody else recorded the same meanwhile")
+        self.events = tuple(events)
 
 
 class Conflict(Exception):

@@ -5,22 +5,24 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from server.domain.errors import Invalid
-from server.domain.events import Event
+from server.domain.events import Event, sorted_live
 from server.domain.facts import facts_of
 from server.domain.fold import fold
 from server.domain.gate import require_start
 from server.domain.payloads import Issued, Payload, Started, Voided
 from server.domain.picture import Case
+from server.domain.reaction_gate import require_reaction_sound
 from server.domain.request import Patient, Request
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.cases import load_case
-from server.services.errors import Conflict, StaleRevision
+from server.services.errors import Conflict, Overtaken, StaleRevision
 from server.services.permissions import act_of, require
 from server.services.raise_reminders import note_acknowledgements
 from server.services.refresh import refresh
-from server.services.touched import ON_THE_LINE, affected_units
+from server.services.touched import SHOWN_ON_OTHERS, affected_units
+from server.services.warn_linked import warn_linked
 from server.store.ids import new_id
 from server.store.log import append_events, next_position
 from server.store.sessions import WriteSession
@@ -33,6 +35,8 @@ AHEAD: Final = timedelta(minutes=2)
 class Draft:
     """A fact as somebody wants it recorded. `staff_id` is who did it, where it was another.
 
+    `seen_revision` is how far in the log its author had read: facts of the same kind that others
+    recorded after it have to be looked at first.
     An `id` that is given is kept: it must be new to the whole log.
     """
 
@@ -42,6 +46,7 @@ class Draft:
     staff_id: str | None = None
     expected_revision: int | None = None
     id: str | None = None
+    seen_revision: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +62,15 @@ def record_event(
 ) -> Recorded:
     """Record a fact about a unit.
 
-    Raises `NotFound`, `Forbidden`, `StaleRevision`, `Invalid` for a value, `Refused` where the
-    phase or the policy does not allow it. Then nothing is stored.
+    Raises `NotFound`, `Forbidden`, `StaleRevision`, `Overtaken`, `Invalid` for a value, `Refused`
+    where the phase or the policy does not allow it. Then nothing is stored.
     """
     case = load_case(session, episode_id, now=now, reaching=draft.happened_at)
     require(actor, act_of(draft.kind), case.request.ward_id)
     _require_sound_instants(case, draft, now)
     session.touch(case.request.ward_id, [episode_id])
     _require_revision(case, draft)
+    _require_seen(case, actor, draft)
     event = new_event(session, actor, draft, episode_id=episode_id, now=now)
     _require_possible(case, event)
     return _store(session, case, event, now)
@@ -115,14 +121,32 @@ def _require_revision(case: Case, draft: Draft) -> None:
         raise StaleRevision(present)
 
 
+def _require_seen(case: Case, actor: Actor, draft: Draft) -> None:
+    """Refuse what somebody else has recorded meanwhile, as long as the author has not seen it."""
+    if draft.seen_revision is None:
+        return
+    meanwhile = [
+        event
+        for event in sorted_live(case.events)
+        if event.kind is draft.kind
+        and event.position > draft.seen_revision
+        and event.recorded_by != actor.id
+    ]
+    if meanwhile:
+        raise Overtaken(meanwhile)
+
+
 def _require_possible(case: Case, event: Event) -> None:
     """Fold everything known with the new fact in its place: any refusal is the new fact's."""
     if isinstance(event.payload, Voided):
         _require_voidable(case, event.payload)
     events = concerning(case.request, case.policy, [*case.events, event])
     episode = fold(case.request, events)
-    if isinstance(event.payload, Started) and not case.request.history:
-        require_start(facts_of(episode, case.policy, case.line), event.payload)
+    if case.request.history:
+        return
+    require_reaction_sound(episode, case.policy, event.payload, event.happened_at)
+    if isinstance(event.payload, Started):
+        require_start(facts_of(episode, case.policy, case.line, case.elsewhere), event.payload)
 
 
 def _require_voidable(case: Case, void: Voided) -> None:
@@ -140,7 +164,7 @@ def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Re
     request = case.request
     append_events(session, [event], patient_id=request.patient_id, ward_id=request.ward_id)
     target = _target(case, event)
-    others = _touch_others(session, request, target)
+    others = _touch_others(session, request, target) + warn_linked(session, case, event, now=now)
     looked = refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
     if target.kind is Kind.ACKNOWLEDGED:
         note_acknowledgements(session, looked[request.id])
@@ -148,9 +172,12 @@ def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Re
 
 
 def _touch_others(session: WriteSession, request: Request, fact: Event) -> list[str]:
-    """The patient's other units that the fact concerns; a set on the line moves their limits."""
+    """The patient's other units that the fact concerns.
+
+    A set on the line moves their limits, and a suspected reaction holds them.
+    """
     units = affected_units(session, request, fact)
-    for unit in units if fact.kind in ON_THE_LINE else ():
+    for unit in units if fact.kind in SHOWN_ON_OTHERS else ():
         session.touch(unit.ward_id, [unit.episode_id])
     return [unit.episode_id for unit in units]
 

@@ -47,6 +47,11 @@ class Entry:
     def __contains__(self, name: str) -> bool:
         return name in self._values
 
+    @property
+    def values(self) -> Mapping[str, Sequence[str]]:
+        """Everything that was typed, as it was typed."""
+        return self._values
+
     def raw(self, name: str) -> str:
         """The text of a field as it was typed, empty when there is none."""
         texts = self._values.get(name)
