@@ -73,6 +73,7 @@ class EpisodeAnswer(Given):
     volume_ml: float | None
     unit_number: str | None
     product_code: str | None
+    division: str | None
     blood_group: BloodGroup | None
     expires_at: Moment | None
     fate: Fate | None
@@ -119,6 +120,7 @@ def episode_answer(read: EpisodeRead) -> EpisodeAnswer:
         volume_ml=rounded(episode.volume_ml),
         unit_number=episode.unit_number,
         product_code=episode.product_code,
+        division=episode.division,
         blood_group=episode.blood_group,
         expires_at=episode.expires_at,
         fate=episode.fate,

@@ -25,6 +25,7 @@ class IssuedFact(Fact):
     removed_at: Instant | None = None
     unit_number: Line | None = None
     product_code: Line | None = None
+    division: Line | None = None
     blood_group: BloodGroup | None = None
     expires_at: Instant | None = None
     volume_ml: VolumeMl | None = None

@@ -39,10 +39,11 @@ class Scan:
         return next((one for one in self.structures if isinstance(one, kind)), None)
 
 
-def read_scan(scan: str) -> Scan:
+def read_scan(scan: str, record_number: re.Pattern[str] | None = None) -> Scan:
     """Read what a scanner sent. Raises `Invalid("scan", …)` with the reason.
 
-    A terminator and the frame of STX and ETX are taken off, an AIM identifier too. Nothing of
+    `record_number` is what a site's plain record numbers look like, if it has said so. A
+    terminator and the frame of STX and ETX are taken off, an AIM identifier too. Nothing of
     what cannot be read is dropped: then the whole scan is refused.
     """
     text = scan.strip(_FRAME)
@@ -53,22 +54,22 @@ def read_scan(scan: str) -> Scan:
     if _CONTROL.search(text):
         raise wrong("holds a control character; expected one label, or labels read as one")
     try:
-        return Scan(_read(text))
+        return Scan(_read(text, record_number))
     except Invalid as refusal:
-        if _is_swapped(text):
+        if _is_swapped(text, record_number):
             raise wrong(f"{refusal.message}; {_CAPS}") from None
         raise
 
 
-def _is_swapped(text: str) -> bool:
+def _is_swapped(text: str, record_number: re.Pattern[str] | None) -> bool:
     """Whether it would be good with small letters for capital ones."""
     try:
-        return bool(_read(text.swapcase()))
+        return bool(_read(text.swapcase(), record_number))
     except Invalid:
         return False
 
 
-def _read(text: str) -> tuple[Structure, ...]:
+def _read(text: str, record_number: re.Pattern[str] | None) -> tuple[Structure, ...]:
     symbol = _AIM.match(text)
     plain = text[symbol.end() :] if symbol else text
     if symbol and symbol[1] + symbol[2] in GS1_SYMBOLS:
@@ -77,7 +78,7 @@ def _read(text: str) -> tuple[Structure, ...]:
         return _isbt(plain)
     if LOOKS_LIKE_GS1.fullmatch(plain):
         return _each_once(read_gs1(plain))
-    return (_plain(plain),)
+    return (_plain(plain, record_number),)
 
 
 def _isbt(text: str) -> tuple[Structure, ...]:
@@ -115,11 +116,13 @@ def _each_once(found: Sequence[Structure]) -> tuple[Structure, ...]:
     return once
 
 
-def _plain(text: str) -> Structure:
+def _plain(text: str, record_number: re.Pattern[str] | None) -> Structure:
     """A record number, or a unit number that somebody typed with its check character."""
+    if record_number is not None and record_number.fullmatch(text):
+        return RecordNumber(text)
     if text[:1].isalpha() and SHAPE.match(text.replace(" ", "")):
         return _typed(text)
-    if _RECORD.fullmatch(text) is None:
+    if record_number is not None or _RECORD.fullmatch(text) is None:
         raise wrong("is no label that is read here; expected ISBT 128, GS1 or a record number")
     return RecordNumber(text)
 

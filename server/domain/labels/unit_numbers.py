@@ -132,10 +132,18 @@ def read_unit_number(typed: str) -> UnitNumber:
 def plain_unit_number(text: str) -> str:
     """A number as other programs send it, with or without identifier and flags, as 13 characters.
 
-    A number of another kind is answered as it is.
+    A number of another kind is answered as it is. Raises `Invalid("unit_number", …)` for one with
+    its identifier whose check value does not fit.
     """
     found = _CODED.fullmatch(text)
-    return found[1] if found else text
+    if found is None:
+        return text
+    number, flags = found[1], found[2] or "00"
+    if int(flags) not in _CHECK_FLAGS or flags == check_flags(number):
+        return number
+    if text.startswith("="):
+        raise Invalid(UNIT_NUMBER, "carries a check value that does not fit; scan it again")
+    return text  # fifteen characters by chance: the number of another scheme
 
 
 def split_product(text: str) -> tuple[str, str | None]:

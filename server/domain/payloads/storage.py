@@ -5,6 +5,7 @@ from datetime import datetime
 
 from server.domain import limits
 from server.domain.attributes import require_attributes
+from server.domain.labels.unit_numbers import plain_unit_number
 from server.domain.payloads.values import require_text, require_within
 from server.domain.words import BloodGroup, Fate
 
@@ -18,6 +19,8 @@ class Available:
 class Issued:
     """The unit was handed over; `removed_at` is when it left controlled storage.
 
+    An ISBT 128 unit number that came with its data identifier or its flags is kept as its 13
+    characters; a number of another kind as it is. `division` tells the packs of one product.
     `attributes` are what its label or the laboratory says of it, named as in `Attribute`.
     """
 
@@ -28,12 +31,16 @@ class Issued:
     expires_at: datetime | None = None
     volume_ml: float | None = None
     attributes: tuple[str, ...] = ()
+    division: str | None = None
 
     def __post_init__(self) -> None:
         require_attributes(self.attributes)
+        require_text("division", self.division, limits.SHORT_TEXT)
         require_within("volume_ml", self.volume_ml, limits.VOLUME_ML)
         require_text("unit_number", self.unit_number, limits.SHORT_TEXT)
         require_text("product_code", self.product_code, limits.SHORT_TEXT)
+        if self.unit_number is not None:
+            object.__setattr__(self, "unit_number", plain_unit_number(self.unit_number))
 
 
 @dataclass(frozen=True, slots=True)
