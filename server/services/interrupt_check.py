@@ -1,0 +1,23 @@
+"""Say that a running check was interrupted: it starts again from the top."""
+
+from datetime import datetime
+
+from server.domain.identity_check import CheckState
+from server.services.actor import Actor
+from server.services.cases import load_case
+from server.services.enter_readings import Entered, end_check
+from server.services.identity_cases import form_of_case, require_open
+from server.store.sessions import WriteSession
+
+
+def interrupt_check(
+    session: WriteSession, actor: Actor, check_id: str, *, now: datetime
+) -> Entered:
+    """End a check as interrupted; whoever may chart on the ward may say so, not the two alone.
+
+    What was read stays readable, and counts for nothing. Raises `NotFound`, `Forbidden`,
+    `Refused`, `Conflict` where the check has ended.
+    """
+    check, _ = require_open(session, actor, check_id, now=now)
+    form = form_of_case(load_case(session, check.episode_id, now=now))
+    return end_check(session, actor, check, form, CheckState.INTERRUPTED, now=now)

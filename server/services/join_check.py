@@ -1,0 +1,68 @@
+"""Take part in a running check as the second person, on either device."""
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Final
+
+from server.domain.identity_check import CheckState
+from server.services.actor import Actor
+from server.services.cases import load_case
+from server.services.errors import Conflict
+from server.services.identity_cases import require_open, state_of
+from server.services.passwords import hash_secret, new_secret
+from server.services.sign_in import actor_of
+from server.store.identity_checks import IdentityCheck, give_seat, seated, set_second
+from server.store.sessions import ReadSession, WriteSession
+from server.store.staff import Staff, read_staff
+
+SAME: Final = "you are the first checker; the second has to be another person"
+
+
+def join_check(
+    session: WriteSession, actor: Actor, check_id: str, *, now: datetime
+) -> IdentityCheck:
+    """Take part as the second checker; whoever does so already stays it.
+
+    Raises `NotFound`, `Forbidden`, `Conflict` for the first checker, for a third person, under a
+    policy that asks for one person, and where the check has ended.
+    """
+    check, staff_id = require_open(session, actor, check_id, now=now)
+    if staff_id == check.opened_by:
+        raise Conflict(SAME)
+    if check.checkers == 1:
+        raise Conflict("the policy asks for one person, and that person has begun")
+    if check.second_by not in (None, staff_id):
+        raise Conflict("two other people are checking this unit")
+    if check.second_by is None:
+        set_second(session, check_id, staff_id, now)
+    return replace(check, second_by=staff_id)
+
+
+def sign_second(
+    session: WriteSession, actor: Actor, check_id: str, second: Staff, *, now: datetime
+) -> str:
+    """Take part on the device of the first checker, whose session goes on.
+
+    `second` is whose name and password were checked just now. Answers the secret by which this
+    device knows that the second person is reading; it is worth nothing once the check has ended.
+    """
+    check, staff_id = require_open(session, actor, check_id, now=now)
+    if staff_id not in check.people:
+        raise Conflict("two other people are checking this unit")
+    join_check(session, actor_of(second), check_id, now=now)
+    secret = new_secret()
+    give_seat(session, check_id, hash_secret(secret))
+    return secret
+
+
+def actor_of_seat(
+    session: ReadSession, episode_id: str, secret: str, *, now: datetime
+) -> Actor | None:
+    """Answer who reads on somebody else's device, None where nobody does while a check runs."""
+    check = seated(session, episode_id, hash_secret(secret)) if secret else None
+    if check is None or check.second_by is None:
+        return None
+    policy = load_case(session, episode_id, now=now).policy
+    staff = read_staff(session, check.second_by)
+    runs = state_of(check, policy, now) is CheckState.OPEN
+    return actor_of(staff) if runs and staff is not None and staff.active else None
