@@ -52,6 +52,7 @@ class Episode:
     volume_ml: float | None = None
     unit_number: str | None = None
     product_code: str | None = None
+    division: str | None = None
     blood_group: BloodGroup | None = None
     expires_at: datetime | None = None
     available_at: datetime | None = None

@@ -47,6 +47,7 @@ def _issued(episode: Episode, event: Event, payload: Any) -> None:
     episode.removed_at = payload.removed_at or event.happened_at
     episode.unit_number = payload.unit_number
     episode.product_code = payload.product_code
+    episode.division = payload.division
     episode.blood_group = payload.blood_group
     episode.expires_at = payload.expires_at
     if payload.volume_ml is not None:
