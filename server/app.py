@@ -29,6 +29,7 @@ from server.policies import load_policies
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
 from server.settings import Settings
+from server.site import load_site
 from server.store.migrate import migrate
 from server.store.store import Store
 from server.web_files import static_folder
@@ -46,7 +47,7 @@ def create_app(
 ) -> FastAPI:
     """The whole board over one database; without `store` it opens, and closes, its own.
 
-    Raises `PolicyError` for a policy file that is wrong, ValueError for a database address.
+    Raises `PolicyError` for a policy or site file that is wrong, ValueError for a database address.
     """
     app = Board(
         title="Fourth Hour",
@@ -57,6 +58,7 @@ def create_app(
         redoc_url=None,
     )
     _set_state(app, settings, store or Store(settings.database), clock)
+    app.state.store.site = load_site(settings.site)
     app.include_router(api_router())
     app.include_router(pages_router)
     app.mount("/static", Static(directory=static_folder()), name="static")

@@ -16,6 +16,7 @@ from server.app import serve
 from server.clock import utc_now
 from server.domain.errors import Invalid
 from server.domain.policy import PolicyError
+from server.domain.unit_check import signed_words
 from server.domain.words import Role
 from server.exchange.history_files import read_episodes, read_observations
 from server.exchange.write_history import write_episodes, write_observations
@@ -30,6 +31,7 @@ from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
 from server.services.tokens import make_token
 from server.settings import Settings, SettingsError, read_settings
+from server.site import load_site
 from server.store.errors import Away, Clash
 from server.store.migrate import is_current, migrate
 from server.store.store import Store
@@ -160,6 +162,7 @@ def _check(settings: Settings, _: Options) -> int:
     """Say what would keep the board from running; settings were read before."""
     names = ", ".join(load_policies(settings.policies))
     print(f"policies  {names}")
+    _check_site(settings)
     with _opened(settings, migrated=False) as store:
         if not is_current(store):
             print("database  answers, and has an older schema: run `fourth-hour migrate`")
@@ -170,9 +173,16 @@ def _check(settings: Settings, _: Options) -> int:
     return 0
 
 
+def _check_site(settings: Settings) -> None:
+    """Read the site's files, and say what they hold; an unsigned table is no reason to stop."""
+    site = load_site(settings.site)
+    print(f"site      {len(site.products)} products, {len(site.special_testing)} special tests")
+    print(f"          compatibility.toml: {signed_words(site)}")
+
+
 @contextmanager
 def _opened(settings: Settings, *, migrated: bool = True) -> Iterator[Store]:
-    store = Store(settings.database)
+    store = Store(settings.database, site=load_site(settings.site))
     try:
         if migrated:
             migrate(store)

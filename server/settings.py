@@ -20,14 +20,15 @@ class Settings:
     """The settings of one running board.
 
     `database` is an SQLAlchemy address. `policies` is a folder of local policy files that join
-    the shipped ones. `secure_cookies` belongs on wherever the board is served over HTTPS. The
-    board calls itself stale once `stale_after` has passed since the last successful tick. A person
-    is signed out `session_length` after signing in. A request body above `body_limit_bytes` is
-    refused.
+    the shipped ones, `site` the folder of the site's own files. `secure_cookies` belongs on
+    wherever the board is served over HTTPS. The board calls itself stale once `stale_after` has
+    passed since the last successful tick. A person is signed out `session_length` after signing
+    in. A request body above `body_limit_bytes` is refused.
     """
 
     database: str = "sqlite:///fourth-hour.db"
     policies: Path | None = None
+    site: Path | None = None
     host: str = "127.0.0.1"
     port: int = 8321
     secure_cookies: bool = False
@@ -93,6 +94,7 @@ def _duration(unit: timedelta, low: int, high: int) -> Callable[[str], timedelta
 READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "DATABASE": ("database", _address),
     "POLICIES": ("policies", _folder),
+    "SITE": ("site", _folder),
     "HOST": ("host", str),
     "PORT": ("port", _whole(0, 65_535)),
     "SECURE_COOKIES": ("secure_cookies", _switch),

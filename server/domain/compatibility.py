@@ -53,12 +53,7 @@ def judge(
     component: Component, unit: BloodGroup, recipient: Recipient, table: CompatibilityTable
 ) -> Verdict:
     """Judge a unit's group for a patient by a table."""
-    found = table.components.get(component)
-    if found is None:
-        words = (
-            f"The table has nothing on {COMPONENT[component].lower()}: {LEVEL[Match.NOT_LISTED]}."
-        )
-        return Verdict(Match.NOT_LISTED, Match.NOT_LISTED, None, (words,), "")
+    found = table.components[component]
     abo = found.abo[_abo(recipient.group)][_abo(unit)]
     cell = None if found.rhd is None else found.rhd[_rhd(recipient.group)][_rhd(unit)]
     if cell is None:

@@ -21,8 +21,6 @@ from server.site.cells import read_abo, read_rhd
 from server.site.red_lines import refuse_forbidden
 
 COMPONENTS: Final = tuple(one.value for one in Component)
-LEAST: Final = tuple(one for one in COMPONENTS if one != Component.GRANULOCYTES)
-"""No published table was found for granulocytes: a site may add one."""
 HEAD: Final = ("signed_off", "start", "patients", "requirements")
 AGES: Final = ("child_under_years", "childbearing_until_years")
 OLDEST: Final = 120
@@ -100,12 +98,9 @@ def _age(file: OpenedFile, path: Path, found: object) -> int:
 
 
 def _components(file: OpenedFile) -> Iterator[tuple[Component, ComponentTable]]:
-    for name in LEAST:
-        if name not in file.tree:
-            file.refuse((name,), f"[{name}] is missing; expected a table for each component")
     for name in COMPONENTS:
-        if name in file.tree:
-            yield Component(name), _component(file, (name,), file.table((name,), file.tree[name]))
+        table = file.table((name,), file.tree.get(name))
+        yield Component(name), _component(file, (name,), table)
 
 
 def _component(file: OpenedFile, path: Path, table: Mapping[str, Any]) -> ComponentTable:

@@ -26,8 +26,7 @@ def refuse_forbidden(file: OpenedFile, table: CompatibilityTable) -> None:
 
 def _incompatible(table: CompatibilityTable) -> Iterator[tuple[Path, Match]]:
     for component in WITH_RED_CELLS:
-        rows = table.components[component].abo if component in table.components else {}
-        for patient, donors in rows.items():
+        for patient, donors in table.components[component].abo.items():
             for donor, cell in donors.items():
                 if not set(ANTIGENS[donor]) <= set(ANTIGENS[patient]):
                     yield (component.value, patient, donor), cell.level

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Executable, Row, bindparam, update
 
+from server.domain.site import NO_SITE, Site
 from server.store.columns import plain_value
 from server.store.errors import Away, Clash
 from server.store.failures import told_plainly
@@ -25,10 +26,14 @@ class Change:
 
 
 class ReadSession:
-    """One snapshot of the database. The database itself refuses a write on it."""
+    """One snapshot of the database. The database itself refuses a write on it.
 
-    def __init__(self, connection: Connection) -> None:
+    `site` is what the site's files say: like the facts, it surrounds everything that is judged.
+    """
+
+    def __init__(self, connection: Connection, site: Site = NO_SITE) -> None:
         self._connection = connection
+        self.site = site
 
     @property
     def engine_name(self) -> str:
@@ -68,8 +73,8 @@ class ReadSession:
 class WriteSession(ReadSession):
     """The one transaction that may write just now; it reads what it wrote."""
 
-    def __init__(self, connection: Connection) -> None:
-        super().__init__(connection)
+    def __init__(self, connection: Connection, site: Site = NO_SITE) -> None:
+        super().__init__(connection, site)
         self._revisions: dict[str, int] = {}
         self._touched: dict[str, set[str]] = {}
 

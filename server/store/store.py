@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Final
 
+from server.domain.site import NO_SITE, Site
 from server.store.engines import PATIENCE_SECONDS, Engines, open_engines
 from server.store.failures import told_plainly
 from server.store.fair_lock import FairLock
@@ -20,11 +21,15 @@ class Store:
     """One database at an SQLAlchemy address. One Store for a process: it holds the write lock.
 
     Raises `Away` from any session when the database is lost, locked or full, `Clash` when a
-    write meets a row of the same identity or misses the one it refers to.
+    write meets a row of the same identity or misses the one it refers to. `site` is what the
+    site's files say; every session hands it on to whoever judges facts.
     """
 
-    def __init__(self, address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> None:
+    def __init__(
+        self, address: str, *, patience_seconds: int = PATIENCE_SECONDS, site: Site = NO_SITE
+    ) -> None:
         self.address: Final = address
+        self.site = site
         self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
@@ -35,7 +40,7 @@ class Store:
     def read(self) -> Iterator[ReadSession]:
         """One snapshot, from the first query on."""
         with told_plainly(), self.engines.reading.connect() as connection, connection.begin():
-            yield ReadSession(connection)
+            yield ReadSession(connection, self.site)
 
     @contextmanager
     def write(self) -> Iterator[WriteSession]:
@@ -45,7 +50,7 @@ class Store:
         """
         with self._writer.turn(self._patience_seconds):
             with told_plainly(), self.engines.writing.connect() as connection, connection.begin():
-                session = WriteSession(connection)
+                session = WriteSession(connection, self.site)
                 yield session
                 changes = session.stamp_changes()
             # Told before the next writer gets its turn: listeners hear revisions in order.

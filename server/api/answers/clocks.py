@@ -74,7 +74,8 @@ def breach_answer(breach: Breach) -> BreachAnswer:
 
 def advice_answer(advice: Advice, policy: Policy, request: Request) -> AdviceAnswer:
     """One advice."""
-    source = None if advice.rule is None else source_text(policy, advice.rule, request)
+    rule = advice.rule
+    source = advice.source or None if rule is None else source_text(policy, rule, request)
     return AdviceAnswer(code=advice.code, detail=advice.detail, source=source)
 
 
