@@ -24,7 +24,7 @@ from server.domain.payloads import (
     Stopped,
     VolumeRead,
 )
-from server.domain.words import ClockName, Component, Fate, Priority
+from server.domain.words import ClockName, Component, Fate, Priority, Recheck
 
 EK, DUNMORE, VANDERMOLEN, HALE, BRANDAO, MARLOW = (
     Nurse(key) for key in ("ek", "dunmore", "vandermolen", "hale", "brandao", "marlow")
@@ -41,9 +41,9 @@ def suspected_reaction() -> Story:
         *at.did(-7, Signs(temperature_c=38.9, pulse_per_min=124, symptoms=("rigors",))),
         *at.did(-6, ReactionSuspected(("rigors", "fever"))),
         *at.did(-6, Stopped("suspected reaction", given_ml=100)),
-        *at.did(-5, ReactionStep("transfusion stopped, line kept open with saline, new set")),
-        *at.did(-4, ReactionStep("doctor called")),
-        *at.did(-2, ReactionStep("identity of patient and unit checked again")),
+        *at.did(-5, ReactionStep("stop"), ReactionStep("saline_new_set")),
+        *at.did(-4, ReactionStep("abc_and_call"), ReactionStep("tell_clinician")),
+        *at.did(-2, ReactionStep("recheck_identity", Recheck.AGREES)),
     )
     return Story("reaction", "p04", "4", Component.RED_CELLS, 285, -150, (acts,))
 

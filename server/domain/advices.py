@@ -4,20 +4,27 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from server.domain.reasons import held, warned
 from server.domain.standing import Standing
+from server.domain.unit_check import check_unit
 from server.domain.wording import span, wall_time, whole_minutes
 from server.domain.words import ClockName, ClockState, Phase
 
 _GIVING: Final = frozenset({Phase.RUNNING, Phase.PAUSED})
+_BEFORE_THE_END: Final = _GIVING | {Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED}
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """One advice; `rule` is the policy key that names its source, None for a plain fact."""
+    """One advice; `rule` is the policy key that names its source, None for a plain fact.
+
+    `source` names a source that is no value of the policy: a label, the site's own files.
+    """
 
     code: str
     detail: str
     rule: str | None
+    source: str = ""
 
 
 def advices_at(standing: Standing) -> tuple[Advice, ...]:
@@ -114,9 +121,33 @@ def _late_watch(standing: Standing) -> Iterator[Advice]:
             yield Advice("late_watch", detail, "late_watch.hours")
 
 
+def _linked_warning(standing: Standing) -> Iterator[Advice]:
+    for warning in standing.episode.open_warnings:
+        yield Advice("linked_warning", warned(standing, warning), "reaction.linked_minutes")
+
+
+def _held(standing: Standing) -> Iterator[Advice]:
+    by = standing.held_by
+    if by is not None and standing.episode.phase in _BEFORE_THE_END:
+        yield Advice("held", held(standing, by), None)
+
+
+def _unit(standing: Standing) -> Iterator[Advice]:
+    """What speaks against the unit; once it is started, as it was at the start."""
+    episode, around = standing.episode, standing.around
+    if around is None or episode.request.history or episode.phase not in _BEFORE_THE_END:
+        return
+    at = episode.started_at or standing.now
+    for one in check_unit(episode, standing.policy, around, at).findings:
+        yield Advice(one.code, one.detail, None, one.source)
+
+
 _ADVISERS: Final[tuple[Callable[[Standing], Iterator[Advice]], ...]] = (
+    _linked_warning,
+    _held,
     _no_issue_time,
     _override,
+    _unit,
     _return_passed,
     _baseline_early,
     _slow_start,

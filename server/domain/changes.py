@@ -26,7 +26,7 @@ def next_change_at(case: Case, now: datetime) -> datetime | None:
 
 def next_change_after(looked: Picture) -> datetime | None:
     """Answer the same for a unit that was looked at already."""
-    facts = facts_of(looked.episode, looked.case.policy, looked.case.line)
+    facts = facts_of(looked.episode, looked.case.policy, looked.case.line, looked.case.elsewhere)
     owed = len(looked.reminders)
     for instant in _candidates(looked.case, facts, looked.standing):
         # The states first: they need no more than their clocks, and mostly it is they that change.

@@ -9,6 +9,7 @@ from typing import Final
 
 from server.domain.clock import Clock
 from server.domain.clocks_checks import baseline_check, end_check, first_and_running_checks
+from server.domain.clocks_reaction import reaction_checks
 from server.domain.clocks_unit import (
     fate_record,
     finish_limit,
@@ -25,6 +26,7 @@ SCHEDULE: Final[tuple[Callable[[Facts], tuple[Clock, ...]], ...]] = (
     finish_limit,
     baseline_check,
     first_and_running_checks,
+    reaction_checks,
     end_check,
     set_changes,
     late_watch,

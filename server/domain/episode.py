@@ -5,6 +5,7 @@ from datetime import datetime
 
 from server.domain.events import Event
 from server.domain.payloads import IdentityChecked, Inspected
+from server.domain.reaction import Suspicion
 from server.domain.request import Request
 from server.domain.words import BloodGroup, ClockName, Confirmation, Fate, Phase
 
@@ -37,6 +38,21 @@ class Cause:
     text: str | None
 
 
+@dataclass(frozen=True, slots=True)
+class LinkedWarning:
+    """An identity error found with another patient may concern this unit, until it is checked.
+
+    `bed` and `unit_number` say where it was found; `event_id` is the warning in the log.
+    """
+
+    at: datetime
+    event_id: str
+    episode_id: str
+    bed: str
+    unit_number: str | None
+    checked_at: datetime | None = None
+
+
 @dataclass(slots=True)
 class Episode:
     """One unit for one patient as the facts leave it. Instants are UTC, None: not yet.
@@ -54,6 +70,7 @@ class Episode:
     product_code: str | None = None
     division: str | None = None
     blood_group: BloodGroup | None = None
+    attributes: tuple[str, ...] = ()
     expires_at: datetime | None = None
     available_at: datetime | None = None
     issued_at: datetime | None = None
@@ -71,12 +88,27 @@ class Episode:
     moved_at: datetime | None = None
     fate: Fate | None = None
     fate_at: datetime | None = None
-    reaction_at: datetime | None = None
-    reaction_symptoms: tuple[str, ...] = ()
-    reaction_steps: list[tuple[datetime, str]] = field(default_factory=list)
+    reactions: list[Suspicion] = field(default_factory=list)
+    warnings: list[LinkedWarning] = field(default_factory=list)
     confirmed: dict[Confirmation, Event] = field(default_factory=dict)
     hung: list[datetime] = field(default_factory=list)
     flow: list[Flow] = field(default_factory=list)
     observations: list[Event] = field(default_factory=list)
     acknowledgements: list[Acknowledgement] = field(default_factory=list)
     causes: list[Cause] = field(default_factory=list)
+
+    @property
+    def reaction(self) -> Suspicion | None:
+        """The suspected reaction that is open."""
+        last = self.reactions[-1] if self.reactions else None
+        return last if last is not None and last.closed_at is None else None
+
+    @property
+    def reaction_at(self) -> datetime | None:
+        """Since when a suspected reaction is open."""
+        return None if self.reaction is None else self.reaction.since
+
+    @property
+    def open_warnings(self) -> list[LinkedWarning]:
+        """The warnings that nobody has checked."""
+        return [warning for warning in self.warnings if warning.checked_at is None]

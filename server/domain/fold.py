@@ -5,12 +5,14 @@ phase does not allow raises `Refused`; a log that was checked on the way in neve
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any, Final
 
-from server.domain.episode import Acknowledgement, Cause, Episode, Flow
+from server.domain.episode import Acknowledgement, Cause, Episode, Flow, LinkedWarning
 from server.domain.errors import Refused
 from server.domain.events import Event, sorted_live
 from server.domain.phases import require_allowed
+from server.domain.reaction import close, suspect, tick_step
 from server.domain.request import Request
 from server.domain.words import Fate, Kind, Phase
 
@@ -49,6 +51,7 @@ def _issued(episode: Episode, event: Event, payload: Any) -> None:
     episode.product_code = payload.product_code
     episode.division = payload.division
     episode.blood_group = payload.blood_group
+    episode.attributes = payload.attributes
     episode.expires_at = payload.expires_at
     if payload.volume_ml is not None:
         episode.volume_ml = payload.volume_ml
@@ -163,24 +166,33 @@ def _fate(episode: Episode, event: Event, payload: Any) -> None:
 
 
 def _reaction_suspected(episode: Episode, event: Event, payload: Any) -> None:
-    episode.reaction_at = episode.reaction_at or event.happened_at
-    added = (name for name in payload.symptoms if name not in episode.reaction_symptoms)
-    episode.reaction_symptoms += tuple(added)
+    suspect(episode.reactions, event, payload)
 
 
 def _reaction_step(episode: Episode, event: Event, payload: Any) -> None:
-    _require_reaction(episode, event)
-    episode.reaction_steps.append((event.happened_at, payload.step))
+    if not tick_step(episode.reactions, event, payload):
+        _refuse_without_reaction(episode, event)
 
 
-def _reaction_closed(episode: Episode, event: Event, _: Any) -> None:
-    _require_reaction(episode, event)
-    episode.reaction_at = None
+def _reaction_closed(episode: Episode, event: Event, payload: Any) -> None:
+    if not close(episode.reactions, event, payload):
+        _refuse_without_reaction(episode, event)
 
 
-def _require_reaction(episode: Episode, event: Event) -> None:
-    if episode.reaction_at is None:
-        raise Refused(f"{event.kind}: no reaction is suspected", phase=episode.phase)
+def _refuse_without_reaction(episode: Episode, event: Event) -> None:
+    raise Refused(f"{event.kind}: no reaction is suspected", phase=episode.phase)
+
+
+def _warned(episode: Episode, event: Event, payload: Any) -> None:
+    where = (payload.episode_id, payload.bed, payload.unit_number)
+    episode.warnings.append(LinkedWarning(event.happened_at, event.id, *where))
+
+
+def _warning_checked(episode: Episode, event: Event, _: Any) -> None:
+    """Who checks a unit checks it against every warning that stands."""
+    episode.warnings[:] = [
+        replace(one, checked_at=one.checked_at or event.happened_at) for one in episode.warnings
+    ]
 
 
 def _assigned(episode: Episode, _: Event, payload: Any) -> None:
@@ -222,6 +234,8 @@ _APPLY: Final[dict[Kind, Callable[[Episode, Event, Any], None]]] = {
     Kind.REACTION_SUSPECTED: _reaction_suspected,
     Kind.REACTION_STEP: _reaction_step,
     Kind.REACTION_CLOSED: _reaction_closed,
+    Kind.WARNED: _warned,
+    Kind.WARNING_CHECKED: _warning_checked,
     Kind.ASSIGNED: _assigned,
     Kind.ACKNOWLEDGED: _acknowledged,
     Kind.CAUSE_GIVEN: _cause_given,

@@ -9,11 +9,14 @@ from server.domain.confirmations import missing_confirmations
 from server.domain.errors import Refused
 from server.domain.facts import Facts
 from server.domain.payloads import Started
+from server.domain.unit_check import check_unit
 from server.domain.words import Phase
 
 INSPECTED: Final = "inspected"
 IDENTITY: Final = "identity_checked"
 BASELINE: Final = "baseline"
+HELD: Final = "held"
+SUITS: Final = "group_sample"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +38,7 @@ def require_start(facts: Facts, started: Started) -> None:
         raise ValueError("the start itself is not among the facts")
     blocked = list(_identity_failures(facts))
     if not started.override_reason:
-        blocked += [*_missing(facts, start), *_inspection_findings(facts)]
+        blocked += _overridable(facts, start)
     if blocked:
         raise Refused(
             f"The start is refused: {'; '.join(gap.detail for gap in blocked)}.", phase=Phase.ISSUED
@@ -49,7 +52,45 @@ def missing_before_start(facts: Facts, now: datetime) -> tuple[str, ...]:
 
 def gaps_before_start(facts: Facts, now: datetime) -> tuple[Gap, ...]:
     """Answer the same with the step of the pathway in which each is done."""
-    return (*_identity_failures(facts), *_missing(facts, now), *_inspection_findings(facts))
+    held = tuple(_held(facts, now))
+    rest = (*_missing(facts, now), *_inspection_findings(facts), *_unsuitable(facts, now))
+    return (*held, *_identity_failures(facts), *rest)
+
+
+def overridden_at_start(facts: Facts) -> tuple[str, ...]:
+    """Answer, in words, what a reason was given against when the unit was started; it stays."""
+    episode = facts.episode
+    if episode.started_at is None or not episode.override_reason:
+        return ()
+    return tuple(gap.detail for gap in _overridable(facts, episode.started_at))
+
+
+def _overridable(facts: Facts, at: datetime) -> tuple[Gap, ...]:
+    """What gives way to a recorded reason."""
+    return (
+        *_held(facts, at),
+        *_missing(facts, at),
+        *_inspection_findings(facts),
+        *_unsuitable(facts, at),
+    )
+
+
+def _unsuitable(facts: Facts, at: datetime) -> Iterator[Gap]:
+    """What the table, the label and the order together say against the unit."""
+    if facts.around is None:
+        return
+    for finding in check_unit(facts.episode, facts.policy, facts.around, at).findings:
+        if finding.stops:
+            yield Gap(SUITS, finding.words)
+
+
+def _held(facts: Facts, at: datetime) -> Iterator[Gap]:
+    """A reaction that is suspected with another unit of the patient holds this one."""
+    for one in facts.elsewhere:
+        if one.is_open_at(at):
+            yield Gap(
+                HELD, f"a reaction is suspected with another unit of this patient ({one.place})"
+            )
 
 
 def _identity_failures(facts: Facts) -> Iterator[Gap]:

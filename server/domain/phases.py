@@ -33,6 +33,8 @@ ALLOWED: Final[dict[Kind, frozenset[Phase]]] = {
     Kind.REACTION_SUSPECTED: _GIVING | {Phase.ENDED, Phase.CLOSED},
     Kind.REACTION_STEP: _GIVING | {Phase.ENDED, Phase.CLOSED},
     Kind.REACTION_CLOSED: _GIVING | {Phase.ENDED, Phase.CLOSED},
+    Kind.WARNED: _ANY,
+    Kind.WARNING_CHECKED: _ANY,
     Kind.STOPPED: _GIVING,
     Kind.COMPLETED: _GIVING,
     Kind.RETURNED: _ISSUED | {Phase.ENDED},

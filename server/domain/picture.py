@@ -21,9 +21,12 @@ from server.domain.fold import fold
 from server.domain.infusion import Infusion, infusion_at
 from server.domain.policy import Policy
 from server.domain.rates import permitted_rate_ml_h
+from server.domain.reaction import Elsewhere
 from server.domain.reminders import Reminder, reminders_owed
 from server.domain.request import Patient, Request
+from server.domain.site import NO_SITE, Site
 from server.domain.standing import Standing
+from server.domain.unit_check import Around
 from server.domain.urgency import Urgency, sort_key, urgency_at
 from server.domain.words import ClockState, Kind, Phase
 
@@ -35,7 +38,8 @@ class Case:
     """The facts of one unit: its request, its patient, its events and what judges it.
 
     `events` are the episode's own and the patient's observations near it. `line` are the giving
-    sets hung for the patient's other units, in order. `zone` is the ward's time zone.
+    sets hung for the patient's other units, in order, and `elsewhere` the reactions suspected with
+    them. `zone` is the ward's time zone.
     """
 
     request: Request
@@ -44,6 +48,13 @@ class Case:
     events: tuple[Event, ...]
     zone: tzinfo
     line: tuple[HungSet, ...] = ()
+    elsewhere: tuple[Elsewhere, ...] = ()
+    site: Site = NO_SITE
+
+    @property
+    def around(self) -> Around:
+        """What surrounds the facts: the patient, the site's files, the ward's time zone."""
+        return Around(self.patient, self.site, self.zone)
 
     def known(self, at: datetime | None = None, known_at: datetime | None = None) -> "Case":
         """Answer the case with the facts that had happened by `at` and were recorded by `known_at`.
@@ -57,7 +68,12 @@ class Case:
             and (at is None or event.happened_at <= at or event.kind is Kind.VOIDED)
         ]
         line = tuple(hung for hung in self.line if at is None or hung.at <= at)
-        return replace(self, events=tuple(events), line=line)
+        elsewhere = tuple(
+            one if at is None else one.known_by(at)
+            for one in self.elsewhere
+            if at is None or one.since <= at
+        )
+        return replace(self, events=tuple(events), line=line, elsewhere=elsewhere)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +152,8 @@ def pictures(case: Case, instants: Sequence[datetime]) -> list[Picture]:
 
 
 def _facts(case: Case) -> Facts:
-    return facts_of(fold(case.request, case.events), case.policy, case.line)
+    episode = fold(case.request, case.events)
+    return facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
 
 
 def _picture(case: Case, facts: Facts, now: datetime) -> Picture:
@@ -162,7 +179,14 @@ def stand(case: Case, facts: Facts, clocks: Sequence[Clock], now: datetime) -> S
         rate_rule=rule,
         now=now,
         zone=case.zone,
+        held_by=_held_by(case, now) if case.elsewhere else None,
+        around=case.around,
     )
+
+
+def _held_by(case: Case, now: datetime) -> Elsewhere | None:
+    still_open = [one for one in case.elsewhere if one.is_open_at(now)]
+    return min(still_open, key=lambda one: (one.since, one.episode_id), default=None)
 
 
 def observations_shown(case: Case, now: datetime) -> tuple[Event, ...]:

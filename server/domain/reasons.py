@@ -7,6 +7,8 @@ from datetime import datetime
 from typing import Final
 
 from server.domain.clock import Clock
+from server.domain.episode import LinkedWarning
+from server.domain.reaction import Elsewhere
 from server.domain.standing import Standing
 from server.domain.wording import CLOCK, ago, span, until, wall_time, whole_minutes
 from server.domain.words import ClockName, Fate, Phase
@@ -35,6 +37,22 @@ def reaction(standing: Standing) -> str:
     if episode.ended_at is not None:
         return f"{text} Transfusion ended {_at(standing, episode.ended_at)}."
     return f"{text} Transfusion is {episode.phase}: not yet recorded as stopped."
+
+
+def held(standing: Standing, by: Elsewhere) -> str:
+    """A reaction is suspected with another unit of the same patient."""
+    since = _at(standing, by.since)
+    act = "Held" if standing.episode.started_at is None else "Pause and assess"
+    return f"{act}: suspected reaction since {since} in {by.place}."
+
+
+def warned(standing: Standing, warning: LinkedWarning) -> str:
+    """An identity error with another patient may concern this unit."""
+    unit = f", unit {warning.unit_number}" if warning.unit_number else ""
+    return (
+        f"Phone the laboratory at once: identity error found {_at(standing, warning.at)} in "
+        f"bed {warning.bed}{unit}. Check this unit and this patient."
+    )
 
 
 def past_limit(standing: Standing, limit: datetime) -> str:

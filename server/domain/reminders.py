@@ -6,12 +6,17 @@ became owed, not with when somebody noticed. A correction that moves a clock has
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from server.domain.clock import OWED, SECOND, Clock
 from server.domain.episode import Acknowledgement
 from server.domain.standing import Standing
 from server.domain.words import ClockName, Stage
+
+_SERVED_BY_ANY_SET: Final = frozenset(
+    {ClockName.FIRST_CHECK, ClockName.RUNNING_CHECK, ClockName.END_CHECK}
+)
+_ROLLS: Final = frozenset({ClockName.RUNNING_CHECK, ClockName.REACTION_CHECK, ClockName.SET_CHANGE})
 
 
 class Reminder(NamedTuple):
@@ -30,9 +35,16 @@ def reminders_owed(standing: Standing) -> tuple[Reminder, ...]:
     return tuple(
         reminder
         for clock, state in standing.clocks
-        if state in OWED
+        if state in OWED and not _is_asked_already(clock, standing)
         for reminder in _stages(clock, standing)
         if reminder.reached_at <= standing.now
+    )
+
+
+def _is_asked_already(clock: Clock, standing: Standing) -> bool:
+    """Whether the checks of a suspected reaction ask for the same set: one act, one reminder."""
+    return clock.name in _SERVED_BY_ANY_SET and any(
+        other.name is ClockName.REACTION_CHECK and state in OWED for other, state in standing.clocks
     )
 
 
@@ -86,10 +98,11 @@ def acknowledgement_of(clock: Clock, standing: Standing) -> Acknowledgement | No
     begins = clock.opens_at
     if clock.name is ClockName.RUNNING_CHECK and clock.due_at is not None:
         begins = clock.due_at - standing.policy.running_every
+    if clock.name is ClockName.REACTION_CHECK and clock.due_at is not None:
+        begins = clock.due_at - standing.policy.reaction_every
     for given in standing.episode.acknowledgements:
         if given.clock is not clock.name:
             continue
-        rolls = clock.name in (ClockName.RUNNING_CHECK, ClockName.SET_CHANGE)
-        if not rolls or begins is None or given.at >= begins:
+        if clock.name not in _ROLLS or begins is None or given.at >= begins:
             return given
     return None

@@ -7,6 +7,8 @@ from server.domain.clock import OWED, Clock
 from server.domain.episode import Episode
 from server.domain.infusion import Infusion
 from server.domain.policy import Policy
+from server.domain.reaction import Elsewhere
+from server.domain.unit_check import Around
 from server.domain.words import ClockName, ClockState, Phase
 
 
@@ -15,6 +17,7 @@ class Standing:
     """Everything that urgency, advice and reasons look at.
 
     `rate_rule` names where the ceiling of the rate comes from, `zone` is the ward's time zone.
+    `held_by` is a reaction suspected with another unit of the patient, the earliest that is open.
     """
 
     episode: Episode
@@ -25,6 +28,8 @@ class Standing:
     rate_rule: str
     now: datetime
     zone: tzinfo
+    held_by: Elsewhere | None = None
+    around: Around | None = None
 
     def in_state(self, state: ClockState) -> list[Clock]:
         """The clocks that stand in `state`, in the order of the pathway."""

@@ -5,7 +5,7 @@ The order is total: level, then the earliest relevant instant, then bed, then th
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Final
 
@@ -34,11 +34,30 @@ class Urgency:
 
 def urgency_at(standing: Standing) -> Urgency:
     """Answer the first level, most urgent first, that the episode is in."""
+    urgency = _judged(standing)
+    if standing.held_by is None and not standing.episode.warnings:
+        return urgency
+    return replace(urgency, reason=" ".join([*_said_first(standing), urgency.reason]))
+
+
+def _judged(standing: Standing) -> Urgency:
     for judge in _JUDGES:
         urgency = judge(standing)
         if urgency is not None:
             return urgency
     return _steady(standing)
+
+
+def _said_first(standing: Standing) -> list[str]:
+    """What stands before the reason: a warning from the next bed, a reaction that holds the unit.
+
+    Neither moves the row: the levels say how it stands with the unit itself.
+    """
+    episode, by = standing.episode, standing.held_by
+    said = [reasons.warned(standing, warning) for warning in episode.open_warnings]
+    if by is not None and episode.phase in _STILL_OUT | _WAITING and episode.reaction is None:
+        said.append(reasons.held(standing, by))
+    return said
 
 
 def sort_key(urgency: Urgency, bed: str, episode_id: str) -> tuple[object, ...]:

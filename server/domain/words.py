@@ -36,6 +36,8 @@ class Kind(StrEnum):
     REACTION_SUSPECTED = "reaction_suspected"
     REACTION_STEP = "reaction_step"
     REACTION_CLOSED = "reaction_closed"
+    WARNED = "warned"
+    WARNING_CHECKED = "warning_checked"
     STOPPED = "stopped"
     COMPLETED = "completed"
     RETURNED = "returned"
@@ -83,6 +85,7 @@ class ClockName(StrEnum):
     BASELINE_CHECK = "baseline_check"
     FIRST_CHECK = "first_check"
     RUNNING_CHECK = "running_check"
+    REACTION_CHECK = "reaction_check"
     END_CHECK = "end_check"
     SET_CHANGE = "set_change"
     LATE_WATCH = "late_watch"
@@ -151,6 +154,13 @@ class Consciousness(StrEnum):
     VOICE = "voice"
     PAIN = "pain"
     UNRESPONSIVE = "unresponsive"
+
+
+class Recheck(StrEnum):
+    """What checking identity again found while a reaction is suspected."""
+
+    AGREES = "agrees"
+    WRONG = "wrong_unit_or_patient"
 
 
 class BloodGroup(StrEnum):

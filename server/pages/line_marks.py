@@ -15,6 +15,7 @@ CHECKS: Final = frozenset(
         ClockName.BASELINE_CHECK,
         ClockName.FIRST_CHECK,
         ClockName.RUNNING_CHECK,
+        ClockName.REACTION_CHECK,
         ClockName.END_CHECK,
     }
 )

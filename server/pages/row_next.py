@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from math import ceil, floor
+from operator import itemgetter
 from typing import Final
 
 from server.domain.clock import OWED, Clock
@@ -57,9 +58,14 @@ def moment_of(picture: Picture) -> Moment | None:
 
 def _of_reaction(picture: Picture) -> Moment | None:
     """The next observations, or how long the suspicion has stood."""
-    owed = [clock for clock, state in picture.clocks if state in OWED and clock.name in CHECKS]
+    owed = [
+        (at, clock)
+        for clock, state in picture.clocks
+        if state in OWED and clock.name in CHECKS and (at := clock.due_at or clock.limit_at)
+    ]
     if owed:
-        return _moment(picture, owed[0].due_at or owed[0].limit_at, owed[0].limit_at, "due")
+        at, clock = min(owed, key=itemgetter(0))
+        return _moment(picture, at, clock.limit_at, "due")
     return _moment(picture, picture.urgency.since_at, None, "ago")
 
 

@@ -7,20 +7,20 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.events import Event, sorted_live
-from server.domain.facts import HungSet
 from server.domain.picture import Case
 from server.domain.policy import Policy
 from server.domain.request import Patient, Request
+from server.domain.site import Site
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.errors import NotFound
 from server.services.policies import policies_of_versions
 from server.store.episode_events import Window, events_of_episodes
-from server.store.line import HungFor, sets_hung
 from server.store.patients import read_patients
 from server.store.policies import InForce, policies_of_wards, version_at
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
+from server.store.shared_facts import SharedFacts, shared_facts
 from server.store.states import EpisodeState, read_states
 from server.store.wards import Ward, list_wards
 
@@ -31,13 +31,14 @@ _AFTER: Final = timedelta(hours=169)
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What surrounds the facts of units: patients, wards, policies, giving sets."""
+    """What surrounds the facts of units: patients, wards, policies, shared facts, site files."""
 
     patients: Mapping[str, Patient]
     zones: Mapping[str, ZoneInfo]
     periods: Mapping[str, tuple[InForce, ...]]
     policies: Mapping[str, Policy]
-    hung: Mapping[str, tuple[HungFor, ...]]
+    shared: Mapping[str, SharedFacts]
+    site: Site
 
 
 def load_case(
@@ -103,7 +104,8 @@ def read_setting(
         zones={ward.id: zone_of(ward) for ward in wards},
         periods=periods,
         policies=policies_of_versions(session, versions),
-        hung=sets_hung(session, patient_ids, known_at=known_at),
+        shared=shared_facts(session, patient_ids, known_at=known_at),
+        site=session.site,
     )
 
 
@@ -125,23 +127,22 @@ def make_case(
     judged_at = _judged_at(known) or now
     version = version_at(setting.periods[request.ward_id], judged_at)
     policy = setting.policies[version or ""]
+    shared = setting.shared.get(request.patient_id, SharedFacts())
     return Case(
         request=request,
         patient=setting.patients[request.patient_id],
         policy=policy,
         events=concerning(request, policy, known),
         zone=setting.zones[request.ward_id],
-        line=_line(setting.hung.get(request.patient_id, ()), request.id),
+        line=tuple(one.hung for one in shared.hung if one.episode_id != request.id),
+        elsewhere=tuple(one for one in shared.suspected if one.episode_id != request.id),
+        site=setting.site,
     )
 
 
 def _judged_at(events: Iterable[Event]) -> datetime | None:
     begun = [item for item in sorted_live(events) if item.kind in (Kind.ISSUED, Kind.STARTED)]
     return begun[0].happened_at if begun else None
-
-
-def _line(hung: Iterable[HungFor], episode_id: str) -> tuple[HungSet, ...]:
-    return tuple(one.hung for one in hung if one.episode_id != episode_id)
 
 
 def _window(request: Request, state: EpisodeState | None, reaching: datetime | None) -> Window:

@@ -14,6 +14,7 @@ class Act(StrEnum):
     READ = "read"
     CHART = "chart"
     GIVE_CAUSE = "give a cause"
+    CHECK_WARNING = "mark a warned unit as checked"
     ORDER = "register patients and orders"
     HAND_OVER = "hand over, take over and cover"
     OVERSEE = "hand over and cover for others"
@@ -26,10 +27,17 @@ _NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER})
 
 MAY: Final[dict[Role, frozenset[Act]]] = {
     Role.BEDSIDE_NURSE: _NURSE,
-    Role.CHARGE_NURSE: _NURSE | {Act.OVERSEE, Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
+    Role.CHARGE_NURSE: _NURSE
+    | {Act.OVERSEE, Act.CHECK_WARNING, Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
     Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE}),
     Role.ADMINISTRATOR: frozenset({Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP}),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
+}
+
+
+_ACT_OF: Final = {
+    Kind.CAUSE_GIVEN: Act.GIVE_CAUSE,
+    Kind.WARNING_CHECKED: Act.CHECK_WARNING,
 }
 
 
@@ -48,4 +56,4 @@ def require(actor: Actor, act: Act, ward_id: str | None = None) -> None:
 
 def act_of(kind: Kind) -> Act:
     """Which act recording an event of `kind` is."""
-    return Act.GIVE_CAUSE if kind is Kind.CAUSE_GIVEN else Act.CHART
+    return _ACT_OF.get(kind, Act.CHART)

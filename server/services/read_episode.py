@@ -69,7 +69,7 @@ def read_episode(
 def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:
     case, episode = looked.case, looked.episode
     unstarted = episode.phase in (Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED)
-    facts = facts_of(episode, case.policy, case.line)
+    facts = facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
     people = {event.recorded_by for event in case.events} | {
         event.staff_id for event in case.events if event.staff_id is not None
     }

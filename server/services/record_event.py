@@ -146,7 +146,8 @@ def _require_possible(case: Case, event: Event) -> None:
         return
     require_reaction_sound(episode, case.policy, event.payload, event.happened_at)
     if isinstance(event.payload, Started):
-        require_start(facts_of(episode, case.policy, case.line, case.elsewhere), event.payload)
+        facts = facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
+        require_start(facts, event.payload)
 
 
 def _require_voidable(case: Case, void: Voided) -> None:

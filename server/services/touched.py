@@ -11,7 +11,9 @@ from server.store.sessions import ReadSession
 from server.store.states import EpisodeState, read_states
 
 ON_THE_LINE: Final = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED})
-SHARED: Final = ON_THE_LINE | {Kind.OBSERVED}
+HOLDING: Final = frozenset({Kind.REACTION_SUSPECTED, Kind.REACTION_CLOSED})
+SHOWN_ON_OTHERS: Final = ON_THE_LINE | HOLDING
+SHARED: Final = SHOWN_ON_OTHERS | {Kind.OBSERVED}
 _AROUND: Final = timedelta(hours=217)  # the widest look back and watch a policy may set, together
 
 

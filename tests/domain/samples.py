@@ -31,6 +31,8 @@ from server.domain.payloads import (
     Stopped,
     Voided,
     VolumeRead,
+    Warned,
+    WarningChecked,
 )
 from server.domain.words import ClockName, Confirmation, Fate, Kind
 from tests.domain.builders import CHECKED, FULL, SOUND
@@ -55,6 +57,8 @@ SAMPLE: Final[dict[Kind, Payload]] = {
     Kind.REACTION_SUSPECTED: ReactionSuspected(("fever",)),
     Kind.REACTION_STEP: ReactionStep("call"),
     Kind.REACTION_CLOSED: ReactionClosed("no reaction"),
+    Kind.WARNED: Warned("e9", "7", "G099926123456"),
+    Kind.WARNING_CHECKED: WarningChecked("the right unit, the right patient"),
     Kind.STOPPED: Stopped("fever"),
     Kind.COMPLETED: Completed(),
     Kind.RETURNED: Returned(),

@@ -35,6 +35,7 @@ from server.domain.payloads import (
     Voided,
     VolumeRead,
 )
+from server.domain.reaction import Suspicion, Ticked
 from server.domain.words import BloodGroup, ClockName, Fate, Phase
 from tests.domain.builders import CHECKED, FULL, PARTIAL, SOUND, Fact, at, event, request, told
 
@@ -228,12 +229,21 @@ def test_a_suspected_reaction_gathers_symptoms_and_steps_until_it_is_closed() ->
     episode = folded(*facts)
     closed = folded(*facts, (90, ReactionClosed("mild allergic", "allergic")))
 
-    assert (episode.reaction_at, episode.reaction_symptoms, episode.reaction_steps) == (
-        at(20),
-        ("rash", "itch", "fever"),
-        [(at(21), "stop"), (at(24), "call")],
+    ticked = (Ticked(at(21), "stop", "nurse-1", "e4"), Ticked(at(24), "call", "nurse-1", "e6"))
+    open_one = Suspicion(at(20), ("rash", "itch", "fever"), ticked)
+    closed_one = replace(
+        open_one,
+        closed_at=at(90),
+        closed_by="nurse-1",
+        outcome="mild allergic",
+        classification="allergic",
     )
-    assert (closed.reaction_at, closed.phase) == (None, Phase.RUNNING)
+    assert (episode.reaction_at, episode.reaction) == (at(20), open_one)
+    assert (closed.reaction_at, closed.reactions, closed.phase) == (
+        None,
+        [closed_one],
+        Phase.RUNNING,
+    )
 
 
 def test_partial_sets_are_kept() -> None:

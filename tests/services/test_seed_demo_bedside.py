@@ -6,7 +6,6 @@ from datetime import timedelta
 import pytest
 
 from seed_demo.actors.plan import plan
-from seed_demo.reaction_steps import STEPS
 from seed_demo.rota import BEFORE
 from server.domain.payloads import (
     Acknowledged,
@@ -30,6 +29,7 @@ from server.domain.payloads import (
     Stopped,
 )
 from server.domain.picture import Case
+from server.domain.reaction import STEP
 from server.domain.words import Component, Fate
 from tests.domain.builders import BASE, CHECKED, FULL, SOUND, Fact, running
 from tests.services.demo_scenes import HER, deeds, hers, of_patient, scene
@@ -137,12 +137,14 @@ def test_a_suspected_reaction_is_stopped_at_once_whoever_is_there() -> None:
 
 def test_a_suspected_reaction_is_worked_through_and_closed_by_the_charge_nurse() -> None:
     stopped: list[Fact] = [(40, ReactionSuspected(("rigors",))), (41, Stopped("suspected"))]
-    steps: list[Fact] = [(42 + n, ReactionStep(step)) for n, step in enumerate(STEPS)]
+    steps: list[Fact] = [(42 + n, ReactionStep(step)) for n, step in enumerate(STEP)]
     signs: list[Fact] = [(minute, FULL) for minute in (25, 55, 70, 85, 100, 115, 130, 145, 152)]
     unit = running((9, HER), *stopped, *steps[:2], (42, FULL))
     done = running((9, HER), *stopped, *steps, *signs)
 
-    assert [deed.payload for deed in plan(scene(unit, now=49))] == [ReactionStep(STEPS[2])]
+    assert [deed.payload for deed in plan(scene(unit, now=49))] == [
+        ReactionStep("abc_and_call")
+    ]
     assert deeds(done, now=153) == [("marlow", ReactionClosed)]
 
 

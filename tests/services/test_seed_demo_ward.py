@@ -95,12 +95,20 @@ def test_nobody_has_more_than_three_units_in_hand(units: dict[str, Picture]) -> 
 def test_the_reaction_is_stopped_and_being_worked_through(units: dict[str, Picture]) -> None:
     episode = units["reaction"].episode
 
-    assert (episode.phase, episode.stopped_reason, episode.reaction_symptoms) == (
+    reaction = episode.reaction
+    assert reaction is not None
+    assert (episode.phase, episode.stopped_reason, reaction.symptoms) == (
         Phase.ENDED,
         "suspected reaction",
         ("rigors", "fever"),
     )
-    assert len(episode.reaction_steps) == 3
+    assert [tick.step for tick in reaction.ticked] == [
+        "stop",
+        "saline_new_set",
+        "abc_and_call",
+        "tell_clinician",
+        "recheck_identity",
+    ]
 
 
 def test_one_unit_is_past_its_finish_limit_and_running(units: dict[str, Picture]) -> None:

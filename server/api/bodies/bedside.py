@@ -1,4 +1,4 @@
-"""Facts at the bedside: identity, vital signs, a suspected reaction."""
+"""Facts at the bedside: identity and vital signs."""
 
 from dataclasses import fields
 from typing import Annotated, Any, Literal
@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Field
 
 from server.api.bodies.facts import Fact
-from server.api.fields import Consciousness, Line, Lines, Ref, Strict, Text, within
+from server.api.fields import Consciousness, Line, Lines, Ref, Strict, within
 from server.api.instants import Instant
 from server.domain import limits
 from server.domain.payloads import Observed
@@ -69,32 +69,4 @@ class ObservationBody(Signs):
     staff_id: Ref | None = None
 
 
-class ReactionSuspectedFact(Fact):
-    """Somebody suspects a reaction."""
-
-    kind: Literal["reaction_suspected"]
-    symptoms: Lines
-
-
-class ReactionStepFact(Fact):
-    """One step of the local reaction procedure was done."""
-
-    kind: Literal["reaction_step"]
-    step: Line
-
-
-class ReactionClosedFact(Fact):
-    """The suspicion was closed with an outcome."""
-
-    kind: Literal["reaction_closed"]
-    outcome: Text
-    classification: Line | None = None
-
-
-BedsideFact = (
-    IdentityCheckedFact
-    | ObservedFact
-    | ReactionSuspectedFact
-    | ReactionStepFact
-    | ReactionClosedFact
-)
+BedsideFact = IdentityCheckedFact | ObservedFact

@@ -9,12 +9,14 @@ from server.api.bodies.bedside import BedsideFact
 from server.api.bodies.charting import ChartingFact
 from server.api.bodies.facts import payload_of
 from server.api.bodies.infusing import InfusingFact
+from server.api.bodies.reaction import ReactionFact
 from server.api.bodies.storage import IssuedFact, StorageFact
 from server.domain.words import Kind
 from server.services.record_event import Draft, require_not_ahead
 
 EventBody = Annotated[
-    StorageFact | BedsideFact | InfusingFact | ChartingFact, Field(discriminator="kind")
+    StorageFact | BedsideFact | ReactionFact | InfusingFact | ChartingFact,
+    Field(discriminator="kind"),
 ]
 
 

@@ -82,10 +82,14 @@ class PausedFact(Fact):
 
 
 class ResumedFact(Fact):
-    """The infusion went on; without a rate, at the rate before the pause."""
+    """The infusion went on; without a rate, at the rate before the pause.
+
+    While a reaction is suspected `decided_by` names the clinician who decided it.
+    """
 
     kind: Literal["resumed"]
     rate_ml_h: RateMlH | None = None
+    decided_by: Line | None = None
 
 
 class StoppedFact(Fact):

@@ -9,9 +9,6 @@ from server.domain.payloads.bedside import (
     CheckedItem,
     IdentityChecked,
     Observed,
-    ReactionClosed,
-    ReactionStep,
-    ReactionSuspected,
 )
 from server.domain.payloads.charting import (
     Acknowledged,
@@ -34,6 +31,13 @@ from server.domain.payloads.infusing import (
     Stopped,
     VolumeRead,
 )
+from server.domain.payloads.reaction import (
+    ReactionClosed,
+    ReactionStep,
+    ReactionSuspected,
+    Warned,
+    WarningChecked,
+)
 from server.domain.payloads.storage import (
     Available,
     Cancelled,
@@ -51,7 +55,7 @@ Payload = (
     | SetChanged | Flushed | Started | RateSet | VolumeRead | Paused | Resumed | ReactionSuspected
     | ReactionStep | ReactionClosed | Stopped | Completed | Returned | Discarded | Cancelled
     | FateRecorded | Assigned | Acknowledged | Note | CauseGiven | Voided
-    | Confirmed
+    | Confirmed | Warned | WarningChecked
 )  # fmt: skip
 
 PAYLOADS: Final[dict[Kind, type[Payload]]] = {
@@ -74,6 +78,8 @@ PAYLOADS: Final[dict[Kind, type[Payload]]] = {
     Kind.REACTION_SUSPECTED: ReactionSuspected,
     Kind.REACTION_STEP: ReactionStep,
     Kind.REACTION_CLOSED: ReactionClosed,
+    Kind.WARNED: Warned,
+    Kind.WARNING_CHECKED: WarningChecked,
     Kind.STOPPED: Stopped,
     Kind.COMPLETED: Completed,
     Kind.RETURNED: Returned,
@@ -121,4 +127,6 @@ __all__ = [
     "Stopped",
     "Voided",
     "VolumeRead",
+    "Warned",
+    "WarningChecked",
 ]

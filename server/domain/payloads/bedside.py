@@ -1,10 +1,16 @@
-"""At the bedside: identity, vital signs, a suspected reaction."""
+"""At the bedside: identity and vital signs."""
 
 from dataclasses import dataclass
 
 from server.domain import limits
 from server.domain.errors import Invalid
-from server.domain.payloads.values import require_text, require_within
+from server.domain.payloads.values import (
+    require_celsius,
+    require_pressure,
+    require_text,
+    require_texts,
+    require_within,
+)
 from server.domain.words import Consciousness
 
 
@@ -49,7 +55,11 @@ class IdentityChecked:
 
 @dataclass(frozen=True, slots=True)
 class Observed:
-    """One set of vital signs, taken at one instant. A sign not taken is None."""
+    """One set of vital signs, taken at one instant. A sign not taken is None.
+
+    Whatever cannot be is refused with `Invalid`: a value outside its bounds, a temperature in °F,
+    a systolic pressure that is not above the diastolic one, a set of nothing.
+    """
 
     temperature_c: float | None = None
     pulse_per_min: float | None = None
@@ -62,14 +72,16 @@ class Observed:
     symptoms: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        require_within("temperature_c", self.temperature_c, limits.TEMPERATURE_C)
+        require_celsius("temperature_c", self.temperature_c)
         require_within("pulse_per_min", self.pulse_per_min, limits.PULSE_PER_MIN)
         require_within(
             "respirations_per_min", self.respirations_per_min, limits.RESPIRATIONS_PER_MIN
         )
         require_within("systolic_mmhg", self.systolic_mmhg, limits.SYSTOLIC_MMHG)
         require_within("diastolic_mmhg", self.diastolic_mmhg, limits.DIASTOLIC_MMHG)
+        require_pressure("systolic_mmhg", self.systolic_mmhg, self.diastolic_mmhg)
         require_within("spo2_percent", self.spo2_percent, limits.SPO2_PERCENT)
+        require_texts("symptoms", self.symptoms)
         self._require_something()
 
     def _require_something(self) -> None:
@@ -85,32 +97,3 @@ class Observed:
         )
         if all(sign is None for sign in signs) and not self.symptoms:
             raise Invalid("temperature_c", "no sign was given; expected at least one")
-
-
-@dataclass(frozen=True, slots=True)
-class ReactionSuspected:
-    """Somebody suspects a reaction."""
-
-    symptoms: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class ReactionStep:
-    """One step of the local reaction procedure was done."""
-
-    step: str
-
-    def __post_init__(self) -> None:
-        require_text("step", self.step, limits.SHORT_TEXT)
-
-
-@dataclass(frozen=True, slots=True)
-class ReactionClosed:
-    """The suspicion was closed with an outcome."""
-
-    outcome: str
-    classification: str | None = None
-
-    def __post_init__(self) -> None:
-        require_text("outcome", self.outcome)
-        require_text("classification", self.classification, limits.SHORT_TEXT)

@@ -77,12 +77,17 @@ class Paused:
 
 @dataclass(frozen=True, slots=True)
 class Resumed:
-    """The infusion went on; without a rate, at the rate before the pause."""
+    """The infusion went on; without a rate, at the rate before the pause.
+
+    `decided_by` names the clinician who decided it while a reaction is suspected.
+    """
 
     rate_ml_h: float | None = None
+    decided_by: str | None = None
 
     def __post_init__(self) -> None:
         require_within("rate_ml_h", self.rate_ml_h, limits.RATE_ML_H)
+        require_text("decided_by", self.decided_by, limits.SHORT_TEXT)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 """Checks that payload constructors share."""
 
+from collections.abc import Sequence
+
 from server.domain import limits
 from server.domain.errors import Invalid
 
@@ -21,3 +23,43 @@ def require_text(field: str, value: str | None, longest: int = limits.LONG_TEXT)
         raise Invalid(field, "is empty; expected a text")
     if len(value) > longest:
         raise Invalid(field, f"is {len(value)} characters long; expected at most {longest}")
+
+
+def require_celsius(field: str, value: float | None) -> None:
+    """Refuse an impossible temperature, and say which slip it looks like."""
+    if value is None:
+        return
+    low, high = limits.TEMPERATURE_C
+    if not low <= value <= high:
+        expected = f"expected {low:g} to {high:g} °C"
+        raise Invalid(field, f"{value:g} is impossible; {expected}{_slip(value)}")
+
+
+def _slip(value: float) -> str:
+    """What was probably meant: a temperature in °F, or a point in the wrong place."""
+    low, high = limits.FAHRENHEIT_TYPED
+    if low <= value <= high:
+        return f". Fahrenheit? {value:g} °F is {(value - 32) * 5 / 9:.1f} °C"
+    moved = next((one for one in (value * 10, value / 10) if _is_possible(one)), None)
+    return "" if moved is None else f". {moved:.1f}?"
+
+
+def _is_possible(celsius: float) -> bool:
+    low, high = limits.TEMPERATURE_C
+    return low <= celsius <= high
+
+
+def require_pressure(field: str, systolic: float | None, diastolic: float | None) -> None:
+    """Refuse a systolic pressure that is not above the diastolic one."""
+    if systolic is None or diastolic is None or systolic > diastolic:
+        return
+    pair = f"{systolic:g}/{diastolic:g}"
+    raise Invalid(field, f"{pair} is impossible; expected the systolic above the diastolic")
+
+
+def require_texts(field: str, values: Sequence[str]) -> None:
+    """Refuse too long a list, and an empty or overlong text in it."""
+    if len(values) > limits.LIST_ITEMS:
+        raise Invalid(field, f"has {len(values)} items; expected at most {limits.LIST_ITEMS}")
+    for value in values:
+        require_text(field, value, limits.SHORT_TEXT)

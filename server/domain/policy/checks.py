@@ -18,6 +18,8 @@ IN_ORDER: Final = (
 )
 EVERY: Final = "running.every_minutes"
 EARLY: Final = "running.early_minutes"
+STEPS: Final = "reaction.steps"
+CLOSING: Final = "reaction.close_requires"
 FROM: Final = "night.from"
 UNTIL: Final = "night.until"
 
@@ -39,6 +41,12 @@ def _contradictions(policy: Policy) -> Iterator[tuple[str, str, str]]:
     if policy.running_every and policy.running_early >= policy.running_every:
         message = f"{shown[EARLY]} is not less than {EVERY} ({shown[EVERY]})"
         yield EARLY, EVERY, f"{EARLY}: {message}; expected {EARLY} < {EVERY}"
+    unasked = policy.reaction_close_requires - set(policy.reaction_steps)
+    if unasked:
+        message = (
+            f"{', '.join(sorted(unasked))} is not among {STEPS}; expected steps that are asked"
+        )
+        yield CLOSING, STEPS, f"{CLOSING}: {message}"
     if policy.night_from == policy.night_until:
         message = f"{shown[UNTIL]} is the same as {FROM}; expected another ward time"
         yield UNTIL, FROM, f"{UNTIL}: {message}"

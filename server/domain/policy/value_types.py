@@ -160,6 +160,29 @@ class Digits(ValueType):
 
 
 @dataclass(frozen=True, slots=True)
+class Phrases(ValueType):
+    """A list of at least one phrase of the ward's own, each once, in the file's order."""
+
+    most: int
+    longest: int
+
+    @property
+    def expected(self) -> str:
+        """What is accepted, in words."""
+        return f"a list of 1 to {self.most} phrases of at most {self.longest} characters, each once"
+
+    def read(self, raw: object) -> tuple[str, ...]:
+        """Check that it is a list of texts that say something, without repeats."""
+        if not isinstance(raw, list | tuple) or not 1 <= len(raw) <= self.most:
+            raise Unfit
+        if any(not isinstance(text, str) or raw.count(text) > 1 for text in raw):
+            raise Unfit
+        if any(not text.strip() or len(text) > self.longest for text in raw):
+            raise Unfit
+        return tuple(raw)
+
+
+@dataclass(frozen=True, slots=True)
 class WallTime(ValueType):
     """A time of day on the ward's own clock."""
 

@@ -46,7 +46,7 @@ def reaction_view(
 ) -> ReactionView:
     """Answer what is shown of a suspected reaction."""
     since, charts = picture.episode.reaction_at, desk.may(Kind.REACTION_SUSPECTED)
-    symptoms = (words_for(SYMPTOMS, one) for one in picture.episode.reaction_symptoms)
+    symptoms = (words_for(SYMPTOMS, one) for one in (picture.episode.reaction.symptoms if picture.episode.reaction else ()))
     suspect = desk.form(Kind.REACTION_SUSPECTED, "reaction") if charts else None
     is_open = since is not None
     return ReactionView(

@@ -18,6 +18,7 @@ from server.pages.event_forms.words import (
     FINDINGS,
     ITEMS,
     REACTION_STEPS,
+    RECHECKS,
     SYMPTOMS,
 )
 from server.pages.forms.views import clock_words
@@ -136,6 +137,21 @@ def _symptoms(payload: Any, _: Speech) -> str:
     return ", ".join(words_for(SYMPTOMS, symptom) for symptom in payload.symptoms)
 
 
+def _reaction_step(payload: Any, _: Speech) -> str:
+    found = "" if payload.result is None else f": {words_for(RECHECKS, payload.result)}"
+    return f"{words_for(REACTION_STEPS, payload.step)}{found}"
+
+
+def _warned(payload: Any, _: Speech) -> str:
+    unit = f", unit {payload.unit_number}" if payload.unit_number else ""
+    return f"found in bed {payload.bed}{unit}"
+
+
+def _resumed(payload: Any, speech: Speech) -> str:
+    decided = f"decided by {payload.decided_by}" if payload.decided_by else ""
+    return ", ".join(part for part in (_rate(payload, speech), decided) if part)
+
+
 def _closed(payload: Any, _: Speech) -> str:
     named = f" ({payload.classification})" if payload.classification else ""
     return f"{payload.outcome}{named}"
@@ -170,10 +186,12 @@ _SPEAKERS: Final[Mapping[Kind, Callable[[Any, Speech], str]]] = {
     Kind.RATE_SET: _rate,
     Kind.VOLUME_READ: _given,
     Kind.PAUSED: _reason,
-    Kind.RESUMED: _rate,
+    Kind.RESUMED: _resumed,
     Kind.REACTION_SUSPECTED: _symptoms,
-    Kind.REACTION_STEP: lambda payload, _: words_for(REACTION_STEPS, payload.step),
+    Kind.REACTION_STEP: _reaction_step,
     Kind.REACTION_CLOSED: _closed,
+    Kind.WARNED: _warned,
+    Kind.WARNING_CHECKED: lambda payload, _: payload.text,
     Kind.STOPPED: _stopped,
     Kind.COMPLETED: _given,
     Kind.RETURNED: _reason,

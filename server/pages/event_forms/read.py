@@ -115,6 +115,13 @@ def _confirmed(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]
     return data | {"step": Confirmation(entry.raw("step"))}
 
 
+def _closed(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
+    text = data.pop("outcome_text")
+    if data["outcome"] is not None and text is not None:
+        data["outcome"] = f"{data['outcome']}: {text}"
+    return data
+
+
 def _acknowledged(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
     if data["clock"] is not None:
         data["clock"] = ClockName(data["clock"])
@@ -136,6 +143,7 @@ _SHAPERS: Final[dict[Kind, Callable[[dict[str, Any], Entry, Reading], dict[str, 
     Kind.INSPECTED: _inspected,
     Kind.OBSERVED: _observed,
     Kind.REACTION_SUSPECTED: _symptoms,
+    Kind.REACTION_CLOSED: _closed,
     Kind.CONFIRMED: _confirmed,
     Kind.ACKNOWLEDGED: _acknowledged,
     Kind.CAUSE_GIVEN: _cause_given,

@@ -2,7 +2,8 @@
 
 from typing import Final
 
-from server.domain.words import BloodGroup, Confirmation, Consciousness, Fate
+from server.domain import reaction
+from server.domain.words import BloodGroup, Confirmation, Consciousness, Fate, Recheck
 from server.pages.forms.fields import Options
 
 BLOOD_GROUPS: Final[Options] = tuple(
@@ -36,32 +37,11 @@ CONSCIOUSNESS: Final[Options] = (
     (Consciousness.PAIN, "responds to pain"),
     (Consciousness.UNRESPONSIVE, "unresponsive"),
 )
-SYMPTOMS: Final[Options] = (
-    ("fever", "fever"),
-    ("rigors", "chills or rigors"),
-    ("rash", "rash, itch or flushing"),
-    ("swelling", "swelling of face or tongue"),
-    ("breathlessness", "breathless or wheezing"),
-    ("pain", "chest, back or loin pain"),
-    ("pain_at_site", "pain at the cannula"),
-    ("nausea", "nausea or vomiting"),
-    ("faintness", "faint, dizzy or cold"),
-    ("dark_urine", "dark or red urine"),
-    ("bleeding", "bleeding or oozing"),
-    ("unease", "uneasy, “something is wrong”"),
-)
-REACTION_STEPS: Final[Options] = (
-    ("stop", "Stop: clamp the line, keep the bag"),
-    ("saline_new_set", "0.9 % saline with a new set keeps the vein open"),
-    ("abc_and_call", "Airway, breathing, circulation; call for help"),
-    ("recheck_identity", "Identity again: patient, band, bag label, form"),
-    ("inspect_bag", "Look at the bag: clumps, colour, leak, expiry"),
-    ("observations_every_15_minutes", "Full observations now, then every 15 min"),
-    ("tell_clinician", "Tell the clinician"),
-    ("tell_laboratory", "Tell the transfusion laboratory"),
-    ("samples", "Samples as local policy says"),
-    ("return_bag", "Return bag and set to the laboratory, sealed"),
-    ("document", "Document: onset, volume, signs, actions, names"),
+SYMPTOMS: Final[Options] = tuple(reaction.SYMPTOMS.items())
+REACTION_STEPS: Final[Options] = tuple((step.slug, step.words) for step in reaction.STEPS)
+RECHECKS: Final[Options] = (
+    (Recheck.AGREES, "everything agrees"),
+    (Recheck.WRONG, "wrong unit or patient"),
 )
 STOP_REASONS: Final[Options] = (
     ("suspected reaction", "suspected reaction"),

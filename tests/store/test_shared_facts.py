@@ -5,8 +5,8 @@ import pytest
 from server.domain.facts import HungSet
 from server.domain.payloads import Note, SetChanged, SetHung, Voided
 from server.domain.words import Component
-from server.store.line import HungFor, sets_hung
 from server.store.requests import add_requests
+from server.store.shared_facts import HungFor, SharedFacts, shared_facts
 from server.store.store import Store
 from server.store.wards import Ward
 from tests.domain.builders import at
