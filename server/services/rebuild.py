@@ -6,9 +6,11 @@ from datetime import datetime
 from typing import Final
 
 from server.domain.clock import SECOND
+from server.domain.issued_units import issued_unit
 from server.services.cases import load_cases
 from server.services.derived import Derived, derive
 from server.store.clock_states import ClockRecord, read_clocks, save_clocks
+from server.store.issued_units import read_issued_units, save_issued_units
 from server.store.requests import episode_ids_after
 from server.store.sessions import WriteSession
 from server.store.states import EpisodeState, read_states, save_states
@@ -47,12 +49,14 @@ def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None)
 
 def _rebuild(session: WriteSession, ids: tuple[str, ...], now: datetime) -> list[str]:
     states, clocks = read_states(session, ids), read_clocks(session, ids)
+    units = read_issued_units(session, ids)
     cases = load_cases(session, ids, now=now)
     differing: list[Derived] = []
     for episode_id in ids:
         state = states.get(episode_id)
         derived = derive(cases[episode_id], _good_until(state, now))
-        if not _same(derived, state, clocks.get(episode_id, ())):
+        as_stored = _same(derived, state, clocks.get(episode_id, ()))
+        if not as_stored or issued_unit(derived.picture.episode) != units.get(episode_id):
             differing.append(derived)
     _store(session, differing)
     return [one.state.episode_id for one in differing]
@@ -74,5 +78,7 @@ def _same(derived: Derived, state: EpisodeState | None, clocks: tuple[ClockRecor
 def _store(session: WriteSession, differing: list[Derived]) -> None:
     save_states(session, [one.state for one in differing])
     save_clocks(session, {one.state.episode_id: one.clocks for one in differing})
+    units = {one.state.episode_id: issued_unit(one.picture.episode) for one in differing}
+    save_issued_units(session, units)
     for one in differing:
         session.touch(one.state.ward_id, [one.state.episode_id])

@@ -4,11 +4,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.domain.episode import Episode
 from server.domain.errors import Invalid
 from server.domain.events import Event, sorted_live
 from server.domain.facts import facts_of
 from server.domain.fold import fold
 from server.domain.gate import require_start
+from server.domain.issued_units import MOVES_UNITS
 from server.domain.payloads import Issued, Payload, Started, Voided
 from server.domain.picture import Case
 from server.domain.reaction_gate import require_reaction_sound
@@ -18,6 +20,7 @@ from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.cases import load_case
 from server.services.errors import Conflict, Overtaken, StaleRevision
+from server.services.hold_unit import hold_unit, require_free
 from server.services.permissions import act_of, require
 from server.services.raise_reminders import note_acknowledgements
 from server.services.refresh import refresh
@@ -63,7 +66,8 @@ def record_event(
     """Record a fact about a unit.
 
     Raises `NotFound`, `Forbidden`, `StaleRevision`, `Overtaken`, `Invalid` for a value, `Refused`
-    where the phase or the policy does not allow it. Then nothing is stored.
+    where the phase or the policy does not allow it, `Conflict` for a bag that another request
+    holds. Then nothing is stored.
     """
     case = load_case(session, episode_id, now=now, reaching=draft.happened_at)
     require(actor, act_of(draft.kind), case.request.ward_id)
@@ -72,7 +76,10 @@ def record_event(
     _require_revision(case, draft)
     _require_seen(case, actor, draft)
     event = new_event(session, actor, draft, episode_id=episode_id, now=now)
-    _require_possible(case, event)
+    episode = _require_possible(case, event)
+    if event.kind in MOVES_UNITS:
+        require_free(session, episode)
+        hold_unit(session, episode)
     return _store(session, case, event, now)
 
 
@@ -136,18 +143,19 @@ def _require_seen(case: Case, actor: Actor, draft: Draft) -> None:
         raise Overtaken(meanwhile)
 
 
-def _require_possible(case: Case, event: Event) -> None:
+def _require_possible(case: Case, event: Event) -> Episode:
     """Fold everything known with the new fact in its place: any refusal is the new fact's."""
     if isinstance(event.payload, Voided):
         _require_voidable(case, event.payload)
     events = concerning(case.request, case.policy, [*case.events, event])
     episode = fold(case.request, events)
     if case.request.history:
-        return
+        return episode
     require_reaction_sound(episode, case.policy, event.payload, event.happened_at)
     if isinstance(event.payload, Started):
         facts = facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
         require_start(facts, event.payload)
+    return episode
 
 
 def _require_voidable(case: Case, void: Voided) -> None:

@@ -14,6 +14,7 @@ from server.store.tables.people import (
     STAFF,
     STAFF_WARD,
 )
+from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "IDEMPOTENCY",
     "IDENTITY_CHECK",
     "IDENTITY_READING",
+    "ISSUED_UNIT",
     "ORDER",
     "PATIENT",
     "PATIENT_CHANGE",

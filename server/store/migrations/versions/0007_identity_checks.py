@@ -6,7 +6,7 @@ from alembic import op
 from server.store.columns import UtcDateTime
 
 revision = "0007"
-down_revision = "0005"
+down_revision = "0006"
 
 LONG = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 OPEN = sa.text("state = 'open'")
