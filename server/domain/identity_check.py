@@ -80,7 +80,7 @@ def _product_on(episode: Episode) -> str:
     if episode.product_code is None:
         return ""
     code, division = split_product(episode.product_code)
-    return f"{code} {division or ''}".strip()
+    return f"{code} {episode.division or division or ''}".strip()
 
 
 def agrees(form: Form, reading: Reading) -> bool:

@@ -82,6 +82,11 @@ def episode_href(episode_id: str) -> str:
     return f"/episodes/{quote(episode_id, safe='')}"
 
 
+def identity_href(episode_id: str, step: str = "") -> str:
+    """Answer the address of a unit's identity check, or of one step of it."""
+    return f"{episode_href(episode_id)}/identity{step}"
+
+
 def screens_of(role: Role) -> tuple[Screen, ...]:
     """Answer the screens that a role finds in its links."""
     return tuple(screen for screen in SCREENS if role in screen.roles)

@@ -27,6 +27,7 @@ from server.pages.visitors import (
 )
 from server.pages.ward_setting import UTC_ZONE
 from server.services.sign_in import check_password, sign_in, sign_out
+from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -91,26 +92,32 @@ def leave(request: Request, typed: Typed) -> Response:
 
 def _enter(request: Request, typed: Entry) -> Response:
     require_token(typed, request.cookies.get(VISIT_COOKIE, ""))
-    name, password = typed.text("sign_in_name", required=True), typed.raw("password")
-    if not password:
-        typed.refuse("password", "nothing was entered; this is needed")
-    typed.check()
-    secret, expires_in = _open(request, name or "", password)
+    secret, expires_in = _open(request, staff_signing(request, typed))
     answer = done(local_path(typed.raw("next")) or "/")
     answer.set_cookie(COOKIE, secret, max_age=expires_in, **_cookie_rules(request))
     return answer
 
 
-def _open(request: Request, name: str, password: str) -> tuple[str, int]:
-    """Check name and password and open a session; the secret, and how many seconds it lives."""
-    state, tries, place = request.app.state, _tries(request.app), _place(request)
+def staff_signing(request: Request, typed: Entry) -> Staff:
+    """Answer whose name and password were typed. Raises `Wrong`, also after too many tries."""
+    name, password = typed.text("sign_in_name", required=True), typed.raw("password")
+    if not password:
+        typed.refuse("password", "nothing was entered; this is needed")
+    typed.check()
+    tries, place = _tries(request.app), _place(request)
     if not tries.may_try(place):
         raise Wrong({FORM: TOO_OFTEN}, status=429)
-    with state.store.read() as session:
-        staff = check_password(session, name, password)
+    with request.app.state.store.read() as session:
+        staff = check_password(session, name or "", password)
     if staff is None:
         tries.failed(place)
         raise Wrong({FORM: WRONG}, status=422)
+    return staff
+
+
+def _open(request: Request, staff: Staff) -> tuple[str, int]:
+    """Open a session; the secret, and how many seconds it lives."""
+    state = request.app.state
     length = state.settings.session_length
     with state.store.write() as session:
         opened = sign_in(session, staff, now=now_of(request), length=length)
