@@ -2,23 +2,24 @@
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
-from functools import lru_cache
+from typing import Final
 
 from server.domain.policy import Policy, flatten, parse_policy
 from server.store import policies as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import list_wards
 
-
-@lru_cache(maxsize=256)
-def _parsed(name: str, text: str) -> Policy:
-    return parse_policy(text, name=name)
+# A version is worked out from its text: the same in whatever database it was met.
+_READ: Final[dict[str, Policy]] = {}
 
 
 def policies_of_versions(session: ReadSession, versions: Iterable[str]) -> dict[str, Policy]:
     """Answer the policies of these versions, by version."""
-    texts = stored.policy_texts(session, versions)
-    return {version: _parsed(kept.name, kept.text) for version, kept in texts.items()}
+    wanted = set(versions)
+    unread = wanted - _READ.keys()
+    for version, kept in stored.policy_texts(session, unread).items() if unread else ():
+        _READ[version] = parse_policy(kept.text, name=kept.name)
+    return {version: _READ[version] for version in wanted if version in _READ}
 
 
 def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy | None:

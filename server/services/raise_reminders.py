@@ -14,8 +14,7 @@ from server.store.covers import covers_between
 from server.store.ids import new_id
 from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
 from server.store.sessions import ReadSession, WriteSession
-from server.store.shifts import shifts_between
-from server.store.staff import list_staff
+from server.store.shifts import staff_on_duty
 from server.store.wards import read_ward
 
 NEXT_CONTACT = "next_contact"
@@ -132,14 +131,5 @@ def _next_contact(session: ReadSession, ward_id: str) -> str:
 
 def _charge_nurse(session: ReadSession, ward_id: str, now: datetime) -> str:
     """The charge nurse on duty; with none on the plan, whoever is in charge."""
-    in_charge = {
-        staff.id
-        for staff in list_staff(session, [ward_id])
-        if staff.role is Role.CHARGE_NURSE and staff.active
-    }
-    on_duty = [
-        shift.staff_id
-        for shift in shifts_between(session, ward_id, now, now + SECOND)
-        if shift.staff_id in in_charge
-    ]
-    return on_duty[0] if on_duty else Role.CHARGE_NURSE.value
+    on_duty = staff_on_duty(session, ward_id, Role.CHARGE_NURSE, now)
+    return on_duty or Role.CHARGE_NURSE.value

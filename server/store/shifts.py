@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, delete, insert, select
+from sqlalchemy import Select, bindparam, delete, insert, or_, select
 
+from server.domain.words import Role
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import in_chunks, upsert
-from server.store.tables import SHIFT, SHIFT_BREAK
+from server.store.tables import SHIFT, SHIFT_BREAK, STAFF, STAFF_WARD
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,21 @@ class Shift:
 
 
 _SHIFTS: Final = select(SHIFT).order_by(SHIFT.c.starts_at, SHIFT.c.id)
+_HERE: Final = select(STAFF_WARD.c.staff_id).where(STAFF_WARD.c.ward_id == bindparam("of_ward"))
+_ON_DUTY: Final = (
+    select(SHIFT.c.staff_id)
+    .join(STAFF, STAFF.c.id == SHIFT.c.staff_id)
+    .where(
+        SHIFT.c.ward_id == bindparam("of_ward"),
+        SHIFT.c.starts_at <= bindparam("at", type_=SHIFT.c.starts_at.type),
+        SHIFT.c.ends_at > bindparam("at", type_=SHIFT.c.ends_at.type),
+        STAFF.c.role == bindparam("as_role"),
+        STAFF.c.active,
+        or_(STAFF.c.all_wards, STAFF.c.id.in_(_HERE)),
+    )
+    .order_by(SHIFT.c.starts_at, SHIFT.c.id)
+    .limit(1)
+)
 
 
 def save_shift(session: WriteSession, shift: Shift) -> None:
@@ -73,6 +89,14 @@ def shifts_between(
         SHIFT.c.ward_id == ward_id, SHIFT.c.starts_at < until, SHIFT.c.ends_at > from_at
     )
     return _read(session, overlapping)
+
+
+def staff_on_duty(session: ReadSession, ward_id: str, role: Role, at: datetime) -> str | None:
+    """Who of a role is on duty on a ward at an instant: of several, who has been for longest."""
+    on_duty: str | None = session.value(
+        _ON_DUTY, {"of_ward": ward_id, "as_role": role.value, "at": at}
+    )
+    return on_duty
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Shift, ...]:

@@ -11,6 +11,7 @@ from server.store.failures import told_plainly
 from server.store.fair_lock import FairLock
 from server.store.revisions import Revisions
 from server.store.sessions import Change, ReadSession, WriteSession
+from server.store.writing import Writing
 
 Listener = Callable[[tuple[Change, ...]], None]
 
@@ -33,6 +34,7 @@ class Store:
         self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
+        self._writing = Writing(self.engines.writing)
         self._listeners: list[Listener] = []
         self._revisions = Revisions(self.engines)
 
@@ -49,7 +51,7 @@ class Store:
         Waits its turn behind the writers that came before. Never open one inside another.
         """
         with self._writer.turn(self._patience_seconds):
-            with told_plainly(), self.engines.writing.connect() as connection, connection.begin():
+            with told_plainly(), self._writing.transaction() as connection:
                 session = WriteSession(connection, self.site)
                 yield session
                 changes = session.stamp_changes()
@@ -70,6 +72,7 @@ class Store:
     def close(self) -> None:
         """Close all connections; a session opened later opens new ones."""
         self._revisions.close()
+        self._writing.close()
         self.engines.dispose()
 
     def _tell(self, changes: tuple[Change, ...]) -> None:

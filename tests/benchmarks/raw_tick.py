@@ -8,10 +8,12 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any, Final
 
+from server.domain.crossings import Crossing, crossings
 from server.domain.encoding import decode
 from server.domain.events import Event
 from server.domain.picture import Case
 from server.domain.policy import Policy
+from server.domain.reminders import Reminder
 from server.domain.request import Patient, Request
 from server.domain.words import Component, Kind
 from server.services.derived import Derived, derive
@@ -34,6 +36,8 @@ REQUESTS: Final = (
     "e.volume_ml, p.record_number, p.family_name, p.given_name, p.birth_date, p.weight_kg "
     "FROM episode e JOIN patient p ON p.id = e.patient_id WHERE e.id IN ({})"
 )
+
+WorkedOut = tuple[Derived, list[Crossing], tuple[Reminder, ...]]
 
 Rows = dict[str, list[tuple[Any, ...]]]
 """Whole rows by table; a table without any is absent."""
@@ -64,15 +68,22 @@ def tick(connection: sqlite3.Connection, now: datetime, rows: Rows) -> int:
 
 def tick_and_work_out(
     connection: sqlite3.Connection, now: datetime, rows: Rows, policy: Policy
-) -> list[Derived]:
+) -> list[WorkedOut]:
     """The same, but read the facts of what is due and have the domain work them out."""
     connection.execute("BEGIN IMMEDIATE")
     due = connection.execute(DUE, (rfc3339(now),)).fetchall()
     cases = _cases(connection, [row[0] for row in due], policy)
-    derived = [derive(case, now) for case in cases]
+    derived = [_work_out(case, now) for case in cases]
     _write(connection, now, rows)
     connection.execute("COMMIT")
     return derived
+
+
+def _work_out(case: Case, now: datetime) -> WorkedOut:
+    """All that the domain has to say of a unit: how it stands, what it crossed, what it owes."""
+    derived = derive(case, now)
+    crossed = [one for clock, _ in derived.picture.clocks for one in crossings(clock, None, now)]
+    return derived, crossed, derived.picture.reminders
 
 
 def _write(connection: sqlite3.Connection, now: datetime, rows: Rows) -> None:

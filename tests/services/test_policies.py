@@ -119,7 +119,7 @@ def test_an_unknown_ward_has_none(charting: Charting) -> None:
 
 
 @pytest.mark.parametrize("wards", [1, 2])
-def test_names_of_policies_take_two_queries(charting: Charting, wards: int) -> None:
+def test_names_of_policies_take_two_queries_at_most(charting: Charting, wards: int) -> None:
     charting.put_in_force(POLICIES["nz"], when=0, ward_id="w2")
 
     with charting.store.read() as session:
@@ -128,4 +128,4 @@ def test_names_of_policies_take_two_queries(charting: Charting, wards: int) -> N
             names = list_ward_policies(session, listed, now=at(1))
 
     assert names == dict(list({"w1": "common", "w2": "nz"}.items())[:wards])
-    assert len(sent) == 2
+    assert len(sent) <= 2

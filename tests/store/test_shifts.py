@@ -3,7 +3,15 @@
 import pytest
 
 from server.domain.words import Role
-from server.store.shifts import Break, Shift, read_shift, remove_shift, save_shift, shifts_between
+from server.store.shifts import (
+    Break,
+    Shift,
+    read_shift,
+    remove_shift,
+    save_shift,
+    shifts_between,
+    staff_on_duty,
+)
 from server.store.staff import Staff, save_staff
 from server.store.store import Store
 from server.store.wards import Ward, add_ward
@@ -69,3 +77,33 @@ def test_a_shift_is_removed_once(store: Store) -> None:
     with store.read() as session:
         left = [read_shift(session, name) for name in ("early", "late")]
     assert (removed, left) == ([True, False], [None, LATE])
+
+
+def _staff(
+    staff_id: str, role: Role = Role.CHARGE_NURSE, ward: str | None = "w1", *, active: bool = True
+) -> Staff:
+    wards = None if ward is None else frozenset({ward})
+    return Staff(staff_id, staff_id, role, wards, active=active)
+
+
+@pytest.mark.parametrize(
+    ("minute", "on_duty"),
+    [(-1, None), (0, "first"), (100, "first"), (480, "second"), (959, "second"), (960, None)],
+)
+def test_of_a_role_whoever_has_been_on_duty_for_longest_is_found(
+    store: Store, minute: int, on_duty: str | None
+) -> None:
+    people = {
+        "first": (_staff("first", ward=None), 0, 480),
+        "second": (_staff("second"), 1, 960),
+        "gone": (_staff("gone", active=False), -60, 999),
+        "moved": (_staff("moved", ward="w2"), -60, 999),
+        "nurse": (_staff("nurse", Role.BEDSIDE_NURSE), -60, 999),
+    }
+    with store.write() as session:
+        for name, (person, starts, ends) in people.items():
+            save_staff(session, person)
+            save_shift(session, Shift(f"of-{name}", name, "w1", at(starts), at(ends)))
+
+    with store.read() as session:
+        assert staff_on_duty(session, "w1", Role.CHARGE_NURSE, at(minute)) == on_duty
