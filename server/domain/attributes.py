@@ -31,6 +31,8 @@ class Attribute(StrEnum):
     QUARANTINED = "quarantined"
     NOT_FOR_TRANSFUSION = "not_for_transfusion"
     ASK_LABORATORY = "ask_laboratory"
+    EMERGENCY_USE = "emergency_use"
+    DIRECTED = "directed"
 
 
 STOPS: Final[Mapping[Attribute, str]] = {
@@ -41,6 +43,12 @@ STOPS: Final[Mapping[Attribute, str]] = {
     Attribute.ASK_LABORATORY: "the group code of the label is for the laboratory to judge",
 }
 """What on a label stops a unit, whatever its group."""
+
+WARNS: Final[Mapping[Attribute, str]] = {
+    Attribute.EMERGENCY_USE: "the label says for emergency use only",
+    Attribute.DIRECTED: "the label says that the unit is meant for one named patient",
+}
+"""What on a label has to be looked at, and stops nothing by itself."""
 
 
 def require_attributes(names: Iterable[str]) -> None:

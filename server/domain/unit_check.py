@@ -9,12 +9,19 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Final
 
-from server.domain.attributes import STOPS, Attribute
+from server.domain.attributes import STOPS, WARNS, Attribute
 from server.domain.compatibility import Recipient, Verdict, judge
 from server.domain.episode import Episode
+from server.domain.labels import split_product
 from server.domain.policy import Policy, source_of
 from server.domain.request import Patient
-from server.domain.requirement_check import RequirementCheck, State, check_requirements
+from server.domain.requirement_check import (
+    LABEL,
+    PRODUCTS,
+    RequirementCheck,
+    State,
+    check_requirements,
+)
 from server.domain.sample import sample_valid_until
 from server.domain.site import Coded, Match, Site
 from server.domain.wording import COMPONENT, wall_time
@@ -109,9 +116,9 @@ def _verdict(episode: Episode, around: Around, at: datetime) -> tuple[Verdict | 
 
 
 def _product(episode: Episode, site: Site) -> Coded | None:
-    """What the site's table says of the product: the first five characters are the code."""
-    code = (episode.product_code or "").removeprefix("=<").strip().upper()
-    return site.products.get(code[:5])
+    """What the site's table says of the product."""
+    code, _ = split_product(episode.product_code or "")
+    return site.products.get(code)
 
 
 def _group(verdict: Verdict, around: Around) -> Iterator[Finding]:
@@ -135,19 +142,21 @@ def _bag(episode: Episode, around: Around, at: datetime) -> Iterator[Finding]:
     expiry, product = episode.expires_at, _product(episode, around.site)
     if expiry is not None and at > expiry:
         words = f"the unit expired at {wall_time(expiry, around.zone, at)}"
-        yield _stop("unit_expired", words, "the label")
-    for name in episode.attributes:
-        if Attribute(name) in STOPS:
-            yield _stop(f"label_{name}", STOPS[Attribute(name)], "the label")
+        yield _found("unit_expired", words, LABEL)
+    for name in map(Attribute, episode.attributes):
+        if name in STOPS:
+            yield _found(f"label_{name}", STOPS[name], LABEL)
+        if name in WARNS:
+            yield _found(f"label_{name}", WARNS[name], LABEL, stops=False)
     ordered = episode.request.component
     if product is not None and product.component not in (None, ordered):
         named = COMPONENT[product.component or ordered].lower()
         words = f"product {product.code} is {named} and {COMPONENT[ordered].lower()} was ordered"
-        yield _stop("component_differs", words, "the site’s product table")
+        yield _found("component_differs", words, PRODUCTS)
 
 
-def _stop(code: str, words: str, source: str) -> Finding:
-    return Finding(code, words, f"{words[0].upper()}{words[1:]}.", source, stops=True)
+def _found(code: str, words: str, source: str, *, stops: bool = True) -> Finding:
+    return Finding(code, words, f"{words[0].upper()}{words[1:]}.", source, stops)
 
 
 def _requirements(episode: Episode, around: Around) -> tuple[RequirementCheck, ...]:

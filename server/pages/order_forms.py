@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from server.domain.request import Patient
+from server.domain.requirements import WORDS, requirement_of
 from server.domain.wording import COMPONENT
 from server.domain.words import Component, Priority
 from server.pages.episodes.facts import PRIORITY
@@ -47,7 +48,14 @@ FIELDS: Final = (
     Field("wanted_by", "Wanted by", Shape.INSTANT),
     Field("max_rate_ml_h", "Ceiling of the rate", Shape.NUMBER, unit="mL/h"),
     Field("duration_minutes", "Each unit over", Shape.WHOLE, unit="min"),
-    Field("requirements", "Special requirements", hint="Separated by commas."),
+    Field(
+        "requirements",
+        "Special requirements",
+        Shape.ANY_OF,
+        options=tuple((one.value, words) for one, words in WORDS.items()),
+        bare=True,
+    ),
+    Field("other_requirements", "Other requirements", hint="Separated by commas."),
     Field("sample_taken_at", "Sample taken", Shape.INSTANT),
     Field("nurse_id", "Nurse", Shape.CHOICE, given="staff", empty="nobody yet"),
 )
@@ -78,7 +86,6 @@ def read_order_draft(screen: Screen, typed: Entry) -> OrderDraft:
     zone, lists = screen.setting().zone, lists_of_order(screen, typed)
     component = typed.choice("component", [one.value for one in Component], required=True)
     priority = typed.choice("priority", [one.value for one in Priority], required=True)
-    requirements = typed.text("requirements") or ""
     not_before, wanted_by, sample_taken_at = (typed.instant(name, zone) for name in INSTANTS)
     draft = OrderDraft(
         id=None,
@@ -92,7 +99,7 @@ def read_order_draft(screen: Screen, typed: Entry) -> OrderDraft:
         max_rate_ml_h=typed.number("max_rate_ml_h"),
         duration_minutes=typed.whole("duration_minutes"),
         nurse_id=typed.choice("nurse_id", [value for value, _ in lists["staff"]]),
-        requirements=tuple(part.strip() for part in requirements.split(",") if part.strip()),
+        requirements=_requirements(typed),
         not_before=not_before,
         wanted_by=wanted_by,
         sample_taken_at=sample_taken_at,
@@ -101,21 +108,34 @@ def read_order_draft(screen: Screen, typed: Entry) -> OrderDraft:
     return draft
 
 
+def _requirements(typed: Entry) -> tuple[str, ...]:
+    """What was ticked, then what was written."""
+    known = [one.value for one in WORDS]
+    ticked = typed.all("requirements")
+    if any(name not in known for name in ticked):
+        typed.refuse("requirements", "is none of the choices")
+    written = typed.text("other_requirements") or ""
+    return (*ticked, *(part.strip() for part in written.split(",") if part.strip()))
+
+
 def order_values(ordered: Ordered, left: int, setting: WardSetting) -> dict[str, list[str]]:
     """Answer an order as the form shows it, for the `left` units that are not issued."""
     order = ordered.order
+    named = [requirement_of(text) for text in order.requirements]
+    free = [text for text in order.requirements if requirement_of(text) is None]
     plain: Mapping[str, object] = {
         "patient_id": order.patient_id,
         "bed": order.bed,
         "component": order.component.value,
         "units": max(1, left),
         "priority": order.priority.value,
-        "requirements": ", ".join(order.requirements),
+        "other_requirements": ", ".join(free),
         "duration_minutes": order.duration_minutes,
         "volume_ml": None if order.volume_ml is None else f"{order.volume_ml:g}",
         "max_rate_ml_h": None if order.max_rate_ml_h is None else f"{order.max_rate_ml_h:g}",
     }
     values = {name: [str(value)] for name, value in plain.items() if value is not None}
+    values["requirements"] = [one.value for one in named if one is not None]
     for name in INSTANTS:
         instant = getattr(order, name)
         if instant is not None:

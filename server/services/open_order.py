@@ -8,6 +8,7 @@ from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_within
 from server.domain.request import Request
+from server.domain.requirements import require_sound
 from server.domain.words import Component, Priority
 from server.services.actor import Actor
 from server.services.errors import Conflict
@@ -79,6 +80,7 @@ def _require_sound(draft: OrderDraft, now: datetime) -> None:
     require_within("volume_ml", draft.volume_ml, limits.VOLUME_ML)
     require_within("duration_minutes", draft.duration_minutes, limits.DURATION_MINUTES)
     require_within("max_rate_ml_h", draft.max_rate_ml_h, (1, limits.RATE_ML_H[1]))
+    require_sound(draft.requirements)
     for field in ("sample_taken_at", "requested_at"):
         instant = getattr(draft, field)
         if instant is not None:

@@ -26,7 +26,7 @@ PATIENT = {
     "overload_risks": "heart failure, small child",
     "spo2_scale": "1",
 }
-ORDER = {
+ORDER: dict[str, str | list[str]] = {
     "patient_id": "p1",
     "bed": "4",
     "component": "red_cells",
@@ -37,7 +37,7 @@ ORDER = {
     "not_before_date": "2026-03-03",
     "max_rate_ml_h": "150",
     "duration_minutes": "90",
-    "requirements": "irradiated, CMV negative",
+    "requirements": ["irradiated", "cmv_negative"],
     "nurse_id": "nurse-1",
 }
 SHIFT = {
@@ -104,7 +104,7 @@ def test_an_order_gives_its_units_and_stands_in_the_list(hospital: Hospital) -> 
         Priority.URGENT,
         at(60),
     )
-    assert order.requirements == ("irradiated", "CMV negative")
+    assert order.requirements == ("irradiated", "cmv_negative")
     assert hospital.charting.episode(at(1), ordered.episode_ids[1]).picture.episode.nurse_id == (
         "nurse-1"
     )
@@ -155,7 +155,7 @@ def test_a_refused_order_places_nothing(
         assert list_orders(session, PROGRAM, "w1") == ()
     page = Page(answer.text)
     assert (answer.status_code, page.errors) == (422, errors)
-    assert page.form("/wards/w1/orders").values["requirements"] == ["irradiated, CMV negative"]
+    assert page.form("/wards/w1/orders").values["requirements"] == ["irradiated", "cmv_negative"]
 
 
 def test_a_ward_is_entered_and_changed(hospital: Hospital) -> None:

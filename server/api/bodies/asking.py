@@ -45,7 +45,10 @@ class PatientBody(Strict):
 
 
 class OrderBody(Strict):
-    """What was prescribed; it gives one episode for each unit, with the order's id and a number."""
+    """What was prescribed; it gives one episode for each unit, with the order's id and a number.
+
+    A requirement is one of the known names, such as `irradiated` or `cmv_negative`, or a free text.
+    """
 
     id: OrderId | None = None
     patient_id: Ref

@@ -5,6 +5,7 @@ from datetime import date
 
 from server.domain.picture import Picture
 from server.domain.request import Patient
+from server.domain.requirements import words_of
 from server.domain.wording import PHASE
 from server.domain.words import Priority
 from server.pages.episodes.sentences import Speech
@@ -68,7 +69,7 @@ def _order(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:
     if request.wanted_by is not None:
         yield "Wanted by", speech.time(request.wanted_by)
     if request.requirements:
-        yield "Requirements", ", ".join(request.requirements)
+        yield "Requirements", ", ".join(words_of(text) for text in request.requirements)
     if picture.infusion.drops_per_min is not None:
         yield "Gravity set", f"{picture.infusion.drops_per_min} drops/min"
     if request.history:
