@@ -8,7 +8,17 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from server.api import problems
-from server.api.routes import board, episodes, health, orders, patients, people, stream, wards
+from server.api.routes import (
+    board,
+    episodes,
+    health,
+    labels,
+    orders,
+    patients,
+    people,
+    stream,
+    wards,
+)
 from server.api.validation import of_validation
 from server.domain.errors import Invalid, Refused
 from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
@@ -36,7 +46,7 @@ HANDLERS: Final[Mapping[type[Exception], Handler]] = {
 def api_router() -> APIRouter:
     """The routes under `/api`, and the signs of life beside them."""
     router = APIRouter()
-    for resource in (wards, people, patients, orders, episodes, board, stream):
+    for resource in (wards, people, patients, orders, episodes, board, labels, stream):
         router.include_router(resource.router, prefix=PREFIX)
     router.include_router(health.router)
     return router

@@ -62,9 +62,10 @@ def read_scan(scan: str, record_number: re.Pattern[str] | None = None) -> Scan:
 
 
 def _is_swapped(text: str, record_number: re.Pattern[str] | None) -> bool:
-    """Whether it would be good with small letters for capital ones."""
+    """Whether it would be a label with small letters for capital ones."""
     try:
-        return bool(_read(text.swapcase(), record_number))
+        read = _read(text.swapcase(), record_number)
+        return not isinstance(read[0], RecordNumber)
     except Invalid:
         return False
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import ClassVar, Final
 
+from server.domain.labels.products import COLLECTION, STOPS
 from server.domain.words import BloodGroup
 
 _PLAIN_GROUPS: Final = {group.value: group for group in BloodGroup}
@@ -27,6 +28,21 @@ class Product:
     code: str
     collection: str
     division: str
+
+    @property
+    def collection_says(self) -> str | None:
+        """How it was collected, None for a character that has no meaning here."""
+        return COLLECTION.get(self.collection)
+
+    @property
+    def stops(self) -> str | None:
+        """Why the bag must not be given as it is."""
+        return STOPS.get(self.collection)
+
+    @property
+    def printed(self) -> str:
+        """The eight characters as they are printed on the label."""
+        return f"{self.code}{self.collection}{self.division}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,11 @@ class UnitNumber:
         return int(self.flags) not in _NOT_A_BAG
 
     @property
+    def stops(self) -> str | None:
+        """Why this label does not stand for a bag."""
+        return None if self.is_of_bag else f"it is not the label of a bag: {self.flag_says}"
+
+    @property
     def shown(self) -> str:
         """The number in groups, with its check character, as people type it."""
         return f"{self.facility} {self.year} {self.serial} {self.check_character}"
