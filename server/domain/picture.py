@@ -18,6 +18,7 @@ from server.domain.episode import Episode
 from server.domain.events import Event
 from server.domain.facts import Facts, HungSet, facts_of
 from server.domain.fold import fold
+from server.domain.gate import overridden_at_start
 from server.domain.infusion import Infusion, infusion_at
 from server.domain.policy import Policy
 from server.domain.rates import permitted_rate_ml_h
@@ -26,7 +27,7 @@ from server.domain.reminders import Reminder, reminders_owed
 from server.domain.request import Patient, Request
 from server.domain.site import NO_SITE, Site
 from server.domain.standing import Standing
-from server.domain.unit_check import Around
+from server.domain.unit_check import Around, UnitCheck, check_unit
 from server.domain.urgency import Urgency, sort_key, urgency_at
 from server.domain.words import ClockState, Kind, Phase
 
@@ -88,6 +89,19 @@ class Picture:
     def advices(self) -> tuple[Advice, ...]:
         """What to think of; worked out when asked, for a board does not show it."""
         return advices_at(self.standing)
+
+    @property
+    def check(self) -> UnitCheck:
+        """Whether the unit suits its patient: at its start, or now while it is not started."""
+        case, at = self.case, self.episode.started_at or self.standing.now
+        return check_unit(self.episode, case.policy, case.around, at)
+
+    @property
+    def overridden(self) -> tuple[str, ...]:
+        """What a reason was given against at the start, in words; it stays for ever."""
+        case = self.case
+        around = (case.line, case.elsewhere, case.around)
+        return overridden_at_start(facts_of(self.episode, case.policy, *around))
 
     @property
     def breaches(self) -> tuple[Breach, ...]:

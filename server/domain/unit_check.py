@@ -24,7 +24,7 @@ from server.domain.requirement_check import (
 )
 from server.domain.sample import sample_valid_until
 from server.domain.site import Coded, Match, Site
-from server.domain.wording import COMPONENT, wall_time
+from server.domain.wording import COMPONENT, dated_time
 
 NO_TABLE: Final = "No compatibility table is loaded."
 NOT_ISSUED: Final = "Nothing is judged before the unit is issued."
@@ -141,7 +141,7 @@ def _group(verdict: Verdict, around: Around) -> Iterator[Finding]:
 def _bag(episode: Episode, around: Around, at: datetime) -> Iterator[Finding]:
     expiry, product = episode.expires_at, _product(episode, around.site)
     if expiry is not None and at > expiry:
-        words = f"the unit expired at {wall_time(expiry, around.zone, at)}"
+        words = f"the unit expired at {dated_time(expiry, around.zone, at)}"
         yield _found("unit_expired", words, LABEL)
     for name in map(Attribute, episode.attributes):
         if name in STOPS:
@@ -186,7 +186,7 @@ def _sample(
     until: datetime | None, policy: Policy, around: Around, at: datetime
 ) -> Iterator[Finding]:
     if until is not None and at > until:
-        when = wall_time(until, around.zone, at)
+        when = dated_time(until, around.zone, at)
         words = f"the sample was valid until {when}"
         detail = f"The sample was valid until {when}: ask the laboratory whether it takes another."
         source = source_of(policy, "sample.valid_hours")

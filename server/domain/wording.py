@@ -85,6 +85,13 @@ def wall_time(instant: datetime, zone: tzinfo, now: datetime | None = None) -> s
     return f"{local:%a %H:%M}" if far else f"{local:%H:%M}"
 
 
+def dated_time(instant: datetime, zone: tzinfo, now: datetime) -> str:
+    """Answer the ward's wall time; from 12 h or more away with its date, `Wed 25 Nov 14:20`."""
+    local = instant.astimezone(zone)
+    far = abs(instant - now) >= _FAR
+    return f"{local:%a} {local.day} {local:%b %H:%M}" if far else f"{local:%H:%M}"
+
+
 def whole_minutes(start: datetime, end: datetime) -> int:
     """Minutes from one wall-clock minute to another; negative when `end` is earlier."""
     return (_minute(end) - _minute(start)) // timedelta(minutes=1)

@@ -66,6 +66,7 @@ class RowView:
     nurse_key: str
     nurse: str
     held_text: str
+    overridden: bool
     closed: bool
 
 
@@ -103,6 +104,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
         nurse_key=UNASSIGNED if nurse_id is None else dom_key(nurse_id),
         nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
         held_text=_held(picture, names),
+        overridden=picture.episode.override_reason is not None,
         closed=level is Level.CLOSED,
     )
 

@@ -23,7 +23,7 @@ class NextAnswer(Given):
 
 
 class RowAnswer(Given):
-    """One unit on the board."""
+    """One unit on the board; `overridden`: it was started against a refusal, with a reason."""
 
     episode_id: str
     bed: str
@@ -39,6 +39,7 @@ class RowAnswer(Given):
     infusion: InfusionAnswer
     nurse_id: str | None
     nurse_name: str | None
+    overridden: bool
     revision: int
 
 
@@ -113,6 +114,7 @@ def _row(row: BoardRow) -> RowAnswer:
         infusion=infusion_answer(looked.infusion),
         nurse_id=looked.episode.nurse_id,
         nurse_name=row.nurse_name,
+        overridden=looked.episode.override_reason is not None,
         revision=looked.episode.revision,
     )
 
