@@ -36,7 +36,7 @@ from server.domain.payloads import (
 )
 from server.domain.picture import picture
 from server.domain.words import BloodGroup, ClockName, Component, Fate, Priority
-from server.pages.episodes.pathway import present_step
+from server.pages.episodes.present import present_step
 from server.services.open_order import OrderDraft, open_order
 from tests.domain.builders import FULL, Fact, at, case
 from tests.pages.hospital import Hospital

@@ -7,7 +7,17 @@ from server.domain.policy.typed import Policy
 
 STEPS: Final = "pathway.steps"
 REQUIRES: Final = "start.requires"
-ALWAYS: Final = ("collected", "received", "started", "running_checks", "finished", "fate")
+ALWAYS: Final = (
+    "received",
+    "identity_checked",
+    "baseline",
+    "started",
+    "first_check",
+    "running_checks",
+    "finished",
+    "end_set",
+    "fate",
+)
 _STEP_OF: Final = {"inspected": "received"}
 
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
-from server.domain.words import Kind
-from server.pages.event_forms import FORMS, EventForm
+from server.domain.words import Confirmation, Kind
+from server.pages.episodes.pathway import Act
+from server.pages.event_forms import EventForm, form_of
 from server.pages.forms.entry import Entry, Wrong, instant_values
 from server.pages.forms.fields import Field, Shape
 from server.pages.forms.views import FieldView, Surroundings, field_view, field_views, form_errors
@@ -52,6 +53,7 @@ class Desk:
     actor: Actor
     ward_id: str
     href: str
+    press_href: str
     csrf_token: str
     revision: int
     now: datetime
@@ -64,13 +66,25 @@ class Desk:
         """Whether the person may record such an event."""
         return may(self.actor, act_of(kind), self.ward_id)
 
+    def may_act(self, act: Act) -> bool:
+        """Whether the person may record such an event, or confirm such a step."""
+        return self.may(Kind.CONFIRMED if isinstance(act, Confirmation) else act)
+
     def forms(self, kinds: tuple[Kind, ...], place: str) -> tuple[FormView, ...]:
         """The forms of these kinds that the person may use."""
         return tuple(self.form(kind, place) for kind in kinds if self.may(kind))
 
+    def act_form(self, act: Act, place: str) -> FormView:
+        """The form of a kind of event, or of a step that is confirmed."""
+        if isinstance(act, Confirmation):
+            return self.form(Kind.CONFIRMED, place, step=act.value)
+        return self.form(act, place)
+
     def form(self, kind: Kind, place: str, **hidden: str) -> FormView:
         """One form at one place of the page."""
-        form, key = FORMS[kind], f"{place}-{kind}"
+        step = hidden.get("step") if kind is Kind.CONFIRMED else None
+        form = form_of(kind, None if step is None else Confirmation(step))
+        key = f"{place}-{kind}"
         entry, wrong = self._typed(form, key)
         return FormView(
             key=key,
@@ -84,6 +98,29 @@ class Desk:
             happened=field_view(HAPPENED, entry, self.around) if form.timed else None,
             hidden=self._hidden(form, key, hidden),
             errors=form_errors(entry, wrong.errors) if wrong else {},
+            phase=wrong.phase if wrong else "",
+            csrf_token=self.csrf_token,
+            refused=wrong is not None,
+        )
+
+    def press(self, key: str, button: str, facts: tuple[str, ...], note: str = "") -> FormView:
+        """A form of one button that records several facts together, as `bare_facts` names them."""
+        mine = self.sent is not None and self.sent.key == key
+        wrong = self.sent.wrong if self.sent is not None and mine else None
+        seen = str(self.revision)
+        hidden = [("form_key", key), ("seen", seen), *(("fact", fact) for fact in facts)]
+        return FormView(
+            key=key,
+            kind="",
+            href=self.press_href,
+            title=button,
+            button=button,
+            tone="",
+            note=note,
+            fields=(),
+            happened=None,
+            hidden=tuple(hidden),
+            errors=dict(wrong.errors) if wrong else {},
             phase=wrong.phase if wrong else "",
             csrf_token=self.csrf_token,
             refused=wrong is not None,
@@ -120,6 +157,6 @@ class Desk:
         self, form: EventForm, key: str, hidden: Mapping[str, str]
     ) -> tuple[tuple[str, str], ...]:
         # A field named "form" would hide the form itself from scripts.
-        always = {"kind": form.kind.value, "form_key": key}
+        always = {"kind": form.kind.value, "form_key": key, "seen": str(self.revision)}
         guard = {"revision": str(self.revision)} if form.guarded else {}
         return tuple({**always, **guard, **hidden}.items())

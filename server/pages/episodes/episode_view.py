@@ -7,24 +7,21 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.advices import Advice
-from server.domain.clock import OWED
-from server.domain.events import sorted_live
-from server.domain.observations import FIELDS_OF_SIGN
+from server.domain.events import Event, sorted_live
 from server.domain.picture import Picture
 from server.domain.policy import source_of
 from server.domain.wording import CLOCK, span, wall_time
-from server.domain.words import ClockName, Kind
-from server.pages.episodes.before import on_record, values_before
+from server.domain.words import Kind
+from server.pages.compatibility_view import CompatibilityView, advices_beside, compatibility_view
 from server.pages.episodes.clock_rows import ClockRow, owed_clocks, settled_clocks
 from server.pages.episodes.desk import Desk, FormView, Sent
 from server.pages.episodes.facts import patient_facts, unit_facts
 from server.pages.episodes.history import HistoryRow, history_rows
+from server.pages.episodes.make_desk import make_desk
 from server.pages.episodes.reaction_view import ReactionView, reaction_view
+from server.pages.episodes.saved import SavedView, saved_views
 from server.pages.episodes.sentences import Speech
-from server.pages.episodes.step_views import StepView, step_views
-from server.pages.event_forms.read import FAHRENHEIT
-from server.pages.forms.fields import Options
-from server.pages.forms.views import Surroundings
+from server.pages.episodes.step_views import StepView, Walk, step_views
 from server.pages.links import episode_href
 from server.pages.page_head import iso
 from server.pages.row_view import RowView, row_view
@@ -78,6 +75,7 @@ class EpisodeView:
     patient: tuple[tuple[str, str], ...]
     unit: tuple[tuple[str, str], ...]
     advices: tuple[AdviceView, ...]
+    suits: CompatibilityView | None
     breaches: tuple[BreachView, ...]
     owed: tuple[ClockRow, ...]
     settled: tuple[ClockRow, ...]
@@ -87,18 +85,33 @@ class EpisodeView:
     record: tuple[FormView, ...]
     history: tuple[HistoryRow, ...]
     void_forms: Mapping[str, FormView]
+    saved: tuple[SavedView, ...]
+    override: str
     charts: bool
+    href: str
     standing_href: str
     policy_title: str
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How the page was asked for: a refused form, the step to open, what was stored a moment ago.
+
+    A refused form is shown as it was typed.
+    """
+
+    sent: Sent | None = None
+    step: str = ""
+    recorded: tuple[str, ...] = ()
+
+
 def episode_view(
-    read: EpisodeRead, staff: Iterable[Staff], visitor: Visitor, board_href: str, sent: Sent | None
+    read: EpisodeRead, staff: Iterable[Staff], visitor: Visitor, board_href: str, asked: Asked
 ) -> EpisodeView:
-    """Answer the page; `sent` is a form that was refused, to be shown as it was typed."""
+    """Answer the page as it was asked for."""
     listed = tuple(staff)
     speech = _speech(read, listed)
-    desk = _desk(read, listed, visitor, speech, sent)
+    desk = make_desk(read, listed, visitor, speech, asked.sent)
     picture, live = read.picture, tuple(sorted_live(read.events))
     window = _window(picture)
     owed = owed_clocks(picture, speech)
@@ -110,42 +123,24 @@ def episode_view(
         revision=desk.revision,
         patient=patient_facts(picture),
         unit=unit_facts(picture, speech),
-        advices=tuple(_advice(one, picture) for one in picture.advices),
+        advices=tuple(_advice(one, picture) for one in advices_beside(picture)),
+        suits=None if picture.episode.issued_at is None else compatibility_view(picture),
         breaches=tuple(_breaches(picture, speech)),
         owed=owed,
         settled=settled_clocks(picture, speech),
         held_forms=_held_forms(owed, desk),
-        steps=step_views(picture, live, read.missing, desk, speech),
-        reaction=reaction_view(picture, live, desk, speech),
+        steps=step_views(Walk(picture, live, read.gaps, desk, speech, asked.step)),
+        reaction=reaction_view(picture, desk, speech),
         record=_record_forms(picture, desk),
         history=history,
         void_forms=_void_forms(history, desk),
+        saved=saved_views(history, asked.recorded, desk),
+        override=_override(picture, speech, live),
         charts=desk.may(Kind.NOTE),
+        href=episode_href(picture.case.request.id),
         standing_href=f"{episode_href(picture.case.request.id)}/standing",
         policy_title=picture.case.policy.title,
     )
-
-
-def revision_of(read: EpisodeRead) -> int:
-    """Answer the revision of a unit: the place in the log of its last event."""
-    return max((event.position for event in read.events), default=0)
-
-
-def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
-    """Answer the lists that forms choose from: staff, owed clocks, breaches."""
-    owed = dict.fromkeys(
-        clock.name
-        for clock, state in picture.clocks
-        if state in OWED and clock.name is not ClockName.LATE_WATCH
-    )
-    return {
-        "staff": tuple((one.id, one.name) for one in staff if one.active),
-        "clocks": tuple((name.value, CLOCK[name]) for name in owed),
-        "breaches": tuple(
-            (f"{one.clock}:{one.n}", f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}")
-            for one in picture.breaches
-        ),
-    }
 
 
 def _speech(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
@@ -157,52 +152,14 @@ def _speech(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
     )
 
 
-def _desk(
-    read: EpisodeRead,
-    staff: tuple[Staff, ...],
-    visitor: Visitor,
-    speech: Speech,
-    sent: Sent | None,
-) -> Desk:
-    me = visitor.actor.staff_id or ""
-    fahrenheit = {"temperature_c": "°F"} if speech.temperature_unit == FAHRENHEIT else {}
-    return Desk(
-        actor=visitor.actor,
-        ward_id=read.ward.id,
-        href=f"{episode_href(read.picture.case.request.id)}/events",
-        csrf_token=visitor.csrf_token,
-        revision=revision_of(read),
-        now=read.at,
-        around=Surroundings(
-            zone=speech.zone,
-            lists=lists_of(read.picture, staff),
-            before=values_before(read.picture, speech),
-            units=fahrenheit,
-            on_record=on_record(read.picture, speech),
-            holds=frozenset({"missing"}) if read.missing else frozenset(),
-            needed=_needed(read.picture),
-        ),
-        sent=sent,
-        defaults={
-            Kind.IDENTITY_CHECKED: {"first_by": me},
-            Kind.ACKNOWLEDGED: {"staff_id": me},
-            Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
-        },
-        notes={Kind.OBSERVED: _full_set(read.picture)},
-    )
-
-
-def _needed(picture: Picture) -> frozenset[str]:
-    """The fields of the signs that a full set has, and of the second checker where two check."""
-    policy = picture.case.policy
-    signs = {name for sign in policy.observations_required for name in FIELDS_OF_SIGN[sign]}
-    return frozenset(signs | ({"second_by"} if policy.identity_checkers > 1 else set()))
-
-
-def _full_set(picture: Picture) -> str:
-    signs = [sign.replace("_", " ") for sign in picture.case.policy.observations_required]
-    listed = ", ".join(signs).replace("spo2", "SpO₂")
-    return f"A full set: {listed}. A partial set is kept, and meets no check."
+def _override(picture: Picture, speech: Speech, live: tuple[Event, ...]) -> str:
+    """Why, when and by whom the unit was started against the refusal; empty if it was not."""
+    start = next((event for event in live if event.kind is Kind.STARTED), None)
+    reason = picture.episode.override_reason
+    if start is None or reason is None:
+        return ""
+    who = speech.name(start.staff_id or start.recorded_by)
+    return f"Started against the refusal at {speech.time(start.happened_at)} by {who}: {reason}"
 
 
 def _window(picture: Picture) -> Window:
@@ -230,7 +187,7 @@ def _window_view(window: Window, speech: Speech) -> WindowView:
 
 def _advice(advice: Advice, picture: Picture) -> AdviceView:
     if advice.rule is None or advice.rule == "order":
-        return AdviceView(advice.detail, "the order" if advice.rule else "")
+        return AdviceView(advice.detail, "the order" if advice.rule else advice.source)
     component = picture.case.request.component
     return AdviceView(advice.detail, source_of(picture.case.policy, advice.rule, component))
 

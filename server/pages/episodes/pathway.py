@@ -1,36 +1,54 @@
-"""The pathway of a unit: its steps in order, which one is present, and what was done in each."""
+"""The pathway of a unit: its steps in order, and which of them the local policy asks for."""
 
 from dataclasses import dataclass
 from typing import Final
 
-from server.domain.clock import OWED
-from server.domain.observations import full_set_instants
-from server.domain.picture import Picture
-from server.domain.words import ClockName, Kind, Phase
+from server.domain.policy import Policy
+from server.domain.words import ClockName, Confirmation, Kind
+
+Act = Kind | Confirmation
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step, and the kinds of event that are recorded in it."""
+    """One step, what is recorded in it, and the word of `pathway.steps` that asks for it."""
 
     key: str
     title: str
-    kinds: tuple[Kind, ...]
+    asked: str
+    acts: tuple[Act, ...]
+    hint: str = ""
 
+
+LOCAL: Final = "Common practice; local policy decides."
 
 STEPS: Final = (
-    Step("available", "Ready at the blood bank", (Kind.AVAILABLE, Kind.CANCELLED)),
-    Step("issue", "Issue", (Kind.ISSUED,)),
-    Step("receipt", "Receipt on the ward", (Kind.RECEIVED,)),
-    Step("inspection", "Inspection of the bag", (Kind.INSPECTED,)),
-    Step("identity", "Identity check at the bedside", (Kind.IDENTITY_CHECKED,)),
-    Step("baseline", "Baseline observations", (Kind.OBSERVED,)),
-    Step("line", "Bag spiked, giving set hung", (Kind.SPIKED, Kind.SET_HUNG)),
-    Step("start", "Start", (Kind.STARTED,)),
-    Step("first", "First check", (Kind.OBSERVED,)),
+    Step("consent", "Order and consent", "order_consent", (Confirmation.ORDER_CONSENT,)),
+    Step("sample", "Group and sample", "group_sample", (Confirmation.GROUP_SAMPLE,)),
+    Step("access", "Line and access", "access", (Confirmation.ACCESS,)),
+    Step(
+        "issue",
+        "Collection",
+        "collected",
+        (Kind.ISSUED, Kind.AVAILABLE, Confirmation.COLLECTED, Kind.CANCELLED),
+    ),
+    Step("receipt", "Receipt and inspection", "received", (Kind.RECEIVED, Kind.INSPECTED)),
+    Step("identity", "Identity check", "identity_checked", (Kind.IDENTITY_CHECKED,)),
+    Step("baseline", "Baseline observations", "baseline", (Kind.OBSERVED,)),
+    Step(
+        "line",
+        "Spiked and primed",
+        "spiked",
+        (Kind.SPIKED, Kind.SET_HUNG),
+        f"Only 0.9 % saline or the component itself primes the set. {LOCAL}",
+    ),
+    Step("start", "Start, slowly", "started", (Kind.STARTED,)),
+    Step("first", "First check", "first_check", (Kind.OBSERVED,)),
+    Step("rate", "Rate review", "rate_reviewed", (Kind.RATE_SET, Confirmation.RATE_REVIEWED)),
     Step(
         "running",
         "While it runs",
+        "running_checks",
         (
             Kind.OBSERVED,
             Kind.RATE_SET,
@@ -40,79 +58,39 @@ STEPS: Final = (
             Kind.SET_CHANGED,
         ),
     ),
-    Step("end", "End of the unit", (Kind.COMPLETED, Kind.STOPPED)),
-    Step("flush", "Flush", (Kind.FLUSHED,)),
-    Step("after", "End observations", (Kind.OBSERVED,)),
-    Step("bag", "Where the bag went", (Kind.FATE, Kind.RETURNED, Kind.DISCARDED)),
+    Step("end", "End of the unit", "finished", (Kind.COMPLETED, Kind.STOPPED)),
+    Step("flush", "Flush", "flushed", (Kind.FLUSHED,), f"3 to 5 mL of 0.9 % saline. {LOCAL}"),
+    Step("after", "End observations", "end_set", (Kind.OBSERVED,)),
+    Step("bag", "Bag and fate", "fate", (Kind.FATE, Kind.RETURNED, Kind.DISCARDED)),
 )
-GIVING: Final = frozenset({Phase.RUNNING, Phase.PAUSED})
-NOTHING: Final = ""
+_ALWAYS: Final = frozenset({"issue"})
+
+STEP_OF_CLOCK: Final[dict[ClockName, str]] = {
+    ClockName.START: "start",
+    ClockName.RETURN: "start",
+    ClockName.FINISH: "end",
+    ClockName.BASELINE_CHECK: "baseline",
+    ClockName.FIRST_CHECK: "first",
+    ClockName.RUNNING_CHECK: "running",
+    ClockName.END_CHECK: "after",
+    ClockName.SET_CHANGE: "running",
+    ClockName.LATE_WATCH: "after",
+    ClockName.FATE: "bag",
+}
+"""Where each clock is met, for `?step=` in the address of a unit."""
+
+STEP_OF_GAP: Final = {step.asked: step.key for step in STEPS} | {"inspected": "receipt"}
+"""Where each thing that is missing before the start is done."""
 
 
-def present_step(picture: Picture) -> str:
-    """Answer the key of the step that is to be done, empty when nothing is."""
-    phase = picture.episode.phase
-    if phase is Phase.REQUESTED:
-        return "available"
-    if phase is Phase.AVAILABLE:
-        return "issue"
-    if phase is Phase.ISSUED:
-        return _before_start(picture)
-    if phase in GIVING:
-        return _while_given(picture)
-    return _after_the_end(picture)
+def asked_steps(policy: Policy) -> tuple[Step, ...]:
+    """Answer the steps that the policy asks for, in order; without an issue nothing can follow."""
+    asked = policy.pathway_steps
+    return tuple(step for step in STEPS if step.asked in asked or step.key in _ALWAYS)
 
 
-def _before_start(picture: Picture) -> str:
-    episode = picture.episode
-    if episode.received_at is None:
-        return "receipt"
-    if episode.inspection is None:
-        return "inspection"
-    if not _identity_stands(picture):
-        return "identity"
-    if not has_fresh_baseline(picture):
-        return "baseline"
-    return "line" if episode.spiked_at is None else "start"
-
-
-def _identity_stands(picture: Picture) -> bool:
-    identity = picture.episode.identity
-    alone = identity is not None and identity.second_by is None
-    if alone and picture.case.policy.identity_checkers > 1:
-        return False
-    return identity is not None and identity.passed
-
-
-def has_fresh_baseline(picture: Picture) -> bool:
-    """Whether a full set would still serve as the baseline of a start at the picture's instant."""
-    policy, now = picture.case.policy, picture.standing.now
-    sets = full_set_instants(picture.episode.observations, policy.observations_required)
-    return any(now - policy.baseline_limit <= at <= now for at in sets)
-
-
-def _while_given(picture: Picture) -> str:
-    if picture.episode.reaction_at is not None or _is_over(picture):
-        return "end"
-    if picture.episode.phase is Phase.PAUSED:
-        return "running"
-    return "first" if _is_owed(picture, ClockName.FIRST_CHECK) else "running"
-
-
-def _is_over(picture: Picture) -> bool:
-    """Whether the bag is empty by the rates, or its finish limit has passed."""
-    limit, left = picture.standing.finish_limit_at, picture.infusion.left_ml
-    past = limit is not None and picture.standing.now > limit
-    return past or (left is not None and left <= 0)
-
-
-def _after_the_end(picture: Picture) -> str:
-    if picture.episode.ended_at is None:
-        return NOTHING
-    if _is_owed(picture, ClockName.END_CHECK):
-        return "after"
-    return "bag" if picture.episode.fate is None else NOTHING
-
-
-def _is_owed(picture: Picture, name: ClockName) -> bool:
-    return any(clock.name is name and state in OWED for clock, state in picture.clocks)
+def title_of(step: Step, policy: Policy) -> str:
+    """Answer the title; where checks are owed while the unit runs, it says so."""
+    if step.key == "running" and policy.running_every:
+        return "Running checks"
+    return step.title

@@ -1,104 +1,143 @@
 """The steps of the pathway as the page shows them: what was done, what is present, what follows."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from server.domain.events import Event
+from server.domain.gate import Gap
 from server.domain.picture import Picture
-from server.domain.words import Kind
+from server.domain.words import Kind, Phase
 from server.pages.episodes.desk import Desk, FormView
-from server.pages.episodes.pathway import STEPS, Step, present_step
-from server.pages.episodes.sentences import Speech, sentence
-from server.pages.event_forms import FORMS
+from server.pages.episodes.done_views import DoneView, done_views
+from server.pages.episodes.offers import offered_acts
+from server.pages.episodes.pathway import STEP_OF_GAP, Step, asked_steps, title_of
+from server.pages.episodes.present import present_step
+from server.pages.episodes.presses import presses_of
+from server.pages.episodes.rate_view import RateRange, rate_range
+from server.pages.episodes.sentences import Speech
+from server.pages.links import episode_href
 
 
 @dataclass(frozen=True, slots=True)
-class DoneView:
-    """One thing that was done in a step."""
+class GapView:
+    """Something that is missing before the start, and where it is done."""
 
-    time: str
-    word: str
-    text: str
-    who: str
+    detail: str
+    href: str
 
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """One step. state: `done`, `present`, `later`, or `none` for one that was passed over."""
+    """One step. state: `done`, `present`, `later`, or `none` for one that was passed over.
+
+    `presses` record in one touch. `gaps` stand before the start; then `emergency` folds its form
+    away. `link` leads to a page of its own. `rates` is the range that a rate may lie in.
+    """
 
     key: str
     title: str
     state: str
+    hint: str
     done: tuple[DoneView, ...]
+    presses: tuple[FormView, ...]
     forms: tuple[FormView, ...]
-    missing: tuple[str, ...]
+    gaps: tuple[GapView, ...]
+    emergency: bool
+    link: str
+    rates: RateRange | None
     open: bool
 
 
-def step_views(
-    picture: Picture,
-    live: tuple[Event, ...],
-    missing: tuple[str, ...],
-    desk: Desk,
-    speech: Speech,
-) -> tuple[StepView, ...]:
-    """Answer all steps in order; `live` are the events that count, in bedside order."""
-    present = present_step(picture)
-    keys = [step.key for step in STEPS]
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """What all steps of one unit are drawn from; `wanted` is a step that was asked for."""
+
+    picture: Picture
+    live: tuple[Event, ...]
+    gaps: tuple[Gap, ...]
+    desk: Desk
+    speech: Speech
+    wanted: str = ""
+
+
+_WITH_RATES: Final = frozenset({"rate", "running"})
+
+
+def step_views(walk: Walk) -> tuple[StepView, ...]:
+    """Answer the steps that the policy asks for, in order."""
+    steps = asked_steps(walk.picture.case.policy)
+    keys = [step.key for step in steps]
+    present = present_step(walk.picture)
     reached = keys.index(present) if present else len(keys)
-    return tuple(
-        _step(step, place - reached, _done(step, picture, live, speech), missing, desk)
-        for place, step in enumerate(STEPS)
-    )
+    opened = walk.wanted if walk.wanted in keys else present
+    return tuple(_step(step, place - reached, opened, walk) for place, step in enumerate(steps))
 
 
-def _step(
-    step: Step, ahead: int, done: tuple[DoneView, ...], missing: tuple[str, ...], desk: Desk
-) -> StepView:
-    forms = desk.forms(step.kinds, step.key)
-    is_present = ahead == 0
-    passed = "none" if ahead < 0 else "later"
+def _step(step: Step, ahead: int, opened: str, walk: Walk) -> StepView:
+    picture, desk = walk.picture, walk.desk
+    done = done_views(step, picture, walk.live, walk.speech)
+    acts = offered_acts(step, ahead, picture, walk.live, desk.sent)
+    if step.key == "start" and _is_stopped(picture):
+        acts = ()
+    forms = tuple(desk.act_form(act, step.key) for act in acts if desk.may_act(act))
+    presses = _presses(step, walk)
+    refused = any(form.refused for form in (*forms, *presses))
     return StepView(
         key=step.key,
-        title=step.title,
-        state="present" if is_present else "done" if done else passed,
+        title=title_of(step, picture.case.policy),
+        state=_state(ahead, done),
+        hint=step.hint,
         done=done,
+        presses=presses,
         forms=forms,
-        missing=missing if step.key == "start" else (),
-        open=is_present or any(form.refused for form in forms),
+        gaps=_gaps(walk) if step.key == "start" else (),
+        emergency=step.key == "start" and bool(walk.gaps),
+        link=_link(step, walk),
+        rates=rate_range(picture) if _shows_rates(step, picture) else None,
+        open=step.key == opened or refused,
     )
 
 
-def _done(
-    step: Step, picture: Picture, live: tuple[Event, ...], speech: Speech
-) -> tuple[DoneView, ...]:
+def _is_stopped(picture: Picture) -> bool:
+    """Whether the identity check found something that nobody can override."""
+    identity = picture.episode.identity
+    unstarted = picture.episode.phase is Phase.ISSUED
+    return unstarted and identity is not None and not identity.passed
+
+
+def _state(ahead: int, done: tuple[DoneView, ...]) -> str:
+    if ahead == 0:
+        return "present"
+    return "done" if done else "none" if ahead < 0 else "later"
+
+
+def _presses(step: Step, walk: Walk) -> tuple[FormView, ...]:
+    if not walk.desk.may(Kind.NOTE):
+        return ()
     return tuple(
-        DoneView(
-            time=speech.time(event.happened_at),
-            word=FORMS[event.kind].word,
-            text=sentence(event, speech),
-            who=speech.name(event.staff_id or event.recorded_by),
-        )
-        for event in live
-        if event.kind in step.kinds and _is_of(step, event, picture)
+        walk.desk.press(f"{step.key}-press-{one.name}", one.button, one.facts, one.note)
+        for one in presses_of(step.key, walk.picture)
     )
 
 
-def _is_of(step: Step, event: Event, picture: Picture) -> bool:
-    """Whether an event belongs to a step: sets of signs by when they were taken."""
-    if event.kind is not Kind.OBSERVED:
-        return True
-    return step.key in _places(event, picture)
+def _gaps(walk: Walk) -> tuple[GapView, ...]:
+    return tuple(GapView(gap.detail, _way_to(gap, walk)) for gap in walk.gaps)
 
 
-def _places(event: Event, picture: Picture) -> Iterator[str]:
-    episode, at, policy = picture.episode, event.happened_at, picture.case.policy
-    start, end = episode.started_at, episode.ended_at
-    if start is None or at <= start:
-        begin = start or picture.standing.now
-        if at >= begin - policy.baseline_limit:
-            yield "baseline"
-    elif end is not None and at >= end:
-        yield "after"
-    else:
-        yield "first" if at <= start + policy.first_limit else "running"
+def _way_to(gap: Gap, walk: Walk) -> str:
+    """The step in which it is done; empty for what is not done with this unit."""
+    key = STEP_OF_GAP.get(gap.step)
+    here = episode_href(walk.picture.case.request.id)
+    return "" if key is None else f"{here}?step={key}#step-{key}"
+
+
+def _link(step: Step, walk: Walk) -> str:
+    """The identity check has a page of its own, for two people at two devices."""
+    charts = walk.desk.may(Kind.IDENTITY_CHECKED)
+    is_here = step.key == "identity" and walk.picture.episode.phase is Phase.ISSUED
+    return f"{episode_href(walk.picture.case.request.id)}/identity" if is_here and charts else ""
+
+
+def _shows_rates(step: Step, picture: Picture) -> bool:
+    running = picture.episode.phase in (Phase.RUNNING, Phase.PAUSED)
+    return step.key in _WITH_RATES and running

@@ -35,13 +35,3 @@ document.addEventListener("focusin", (event) => {
 
 keepUp();
 setInterval(keepUp, 1000);
-
-// After a form was answered in place: to what is wrong, or to what was recorded.
-document.addEventListener("htmx:after:swap", (event) => {
-  const source = event.detail.ctx.sourceElement;
-  if (!source?.matches?.("form")) return;
-  const wrong = document.querySelector("#episode [data-focus]");
-  const place = wrong ?? document.getElementById("recorded");
-  place?.focus({ preventScroll: true });
-  place?.scrollIntoView({ block: "center" });
-});

@@ -1,0 +1,43 @@
+"""Facts that say all by their name: what one press on the page of a unit may record together."""
+
+from typing import Final
+
+from server.domain.errors import Invalid
+from server.domain.payloads import (
+    PAYLOADS,
+    Available,
+    Confirmed,
+    Discarded,
+    FateRecorded,
+    Inspected,
+    Payload,
+    Received,
+    Returned,
+    SetHung,
+    Spiked,
+)
+from server.domain.words import Confirmation, Fate, Kind
+from server.pages.refusals import FORM
+
+DISPOSED: Final = "empty bag disposed of"
+MOST: Final = 4
+
+BARE: Final[dict[str, Payload]] = {
+    "available": Available(),
+    "received": Received(),
+    "sound": Inspected(),
+    "spiked": Spiked(),
+    "set_hung": SetHung(),
+    "disposed": Discarded(DISPOSED),
+    "returned": Returned(),
+    **{f"confirmed_{step}": Confirmed(step) for step in Confirmation},
+    **{f"fate_{fate}": FateRecorded(fate) for fate in Fate},
+}
+_KIND: Final = {payload: kind for kind, payload in PAYLOADS.items()}
+
+
+def bare_facts(names: tuple[str, ...]) -> tuple[tuple[Kind, Payload], ...]:
+    """Answer the facts of these names, in their order. Raises `Invalid`."""
+    if not 0 < len(names) <= MOST or any(name not in BARE for name in names):
+        raise Invalid(FORM, "There is no such fact.")
+    return tuple((_KIND[type(BARE[name])], BARE[name]) for name in names)

@@ -1,0 +1,99 @@
+"""The desk of one unit: what its forms are drawn with, from what is known of it."""
+
+from collections.abc import Iterable
+
+from server.domain.clock import OWED
+from server.domain.observations import FIELDS_OF_SIGN
+from server.domain.picture import Picture
+from server.domain.wording import CLOCK
+from server.domain.words import ClockName, Kind
+from server.pages.episodes.before import on_record, values_before
+from server.pages.episodes.desk import Desk, Sent
+from server.pages.episodes.sentences import Speech
+from server.pages.event_forms.read import FAHRENHEIT
+from server.pages.forms.fields import Options
+from server.pages.forms.views import Surroundings
+from server.pages.links import episode_href
+from server.pages.visitors import Visitor
+from server.services.read_episode import EpisodeRead
+from server.store.staff import Staff
+
+
+def make_desk(
+    read: EpisodeRead,
+    staff: tuple[Staff, ...],
+    visitor: Visitor,
+    speech: Speech,
+    sent: Sent | None,
+) -> Desk:
+    """Answer what all forms of the page share; `sent` is a form that was refused."""
+    me = visitor.actor.staff_id or ""
+    fahrenheit = {"temperature_c": "°F"} if speech.temperature_unit == FAHRENHEIT else {}
+    return Desk(
+        actor=visitor.actor,
+        ward_id=read.ward.id,
+        href=f"{episode_href(read.picture.case.request.id)}/events",
+        press_href=f"{episode_href(read.picture.case.request.id)}/press",
+        csrf_token=visitor.csrf_token,
+        revision=revision_of(read),
+        now=read.at,
+        around=Surroundings(
+            zone=speech.zone,
+            lists=lists_of(read.picture, staff),
+            before=values_before(read.picture, speech),
+            units=fahrenheit,
+            on_record=on_record(read.picture, speech),
+            holds=_holds(read),
+            needed=_needed(read.picture),
+        ),
+        sent=sent,
+        defaults={
+            Kind.IDENTITY_CHECKED: {"first_by": me},
+            Kind.ACKNOWLEDGED: {"staff_id": me},
+            Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
+        },
+        notes={Kind.OBSERVED: _full_set(read.picture)},
+    )
+
+
+def revision_of(read: EpisodeRead) -> int:
+    """Answer the revision of a unit: the place in the log of its last event."""
+    return max((event.position for event in read.events), default=0)
+
+
+def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
+    """Answer the lists that forms choose from: staff, owed clocks, breaches."""
+    owed = dict.fromkeys(
+        clock.name
+        for clock, state in picture.clocks
+        if state in OWED and clock.name is not ClockName.LATE_WATCH
+    )
+    return {
+        "staff": tuple((one.id, one.name) for one in staff if one.active),
+        "clocks": tuple((name.value, CLOCK[name]) for name in owed),
+        "outcomes": tuple((text, text) for text in picture.case.policy.reaction_outcomes),
+        "breaches": tuple(
+            (f"{one.clock}:{one.n}", f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}")
+            for one in picture.breaches
+        ),
+    }
+
+
+def _holds(read: EpisodeRead) -> frozenset[str]:
+    """What the fields that are only sometimes asked for depend on."""
+    missing = {"missing"} if read.gaps else set()
+    reaction = set() if read.picture.episode.reaction is None else {"reaction"}
+    return frozenset(missing | reaction)
+
+
+def _needed(picture: Picture) -> frozenset[str]:
+    """The fields of the signs that a full set has, and of the second checker where two check."""
+    policy = picture.case.policy
+    signs = {name for sign in policy.observations_required for name in FIELDS_OF_SIGN[sign]}
+    return frozenset(signs | ({"second_by"} if policy.identity_checkers > 1 else set()))
+
+
+def _full_set(picture: Picture) -> str:
+    signs = [sign.replace("_", " ") for sign in picture.case.policy.observations_required]
+    listed = ", ".join(signs).replace("spo2", "SpO₂")
+    return f"A full set: {listed}. A partial set is kept, and meets no check."
