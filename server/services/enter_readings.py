@@ -32,6 +32,7 @@ class Entered:
 def enter_readings(
     session: WriteSession,
     actor: Actor,
+    episode_id: str,
     check_id: str,
     readings: Sequence[Reading],
     *,
@@ -43,10 +44,10 @@ def enter_readings(
     it ends, matched or not, in one `identity_checked` fact. Raises `NotFound`, `Forbidden`,
     `Refused`, `Conflict` for somebody who takes no part or where the check has ended.
     """
-    check, staff_id = require_open(session, actor, check_id, now=now)
+    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
     if staff_id not in check.people:
         raise Conflict("other people are checking this unit")
-    form = form_of_case(load_case(session, check.episode_id, now=now))
+    form = form_of_case(load_case(session, episode_id, now=now))
     add_readings(session, check_id, staff_id, readings, now)
     sides = sides_of(check, readings_of(session, check_id))
     state = verdict(form, list(sides.values()), check.checkers)

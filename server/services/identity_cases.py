@@ -30,17 +30,17 @@ def require_checker(actor: Actor, ward_id: str) -> str:
 
 
 def require_open(
-    session: ReadSession, actor: Actor, check_id: str, *, now: datetime
+    session: ReadSession, actor: Actor, episode_id: str, check_id: str, *, now: datetime
 ) -> tuple[IdentityCheck, str]:
-    """Answer a check that still runs, and who is checking.
+    """Answer a check of a unit that still runs, and who is checking.
 
     Raises `NotFound`, `Forbidden`, `Conflict` for one that has ended or was abandoned.
     """
     check = read_check(session, check_id)
-    if check is None:
+    if check is None or check.episode_id != episode_id:
         raise NotFound("the check")
     staff_id = require_checker(actor, check.ward_id)
-    policy = load_case(session, check.episode_id, now=now).policy
+    policy = load_case(session, episode_id, now=now).policy
     if state_of(check, policy, now) is not CheckState.OPEN:
         raise Conflict(GONE)
     return check, staff_id

@@ -11,13 +11,13 @@ from server.store.sessions import WriteSession
 
 
 def interrupt_check(
-    session: WriteSession, actor: Actor, check_id: str, *, now: datetime
+    session: WriteSession, actor: Actor, episode_id: str, check_id: str, *, now: datetime
 ) -> Entered:
     """End a check as interrupted; whoever may chart on the ward may say so, not the two alone.
 
     What was read stays readable, and counts for nothing. Raises `NotFound`, `Forbidden`,
     `Refused`, `Conflict` where the check has ended.
     """
-    check, _ = require_open(session, actor, check_id, now=now)
-    form = form_of_case(load_case(session, check.episode_id, now=now))
+    check, _ = require_open(session, actor, episode_id, check_id, now=now)
+    form = form_of_case(load_case(session, episode_id, now=now))
     return end_check(session, actor, check, form, CheckState.INTERRUPTED, now=now)

@@ -19,14 +19,14 @@ SAME: Final = "you are the first checker; the second has to be another person"
 
 
 def join_check(
-    session: WriteSession, actor: Actor, check_id: str, *, now: datetime
+    session: WriteSession, actor: Actor, episode_id: str, check_id: str, *, now: datetime
 ) -> IdentityCheck:
     """Take part as the second checker; whoever does so already stays it.
 
     Raises `NotFound`, `Forbidden`, `Conflict` for the first checker, for a third person, under a
     policy that asks for one person, and where the check has ended.
     """
-    check, staff_id = require_open(session, actor, check_id, now=now)
+    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
     if staff_id == check.opened_by:
         raise Conflict(SAME)
     if check.checkers == 1:
@@ -39,17 +39,23 @@ def join_check(
 
 
 def sign_second(
-    session: WriteSession, actor: Actor, check_id: str, second: Staff, *, now: datetime
+    session: WriteSession,
+    actor: Actor,
+    episode_id: str,
+    check_id: str,
+    second: Staff,
+    *,
+    now: datetime,
 ) -> str:
     """Take part on the device of the first checker, whose session goes on.
 
     `second` is whose name and password were checked just now. Answers the secret by which this
     device knows that the second person is reading; it is worth nothing once the check has ended.
     """
-    check, staff_id = require_open(session, actor, check_id, now=now)
+    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
     if staff_id not in check.people:
         raise Conflict("two other people are checking this unit")
-    join_check(session, actor_of(second), check_id, now=now)
+    join_check(session, actor_of(second), episode_id, check_id, now=now)
     secret = new_secret()
     give_seat(session, check_id, hash_secret(secret))
     return secret

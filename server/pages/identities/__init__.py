@@ -1,0 +1,1 @@
+"""What the page of an identity check shows, and how what was entered on it is read."""
