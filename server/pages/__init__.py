@@ -7,8 +7,11 @@ from fastapi import APIRouter
 from server.pages import (
     board,
     breaches,
+    cover,
     episode,
+    handing,
     identity,
+    mine,
     orders,
     patients,
     policies,
@@ -25,6 +28,9 @@ from server.pages import (
 SCREENS: Final = (
     board,
     wall,
+    mine,
+    handing,
+    cover,
     episode,
     identity,
     reaction,

@@ -9,6 +9,7 @@ from server.services.actor import Actor
 
 SIGN_IN: Final = "/sign-in"
 SIGN_OUT: Final = "/sign-out"
+MINE: Final = "/mine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +29,10 @@ _SET_UP: Final = frozenset({Role.CHARGE_NURSE, Role.ADMINISTRATOR})
 _ALL: Final = _NURSES | {Role.MANAGER, Role.ADMINISTRATOR}
 
 SCREENS: Final = (
+    Screen("mine", "My list", _NURSES, of_ward=False),
     Screen("board", "Board", _ALL),
     Screen("reminders", "Reminders", _NURSES),
+    Screen("cover", "Cover", _NURSES),
     Screen("breaches", "Breaches", _REVIEW),
     Screen("orders", "Orders", _CHARGE),
     Screen("patients", "Patients", _CHARGE, of_ward=False),
@@ -87,6 +90,21 @@ def identity_href(episode_id: str, step: str = "") -> str:
     return f"{episode_href(episode_id)}/identity{step}"
 
 
+def hand_href(episode_id: str) -> str:
+    """Answer the address where a unit is handed over or taken over."""
+    return f"{MINE}/units/{quote(episode_id, safe='')}"
+
+
+def cover_end_href(ward_id: str, cover_id: str) -> str:
+    """Answer the address that ends a cover."""
+    return f"{ward_href(ward_id, 'cover')}/{quote(cover_id, safe='')}/end"
+
+
+def reaction_href(episode_id: str) -> str:
+    """Answer the address of the page of a suspected reaction."""
+    return f"{episode_href(episode_id)}/reaction"
+
+
 def screens_of(role: Role) -> tuple[Screen, ...]:
     """Answer the screens that a role finds in its links."""
     return tuple(screen for screen in SCREENS if role in screen.roles)
@@ -99,7 +117,7 @@ def home_href(actor: Actor, ward_id: str | None) -> str:
     if actor.role is Role.MANAGER:
         return ward_href(ward_id, "breaches")
     if actor.role is Role.BEDSIDE_NURSE:
-        return ward_href(ward_id, "board", nurse=actor.staff_id or actor.id)
+        return MINE
     return ward_href(ward_id, "board")
 
 

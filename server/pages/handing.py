@@ -1,0 +1,213 @@
+"""Handing units over and taking them over: from the page of one unit, and from a list of all."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from fastapi import APIRouter, Request, Response
+
+from server.domain.picture import OFF_THE_BOARD
+from server.domain.wording import COMPONENT, LEVEL
+from server.pages.answers import PageRoute
+from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.fields import Field, Options, Shape
+from server.pages.forms.views import FieldView, Surroundings, field_views, form_errors
+from server.pages.links import MINE, episode_href, hand_href
+from server.pages.own_list.colleagues import colleague_options
+from server.pages.rendering import page
+from server.pages.row_view import MARK, PRIORITY
+from server.pages.setup_screen import Screen
+from server.pages.visitors import See, Typed
+from server.pages.ward_setting import ward_setting
+from server.services.changing_hands import Wanted
+from server.services.enter_ward import list_wards
+from server.services.hand_over import hand_over
+from server.services.permissions import Act, may, require
+from server.services.read_board import BoardRow, read_board
+from server.services.read_episode import EpisodeRead, read_episode
+from server.services.take_over import take_over
+from server.store.sessions import WriteSession
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+NAME: Final = "mine"
+UNIT: Final = "unit"
+PATIENT: Final = "patient"
+WHAT: Final[Options] = (
+    (UNIT, "this unit"),
+    (PATIENT, "everything of this patient"),
+)
+FIELDS: Final = (
+    Field("to", "To whom", Shape.PICK, given="colleagues", required=True),
+    Field("what", "What", Shape.PICK, options=WHAT, required=True),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherRow:
+    """A unit that a colleague has, or nobody."""
+
+    key: str
+    bed: str
+    name: str
+    unit: str
+    word: str
+    priority: str
+    mark: str
+    href: str
+    take_href: str
+    held_by: str
+    nurse: str
+    ward: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandView:
+    """One unit that may change hands. `hands` and `takes`: what the person may do with it."""
+
+    bed: str
+    name: str
+    unit: str
+    nurse: str
+    held_by: str
+    back: str
+    href: str
+    fields: tuple[FieldView, ...]
+    hands: bool
+    takes: bool
+    errors: Mapping[str, str]
+
+
+@router.get(f"{MINE}/units/{{episode_id}}")
+def see_unit(request: Request, visitor: See, episode_id: str) -> Response:
+    """Who has the unit, and the forms by which it changes hands."""
+    return _page(Screen(request, visitor, NAME), episode_id, Entry({"what": [UNIT]}))
+
+
+@router.post(f"{MINE}/units/{{episode_id}}/hand-over")
+def give(request: Request, visitor: See, typed: Typed, episode_id: str) -> Response:
+    """Hand the unit, or everything of its patient, to a colleague."""
+    screen = Screen(request, visitor, NAME)
+
+    def write(session: WriteSession) -> str:
+        to, wanted = typed.text("to", required=True), _wanted(typed, episode_id)
+        typed.check()
+        hand_over(session, visitor.actor, wanted, to or "", now=screen.now)
+        return MINE
+
+    return screen.try_form(
+        typed,
+        lambda: screen.write_once(typed, write),
+        lambda wrong: _page(screen, episode_id, typed, wrong),
+    )
+
+
+@router.post(f"{MINE}/units/{{episode_id}}/take-over")
+def take(request: Request, visitor: See, typed: Typed, episode_id: str) -> Response:
+    """Take the unit, or everything of its patient."""
+    screen = Screen(request, visitor, NAME)
+
+    def write(session: WriteSession) -> str:
+        take_over(session, visitor.actor, _wanted(typed, episode_id), now=screen.now)
+        return MINE
+
+    return screen.try_form(
+        typed,
+        lambda: screen.write_once(typed, write),
+        lambda wrong: _page(screen, episode_id, typed, wrong),
+    )
+
+
+@router.get(f"{MINE}/take-over")
+def see_others(request: Request, visitor: See) -> Response:
+    """The units that colleagues have on the wards of whoever is signed in, and nobody's."""
+    require(visitor.actor, Act.HAND_OVER)
+    screen = Screen(request, visitor, NAME)
+    setting, me = screen.setting(), visitor.actor.staff_id
+    with screen.store.read() as session:
+        wards = list_wards(session, visitor.actor)
+        boards = [read_board(session, visitor.actor, one.id, now=screen.now) for one in wards]
+    rows = [
+        _other(row, board.ward.name if len(wards) > 1 else "")
+        for board in boards
+        for row in board.rows
+        if row.picture.episode.nurse_id != me and row.picture.episode.phase not in OFF_THE_BOARD
+    ]
+    by_nurse: dict[str, list[OtherRow]] = {}
+    for row in sorted(rows, key=lambda row: (row.nurse != "", row.nurse.casefold())):
+        by_nurse.setdefault(row.nurse, []).append(row)
+    return page(
+        "mine/others.html",
+        head=screen.head(setting),
+        groups=by_nurse,
+        csrf_token=visitor.csrf_token,
+    )
+
+
+def _wanted(typed: Entry, episode_id: str) -> Wanted:
+    held_by = typed.text("held_by")
+    return Wanted(episode_id, whole_patient=typed.raw("what") == PATIENT, held_by=held_by)
+
+
+def _page(screen: Screen, episode_id: str, typed: Entry, wrong: Wrong | None = None) -> Response:
+    actor, now = screen.visitor.actor, screen.now
+    with screen.store.read() as session:
+        read = read_episode(session, actor, episode_id, now=now)
+        require(actor, Act.HAND_OVER, read.ward.id)
+        setting = ward_setting(session, actor, now, read.ward.id)
+        holder = read.picture.episode.nurse_id
+        colleagues = colleague_options(session, setting, now, without=holder)
+    around = Surroundings(setting.zone, {"colleagues": colleagues})
+    fields = field_views(FIELDS, typed, around)
+    return page(
+        "mine/hand.html",
+        status=wrong.status if wrong else 200,
+        head=screen.head(setting),
+        hand=_view(read, screen, fields, form_errors(typed, wrong.errors) if wrong else {}),
+        csrf_token=screen.visitor.csrf_token,
+    )
+
+
+def _view(
+    read: EpisodeRead, screen: Screen, fields: tuple[FieldView, ...], errors: Mapping[str, str]
+) -> HandView:
+    actor, request = screen.visitor.actor, read.picture.case.request
+    patient, holder = read.picture.case.patient, read.picture.episode.nurse_id
+    oversees = may(actor, Act.OVERSEE, read.ward.id)
+    return HandView(
+        bed=request.bed,
+        name=f"{patient.family_name}, {patient.given_name}",
+        unit=_unit_text(read.picture.case.request.n, request.units, COMPONENT[request.component]),
+        nurse="" if holder is None else read.names.get(holder, holder),
+        held_by=holder or "",
+        back=episode_href(request.id),
+        href=hand_href(request.id),
+        fields=fields,
+        hands=oversees or holder == actor.staff_id,
+        takes=holder != actor.staff_id,
+        errors=errors,
+    )
+
+
+def _other(row: BoardRow, ward: str) -> OtherRow:
+    request, patient = row.picture.case.request, row.picture.case.patient
+    level, holder = row.picture.urgency.level, row.picture.episode.nurse_id
+    priority = PRIORITY.get(level, "none")
+    return OtherRow(
+        key=request.id,
+        bed=request.bed,
+        name=f"{patient.family_name}, {patient.given_name}",
+        unit=_unit_text(request.n, request.units, COMPONENT[request.component]),
+        word=LEVEL[level],
+        priority=priority,
+        mark=MARK[priority],
+        href=episode_href(request.id),
+        take_href=f"{hand_href(request.id)}/take-over",
+        held_by=holder or "",
+        nurse=row.nurse_name or holder or "",
+        ward=ward,
+    )
+
+
+def _unit_text(n: int, units: int, component: str) -> str:
+    return f"{component} {n} of {units}" if units > 1 else component

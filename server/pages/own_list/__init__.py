@@ -1,0 +1,1 @@
+"""The list of one nurse: what is due on the units they answer for, by time."""

@@ -1,0 +1,143 @@
+"""What a unit asks of its nurse: each task with when it is due, and the form that does it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Final
+
+from server.domain.clock import OWED, Clock
+from server.domain.observations import full_set_instants
+from server.domain.picture import Picture
+from server.domain.reminders import Reminder, acknowledgement_of
+from server.domain.wording import ACTION, LEVEL
+from server.domain.words import ClockName, ClockState, Kind, Level, Phase
+from server.pages.episodes.clock_rows import PRIORITY, STATE
+from server.pages.row_next import act_of
+
+FORM: Final[dict[ClockName, Kind]] = {
+    ClockName.START: Kind.STARTED,
+    ClockName.RETURN: Kind.STARTED,
+    ClockName.FINISH: Kind.COMPLETED,
+    ClockName.SET_CHANGE: Kind.SET_CHANGED,
+    ClockName.FATE: Kind.FATE,
+}
+"""The form that meets a clock; every other clock is met by a set of observations."""
+
+_RANK: Final = {"high": 0, "medium": 1, "low": 2, "none": 3}
+_ALARM: Final = {Level.REACTION: "high", Level.AT_RISK: "medium"}
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do. `clocks` are those that one act meets, none for a reaction or a rate.
+
+    `owed` is the last stage that its nurse is reminded of, None while there is none or somebody
+    has it: `held_by`.
+    """
+
+    words: str
+    state: str
+    priority: str
+    due_at: datetime
+    limit_at: datetime | None
+    kind: Kind
+    clocks: tuple[Clock, ...] = ()
+    owed: Reminder | None = None
+    held_by: str | None = None
+
+    @property
+    def order(self) -> tuple[datetime, int, str]:
+        """By time; of one instant the most urgent first."""
+        return (self.due_at, _RANK[self.priority], self.words)
+
+
+def tasks_of(picture: Picture) -> list[Task]:
+    """Answer what a unit asks for, by time; clocks that one act meets are one task."""
+    tasks: dict[str, Task] = {}
+    for task in sorted(_all(picture), key=lambda task: task.order):
+        first = tasks.get(task.words)
+        tasks[task.words] = task if first is None else _together(first, task)
+    return list(tasks.values())
+
+
+def _together(first: Task, later: Task) -> Task:
+    """The same act twice: due when the first is, and in hand only if both are."""
+    return replace(
+        first,
+        clocks=first.clocks + later.clocks,
+        owed=first.owed or later.owed,
+        held_by=first.held_by if later.held_by else None,
+    )
+
+
+def _all(picture: Picture) -> Iterator[Task]:
+    yield from _of_level(picture)
+    yield from _baseline(picture)
+    owed = _last_reminders(picture)
+    for clock, state in picture.clocks:
+        due_at = clock.due_at or clock.limit_at
+        if state in OWED and due_at is not None and clock.name is not ClockName.LATE_WATCH:
+            yield _of_clock(picture, clock, state, due_at, owed.get((clock.name, clock.n)))
+
+
+def _of_clock(
+    picture: Picture, clock: Clock, state: ClockState, due_at: datetime, owed: Reminder | None
+) -> Task:
+    given = acknowledgement_of(clock, picture.standing)
+    is_soon = due_at - picture.standing.now <= picture.case.policy.reminders_notice
+    ahead = state in (ClockState.PENDING, ClockState.OPEN)
+    return Task(
+        words=ACTION[clock.name],
+        state=("soon" if is_soon else "later") if ahead else STATE[state],
+        priority=PRIORITY.get(state, "low" if is_soon else "none"),
+        due_at=due_at,
+        limit_at=clock.limit_at,
+        kind=FORM.get(clock.name, Kind.OBSERVED),
+        clocks=(clock,),
+        owed=owed if given is None else None,
+        held_by=None if given is None else given.staff_id,
+    )
+
+
+def _of_level(picture: Picture) -> Iterator[Task]:
+    """A suspected reaction, and a unit that will not be in by its limit as things stand."""
+    level, now = picture.urgency.level, picture.standing.now
+    if level not in _ALARM:
+        return
+    since = picture.urgency.since_at or now
+    yield Task(
+        words=act_of(picture),
+        state=LEVEL[level].lower(),
+        priority=_ALARM[level],
+        due_at=min(since, now),
+        limit_at=None,
+        kind=Kind.REACTION_SUSPECTED if level is Level.REACTION else Kind.RATE_SET,
+    )
+
+
+def _baseline(picture: Picture) -> Iterator[Task]:
+    """Before a start the baseline has no clock yet: it is asked for by when the start is due."""
+    episode, policy, now = picture.episode, picture.case.policy, picture.standing.now
+    start = next((one for one, _ in picture.clocks if one.name is ClockName.START), None)
+    if episode.phase is not Phase.ISSUED or start is None or start.due_at is None:
+        return
+    sets = full_set_instants(episode.observations, policy.observations_required)
+    if any(now - policy.baseline_limit <= at <= now for at in sets):
+        return
+    is_soon = start.due_at - now <= policy.reminders_notice
+    yield Task(
+        words=ACTION[ClockName.BASELINE_CHECK],
+        state="due" if start.due_at <= now else "soon" if is_soon else "later",
+        priority="medium" if start.due_at <= now else "low" if is_soon else "none",
+        due_at=start.due_at,
+        limit_at=None,
+        kind=Kind.OBSERVED,
+    )
+
+
+def _last_reminders(picture: Picture) -> dict[tuple[ClockName, int], Reminder]:
+    """The latest stage that is owed of each clock."""
+    latest: dict[tuple[ClockName, int], Reminder] = {}
+    for one in sorted(picture.reminders, key=lambda one: (one.owed_at, one.repeat)):
+        latest[one.clock, one.n] = one
+    return latest

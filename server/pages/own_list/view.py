@@ -1,0 +1,238 @@
+"""The list of one nurse, ready to be shown: now, within the hour, later, and the units."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from server.domain.cover import Cover
+from server.domain.wording import COMPONENT, LEVEL
+from server.domain.words import Kind, Level
+from server.pages.counted import Moment, count_text
+from server.pages.forms.views import clock_words
+from server.pages.links import episode_href, hand_href
+from server.pages.own_list.tasks import Task, tasks_of
+from server.pages.page_head import iso
+from server.pages.row_view import MARK, PRIORITY, dom_key
+from server.services.list_mine import Mine, MyUnit
+
+HOUR: Final = timedelta(hours=1)
+REMINDING: Final = frozenset({"high", "medium"})
+
+
+@dataclass(frozen=True, slots=True)
+class TaskView:
+    """One task. `owed` names the reminder that is still to be taken, empty where there is none.
+
+    `clocks` are the names to say "I have it" of, empty where that cannot be said. `whose` says
+    for whom the unit is covered, or who covers it.
+    """
+
+    key: str
+    bed: str
+    name: str
+    unit: str
+    ward: str
+    words: str
+    state: str
+    priority: str
+    mark: str
+    moment: Moment
+    href: str
+    owed: str
+    held: str
+    whose: str
+    episode_id: str
+    clocks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitView:
+    """One unit of the nurse; `quiet` where nothing of it is due."""
+
+    key: str
+    bed: str
+    name: str
+    unit: str
+    ward: str
+    word: str
+    priority: str
+    mark: str
+    href: str
+    hand_href: str
+    whose: str
+    quiet: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CoverView:
+    """One cover that the nurse gives or has, as a sentence; `href` leads to where it is ended."""
+
+    words: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class MineView:
+    """The whole list. `count` is how many tasks call for the nurse now and nobody has taken."""
+
+    nurse: str
+    own: bool
+    count: int
+    groups: tuple[tuple[str, str, tuple[TaskView, ...]], ...]
+    units: tuple[UnitView, ...]
+    covers: tuple[CoverView, ...]
+
+    @property
+    def reminding(self) -> tuple[TaskView, ...]:
+        """The tasks that still remind, by time."""
+        return tuple(task for _, _, tasks in self.groups for task in tasks if task.owed)
+
+
+def mine_view(mine: Mine, *, own: bool, cover_href: Mapping[str, str]) -> MineView:
+    """Answer the list; `cover_href` is where covers of each ward are arranged, by ward id."""
+    tasks = sorted(
+        ((task, unit) for unit in mine.units for task in tasks_of(unit.picture)),
+        key=lambda pair: (*pair[0].order, pair[1].picture.sort_key),
+    )
+    groups = _groups([_task(task, unit, mine) for task, unit in tasks], tasks, mine.at)
+    shown = [view for _, _, views in groups for view in views]
+    busy = {task.episode_id for _, _, views in groups[:2] for task in views}
+    return MineView(
+        nurse=mine.nurse.name,
+        own=own,
+        count=sum(bool(view.owed) and view.priority in REMINDING for view in shown),
+        groups=tuple(group for group in groups if group[2]),
+        units=tuple(_unit(unit, mine, busy) for unit in mine.units),
+        covers=tuple(_cover(one, mine, cover_href) for one in mine.covers),
+    )
+
+
+def _groups(
+    views: list[TaskView], tasks: list[tuple[Task, MyUnit]], now: datetime
+) -> list[tuple[str, str, tuple[TaskView, ...]]]:
+    def within(low: datetime | None, high: datetime | None) -> tuple[TaskView, ...]:
+        pairs = zip(views, tasks, strict=True)
+        return tuple(
+            view
+            for view, (task, _) in pairs
+            if (low is None or task.due_at > low) and (high is None or task.due_at <= high)
+        )
+
+    return [
+        ("now", "Now", within(None, now)),
+        ("hour", "Within the hour", within(now, now + HOUR)),
+        ("later", "Later", within(now + HOUR, None)),
+    ]
+
+
+def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
+    request = unit.picture.case.request
+    zone = ZoneInfo(mine.wards[request.ward_id].timezone)
+    clocks = tuple(clock.name.value for clock in task.clocks)
+    taken = task.held_by is not None
+    away = unit.covering_for is None and request.ward_id in mine.covered_on
+    return TaskView(
+        key=f"{dom_key(request.id)}-{task.kind}-{'-'.join(clocks) or 'level'}",
+        bed=request.bed,
+        name=_name(unit),
+        unit=_unit_text(unit),
+        ward=_ward(unit, mine),
+        words=task.words,
+        state=task.state,
+        priority=task.priority,
+        mark=MARK[task.priority],
+        moment=_moment(task, zone, mine.at),
+        href=_form_href(request.id, task.kind, unit),
+        owed="" if task.owed is None or away else _reminder_key(task, request.id),
+        held=f"{_named(mine, task.held_by)} has it" if taken else "",
+        whose=_whose(unit, mine),
+        episode_id=request.id,
+        clocks=clocks if task.owed is not None and not taken else (),
+    )
+
+
+def _moment(task: Task, zone: ZoneInfo, now: datetime) -> Moment:
+    late = task.limit_at is not None and task.limit_at < now
+    return Moment(
+        at_iso=iso(task.due_at),
+        limit_iso="" if task.limit_at is None else iso(task.limit_at),
+        text=clock_words(task.due_at, zone, now),
+        kind="due",
+        count=count_text("due", task.due_at, task.limit_at, now),
+        late=late,
+    )
+
+
+def _form_href(episode_id: str, kind: Kind, unit: MyUnit) -> str:
+    """The page of the unit, at the form that does the task."""
+    if unit.picture.urgency.level is Level.REACTION and kind is not Kind.OBSERVED:
+        return f"{episode_href(episode_id)}#reaction"
+    return f"{episode_href(episode_id)}#do-{kind}"
+
+
+def _reminder_key(task: Task, episode_id: str) -> str:
+    assert task.owed is not None  # noqa: S101 - asked only of what reminds
+    owed = task.owed
+    return f"{episode_id}:{owed.clock}:{owed.n}:{owed.stage}:{owed.repeat}:{iso(owed.owed_at)}"
+
+
+def _unit(unit: MyUnit, mine: Mine, busy: set[str]) -> UnitView:
+    request, level = unit.picture.case.request, unit.picture.urgency.level
+    priority = PRIORITY.get(level, "none")
+    return UnitView(
+        key=dom_key(request.id),
+        bed=request.bed,
+        name=_name(unit),
+        unit=_unit_text(unit),
+        ward=_ward(unit, mine),
+        word=LEVEL[level],
+        priority=priority,
+        mark=MARK[priority],
+        href=episode_href(request.id),
+        hand_href=hand_href(request.id),
+        whose=_whose(unit, mine),
+        quiet=request.id not in busy,
+    )
+
+
+def _cover(cover: Cover, mine: Mine, hrefs: Mapping[str, str]) -> CoverView:
+    zone = ZoneInfo(mine.wards[cover.ward_id].timezone)
+    until = clock_words(cover.over_at, zone, mine.at)
+    begins = "" if cover.in_force(mine.at) else f" from {clock_words(cover.from_at, zone, mine.at)}"
+    who = _named(mine, cover.covering_id)
+    words = (
+        f"Covering for {_named(mine, cover.covered_id)}{begins} until {until}"
+        if cover.covering_id == mine.nurse.id
+        else f"{who} covers{begins} until {until}"
+    )
+    return CoverView(words, hrefs[cover.ward_id])
+
+
+def _name(unit: MyUnit) -> str:
+    patient = unit.picture.case.patient
+    return f"{patient.family_name}, {patient.given_name}"
+
+
+def _unit_text(unit: MyUnit) -> str:
+    request = unit.picture.case.request
+    place = f" {request.n} of {request.units}" if request.units > 1 else ""
+    return f"{COMPONENT[request.component]}{place}"
+
+
+def _ward(unit: MyUnit, mine: Mine) -> str:
+    """The ward's name where the list is of several."""
+    several = len(mine.wards) > 1
+    return mine.wards[unit.picture.case.request.ward_id].name if several else ""
+
+
+def _whose(unit: MyUnit, mine: Mine) -> str:
+    if unit.covering_for is not None:
+        return f"covering for {_named(mine, unit.covering_for)}"
+    covering = mine.covered_on.get(unit.picture.case.request.ward_id)
+    return "" if covering is None else f"{_named(mine, covering)} covers"
+
+
+def _named(mine: Mine, staff_id: str | None) -> str:
+    return mine.names.get(staff_id or "", staff_id or "")
