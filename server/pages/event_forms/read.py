@@ -10,6 +10,7 @@ from server.domain.errors import Invalid
 from server.domain.payloads import PAYLOADS, CheckedItem, Payload
 from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.event_forms.form import EventForm
+from server.pages.event_forms.issue import issued_label
 from server.pages.event_forms.words import FINDINGS
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Field, Options, Shape
@@ -122,6 +123,10 @@ def _closed(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
     return data
 
 
+def _issued(data: dict[str, Any], entry: Entry, reading: Reading) -> dict[str, Any]:
+    return issued_label(data, entry, reading.zone)
+
+
 def _acknowledged(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
     if data["clock"] is not None:
         data["clock"] = ClockName(data["clock"])
@@ -140,6 +145,7 @@ def _voided(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]:
 
 
 _SHAPERS: Final[dict[Kind, Callable[[dict[str, Any], Entry, Reading], dict[str, Any]]]] = {
+    Kind.ISSUED: _issued,
     Kind.INSPECTED: _inspected,
     Kind.OBSERVED: _observed,
     Kind.REACTION_SUSPECTED: _symptoms,

@@ -21,8 +21,14 @@ BEFORE: Final = (
                 Shape.INSTANT,
                 hint="Only if earlier than the issue.",
             ),
-            Field("unit_number", "Unit number"),
-            Field("product_code", "Product code"),
+            Field(
+                "unit_number",
+                "Unit number",
+                hint="Scan it, or type it with the check character in the box.",
+                scan="unit_number",
+            ),
+            Field("product_code", "Product code", scan="product"),
+            Field("division", "Division", hint="00 if undivided.", scan="division"),
             Field(
                 "blood_group",
                 "Blood group of the unit",
@@ -30,8 +36,11 @@ BEFORE: Final = (
                 options=BLOOD_GROUPS,
                 empty="as on the label",
                 make=BloodGroup,
+                scan="blood_group",
             ),
-            Field("expires_at", "Expires", Shape.INSTANT, hint="As on the label."),
+            Field(
+                "expires_at", "Expires", Shape.INSTANT, hint="As on the label.", scan="expires_at"
+            ),
             Field("volume_ml", "Volume of the unit", Shape.NUMBER, unit="mL", before="volume_ml"),
         ),
     ),

@@ -33,7 +33,7 @@ class Field:
     `options` are (value, words). `given` names the list that the page supplies instead: staff,
     owed clocks, breaches. `before` names the previous value to show beside the field. `make`
     turns the chosen text into a value of the trade. A `bare` field does not
-    say that it is optional.
+    say that it is optional. `scan` names what of a label fills the field.
     """
 
     name: str
@@ -49,6 +49,7 @@ class Field:
     make: Callable[[str], Any] = str
     only_if: str = ""
     bare: bool = False
+    scan: str = ""
 
 
 YES_NO: Options = (("true", "yes"), ("false", "no"))

@@ -60,6 +60,7 @@ class FieldView:
     values: tuple[str, ...]
     typed: TypedTime
     items: tuple[ItemView, ...]
+    scan: str
 
 
 def field_views(
@@ -88,6 +89,7 @@ def field_view(one: Field, entry: Entry, around: Surroundings) -> FieldView:
         values=entry.all(one.name),
         typed=entry.typed(one.name, around.zone) if is_instant else NO_TIME,
         items=_items(one, entry, around) if one.shape is Shape.ITEMS else (),
+        scan=one.scan,
     )
 
 
