@@ -1,91 +1,188 @@
 """A suspected reaction on the page of a unit: always at hand, and in front once it is suspected."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from server.domain.events import Event
-from server.domain.payloads import ReactionStep
+from server.domain.episode import LinkedWarning
 from server.domain.picture import Picture
-from server.domain.words import Kind
+from server.domain.reaction import OBSERVATIONS, RECHECK_IDENTITY, STEP, STOP, Suspicion
+from server.domain.wording import PHASE
+from server.domain.words import ClockName, Kind, Phase, Recheck
+from server.pages.episodes.clock_rows import ClockRow, owed_clocks
 from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.sentences import Speech, words_for
-from server.pages.event_forms.words import REACTION_STEPS, SYMPTOMS
+from server.pages.event_forms.words import RECHECKS, SYMPTOMS
+from server.pages.links import reaction_href
 
 
 @dataclass(frozen=True, slots=True)
-class ReactionStepView:
-    """One step of the procedure: when and by whom it was done, or the button to record it."""
+class TickView:
+    """One step: when and by whom it was done, or the buttons that record it.
 
+    state: `done`, `next` for the first that is not, or `open`. `alarm` is what was found amiss.
+    """
+
+    slug: str
     words: str
+    source: str
+    state: str
     done: str
-    form: FormView | None
+    alarm: str
+    note: str
+    buttons: tuple[FormView, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class ReactionView:
-    """`since` is empty while none is suspected; `at_once` says so in one touch, signs later."""
+    """What the page of a unit shows of a suspected reaction; `since` is empty while none is.
 
+    `check` is the clock of the observations, None while none is owed. `warnings` are the open
+    warnings that came from another bed, and `check_warning` the form that closes them.
+    """
+
+    href: str
     since: str
     symptoms: str
-    steps: tuple[ReactionStepView, ...]
+    flow: str
+    runs: bool
+    steps: tuple[TickView, ...]
+    check: ClockRow | None
     at_once: FormView | None
-    suspect: FormView | None
-    again: FormView | None
-    other: FormView | None
-    close: FormView | None
+    warnings: tuple[str, ...]
+    check_warning: FormView | None
+
+    @property
+    def done_text(self) -> str:
+        """How many of the steps are done."""
+        done = sum(step.state == "done" for step in self.steps)
+        return f"{done} of {len(self.steps)} steps done"
+
+    @property
+    def next_words(self) -> str:
+        """The first step that is not done, empty when all are."""
+        return next((step.words for step in self.steps if step.state == "next"), "")
 
     @property
     def forms(self) -> list[FormView]:
-        """Every form that is shown."""
-        placed = [self.at_once, self.suspect, self.again, self.other, self.close]
-        steps = [step.form for step in self.steps]
-        return [form for form in (*placed, *steps) if form is not None]
+        """Every form that the unit's page shows."""
+        shown = (self.at_once, self.check_warning)
+        return [form for form in shown if form is not None]
 
 
-def reaction_view(
-    picture: Picture, live: tuple[Event, ...], desk: Desk, speech: Speech
-) -> ReactionView:
-    """Answer what is shown of a suspected reaction."""
-    since, charts = picture.episode.reaction_at, desk.may(Kind.REACTION_SUSPECTED)
-    symptoms = (words_for(SYMPTOMS, one) for one in (picture.episode.reaction.symptoms if picture.episode.reaction else ()))
-    suspect = desk.form(Kind.REACTION_SUSPECTED, "reaction") if charts else None
-    is_open = since is not None
+def reaction_view(picture: Picture, desk: Desk, speech: Speech) -> ReactionView:
+    """Answer what is shown of a suspected reaction; forms lead to the page of its own."""
+    episode, href = picture.episode, reaction_href(picture.case.request.id)
+    own, suspicion = replace(desk, href=href), episode.reaction
+    charts = desk.may(Kind.REACTION_SUSPECTED) and episode.started_at is not None
+    warned = [_warning(one, speech) for one in episode.open_warnings]
+    checks = [row for row in owed_clocks(picture, speech) if row.name == ClockName.REACTION_CHECK]
     return ReactionView(
-        since="" if since is None else speech.time(since),
-        symptoms=", ".join(symptoms) if is_open else "",
-        steps=_steps(picture, live, desk, speech) if is_open else (),
-        at_once=_at_once(desk) if charts and not is_open else None,
-        suspect=suspect if not is_open else None,
-        again=suspect if is_open else None,
-        other=desk.form(Kind.REACTION_STEP, "reaction") if charts else None,
-        close=desk.form(Kind.REACTION_CLOSED, "reaction") if charts else None,
+        href=href,
+        since="" if suspicion is None else speech.time(suspicion.since),
+        symptoms=symptoms_text(suspicion),
+        flow=_flow(picture, speech),
+        runs=episode.phase is Phase.RUNNING,
+        steps=() if suspicion is None else _steps(suspicion, picture, own, speech),
+        check=checks[0] if checks else None,
+        at_once=_at_once(own) if charts and suspicion is None else None,
+        warnings=tuple(warned),
+        check_warning=_check_warning(desk) if warned else None,
     )
+
+
+def symptoms_text(suspicion: Suspicion | None) -> str:
+    """What is seen or said, in words."""
+    symptoms = () if suspicion is None else suspicion.symptoms
+    return ", ".join(words_for(SYMPTOMS, one) for one in symptoms)
 
 
 def _at_once(desk: Desk) -> FormView:
-    return desk.touch(Kind.REACTION_SUSPECTED, "at-once", "Record it now, signs later")
+    return desk.touch(Kind.REACTION_SUSPECTED, "at-once", "Suspected reaction")
+
+
+def _check_warning(desk: Desk) -> FormView | None:
+    may = desk.may(Kind.WARNING_CHECKED)
+    return desk.form(Kind.WARNING_CHECKED, "warning") if may else None
+
+
+def _warning(warning: LinkedWarning, speech: Speech) -> str:
+    unit = f", unit {warning.unit_number}" if warning.unit_number else ""
+    return f"Identity error found {speech.time(warning.at)} in bed {warning.bed}{unit}."
+
+
+def _flow(picture: Picture, speech: Speech) -> str:
+    """Whether the unit still runs, with the instant since when it does not."""
+    episode = picture.episode
+    if episode.ended_at is not None:
+        return f"Transfusion ended {speech.time(episode.ended_at)}"
+    if episode.phase is Phase.PAUSED:
+        return f"Paused {speech.time(episode.flow[-1].at)}; not recorded as stopped"
+    return f"{PHASE[episode.phase]}: not recorded as stopped"
 
 
 def _steps(
-    picture: Picture, live: tuple[Event, ...], desk: Desk, speech: Speech
-) -> tuple[ReactionStepView, ...]:
-    since = picture.episode.reaction_at or picture.standing.now
-    done = {
-        event.payload.step: event
-        for event in live
-        if isinstance(event.payload, ReactionStep) and event.happened_at >= since
-    }
-    known = [value for value, _words in REACTION_STEPS]
-    extra = [step for step in done if step not in known]
-    return tuple(_step(step, done.get(step), desk, speech) for step in [*known, *extra])
+    suspicion: Suspicion, picture: Picture, desk: Desk, speech: Speech
+) -> tuple[TickView, ...]:
+    asked = picture.case.policy.reaction_steps
+    extra = dict.fromkeys(tick.step for tick in suspicion.ticked)
+    slugs = [*asked, *(slug for slug in extra if slug not in asked)]
+    views = [_step(slug, suspicion, picture, desk, speech) for slug in slugs]
+    following = next((view.slug for view in views if view.state == "open"), "")
+    return tuple(replace(view, state="next") if view.slug == following else view for view in views)
 
 
-def _step(step: str, event: Event | None, desk: Desk, speech: Speech) -> ReactionStepView:
-    words = words_for(REACTION_STEPS, step)
-    if event is not None:
-        who = speech.name(event.staff_id or event.recorded_by)
-        return ReactionStepView(words, f"{speech.time(event.happened_at)} {who}", None)
-    if not desk.may(Kind.REACTION_STEP):
-        return ReactionStepView(words, "", None)
-    return ReactionStepView(
-        words, "", desk.touch(Kind.REACTION_STEP, f"step-{step}", "Done now", step=step)
+def _step(
+    slug: str, suspicion: Suspicion, picture: Picture, desk: Desk, speech: Speech
+) -> TickView:
+    step = STEP.get(slug)
+    done = _done(slug, suspicion, picture, speech)
+    wrong = slug == RECHECK_IDENTITY and suspicion.identity_error is not None
+    again = wrong or not done
+    return TickView(
+        slug=slug,
+        words=slug if step is None else step.words,
+        source="" if step is None else step.source,
+        state="done" if done else "open",
+        done=done,
+        alarm=words_for(RECHECKS, Recheck.WRONG) if wrong else "",
+        note=_note(slug, picture) if again else "",
+        buttons=_buttons(slug, picture, desk) if not done and desk.may(Kind.REACTION_STEP) else (),
     )
+
+
+def _done(slug: str, suspicion: Suspicion, picture: Picture, speech: Speech) -> str:
+    """Who did it and when; the observations are done with the first full set since."""
+    tick = suspicion.tick_of(slug)
+    if tick is not None:
+        return f"{speech.time(tick.at)} {speech.name(tick.by)}"
+    if slug == OBSERVATIONS:
+        met = [
+            clock.met_at
+            for clock, _ in picture.clocks
+            if clock.name is ClockName.REACTION_CHECK
+            and clock.met_at is not None
+            and clock.met_at >= suspicion.since
+        ]
+        return f"{speech.time(met[0])} full set" if met else ""
+    return ""
+
+
+def _note(slug: str, picture: Picture) -> str:
+    if slug == STOP and picture.episode.phase is Phase.RUNNING:
+        return "The pause of the infusion is recorded with it."
+    if slug == RECHECK_IDENTITY:
+        return "If anything does not agree, another patient may have the wrong unit."
+    return ""
+
+
+def _buttons(slug: str, picture: Picture, desk: Desk) -> tuple[FormView, ...]:
+    def button(place: str, words: str, **hidden: str) -> FormView:
+        return desk.touch(Kind.REACTION_STEP, place, words, step=slug, **hidden)
+
+    if slug == RECHECK_IDENTITY:
+        return (
+            button("step-agrees", "Everything agrees", result=Recheck.AGREES.value),
+            button("step-wrong", "Wrong unit or patient", result=Recheck.WRONG.value),
+        )
+    if slug == STOP and picture.episode.phase is Phase.RUNNING:
+        return (button("step-stop", "Stopped now"),)
+    return (button(f"step-{slug}", "Done now"),)

@@ -1,0 +1,45 @@
+"""Which units were warned of an identity error that was found with one unit."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.domain.picture import picture
+from server.domain.words import Component
+from server.services.actor import Actor
+from server.services.cases import load_cases
+from server.services.permissions import Act, require
+from server.store.board import live_episode_ids
+from server.store.sessions import ReadSession
+
+
+@dataclass(frozen=True, slots=True)
+class LinkedUnit:
+    """A unit that was warned of; `checked_at` None: nobody has checked it yet."""
+
+    episode_id: str
+    bed: str
+    component: Component
+    unit_number: str | None
+    checked_at: datetime | None
+
+
+def read_linked(
+    session: ReadSession, actor: Actor, ward_id: str, episode_id: str, *, now: datetime
+) -> tuple[LinkedUnit, ...]:
+    """Answer the ward's units that carry a warning of `episode_id`, by bed. Raises `Forbidden`."""
+    require(actor, Act.READ, ward_id)
+    cases = load_cases(session, live_episode_ids(session, ward_id, now), now=now)
+    looked = [picture(case, now) for case in cases.values()]
+    found = [
+        LinkedUnit(
+            one.case.request.id,
+            one.case.request.bed,
+            one.case.request.component,
+            one.episode.unit_number,
+            warning.checked_at,
+        )
+        for one in looked
+        for warning in one.episode.warnings
+        if warning.episode_id == episode_id
+    ]
+    return tuple(sorted(found, key=lambda unit: (unit.bed, unit.episode_id)))
