@@ -110,7 +110,7 @@ def episode_view(
 ) -> EpisodeView:
     """Answer the page as it was asked for."""
     listed = tuple(staff)
-    speech = _speech(read, listed)
+    speech = speech_of(read, listed)
     desk = make_desk(read, listed, visitor, speech, asked.sent)
     picture, live = read.picture, tuple(sorted_live(read.events))
     window = _window(picture)
@@ -143,7 +143,8 @@ def episode_view(
     )
 
 
-def _speech(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
+def speech_of(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
+    """Answer what the sentences about a unit are made with."""
     return Speech(
         zone=ZoneInfo(read.ward.timezone),
         temperature_unit=read.ward.temperature_unit,

@@ -12,16 +12,19 @@ from server.domain.errors import Invalid
 from server.domain.words import Confirmation, Kind
 from server.pages.episodes.bare_facts import bare_facts
 from server.pages.episodes.desk import HAPPENED
+from server.pages.episodes.episode_view import speech_of
 from server.pages.episodes.make_desk import lists_of
+from server.pages.episodes.meanwhile import recorded_meanwhile
 from server.pages.event_forms import EventForm, form_of
 from server.pages.event_forms.read import Reading, read_payload
-from server.pages.forms.entry import Entry
+from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.once import once
 from server.pages.forms.ward_time import within_minute
 from server.pages.links import episode_href
 from server.pages.refusals import FORM
 from server.pages.visitors import Visitor, now_of
 from server.services.enter_staff import list_staff
+from server.services.errors import Overtaken
 from server.services.read_episode import EpisodeRead, read_episode
 from server.services.record_event import Draft
 from server.services.record_together import record_together
@@ -68,9 +71,13 @@ def record_once(
         said = "&".join(f"recorded={one.event_id}" for one in stored)
         return f"{episode_href(episode_id)}?{said}"
 
-    with store.write() as session:
-        actor, path = visitor.actor, request.url.path
-        return once(session, actor, typed, lambda: write(session), path=path, now=scene.now)
+    try:
+        with store.write() as session:
+            actor, path = visitor.actor, request.url.path
+            return once(session, actor, typed, lambda: write(session), path=path, now=scene.now)
+    except Overtaken as others:
+        said = recorded_meanwhile(others.events, speech_of(scene.read, scene.staff))
+        raise Wrong({FORM: said}, status=409) from others
 
 
 def read_form(typed: Entry, scene: Scene) -> list[Draft]:
@@ -116,6 +123,8 @@ def _form(typed: Entry) -> EventForm:
         step = Confirmation(typed.raw("step")) if kind is Kind.CONFIRMED else None
     except ValueError:
         raise Invalid(FORM, "There is no such kind of event.") from None
+    if kind is Kind.IDENTITY_CHECKED:
+        raise Invalid(FORM, "Identity is checked on a page of its own.")
     return form_of(kind, step)
 
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from server.domain.events import Event
-from server.domain.payloads import Observed
+from server.domain.payloads import Assigned, Observed
 from server.domain.wording import CLOCK
 from server.domain.words import Kind
 from server.pages.event_forms.read import FAHRENHEIT
@@ -44,6 +44,8 @@ class Speech:
 
 def sentence(event: Event, speech: Speech) -> str:
     """Answer what an event says beyond its name; empty when its name says all."""
+    if isinstance(event.payload, Assigned):
+        return _assigned(event.payload.nurse_id, event.staff_id, speech)
     speak = _SPEAKERS.get(event.kind)
     return "" if speak is None else speak(event.payload, speech)
 
@@ -88,6 +90,14 @@ def _pressure(observed: Observed) -> Iterator[str]:
 
 def _figure(value: float | None) -> str:
     return "?" if value is None else f"{value:g}"
+
+
+def _assigned(nurse_id: str, by: str | None, speech: Speech) -> str:
+    """Who has the unit from then on: by taking it over, or by being handed it."""
+    nurse = speech.name(nurse_id)
+    if by is None:
+        return nurse
+    return f"taken over by {nurse}" if by == nurse_id else f"handed over to {nurse}"
 
 
 def _issued(payload: Any, speech: Speech) -> str:
@@ -198,7 +208,6 @@ _SPEAKERS: Final[Mapping[Kind, Callable[[Any, Speech], str]]] = {
     Kind.DISCARDED: _reason,
     Kind.CANCELLED: _reason,
     Kind.FATE: lambda payload, _: words_for(FATES, payload.fate),
-    Kind.ASSIGNED: lambda payload, speech: speech.name(payload.nurse_id),
     Kind.ACKNOWLEDGED: lambda payload, speech: (
         f"{CLOCK[payload.clock]}: {speech.name(payload.staff_id)} has it"
     ),

@@ -12,6 +12,7 @@ from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.wording import ACTION, LEVEL
 from server.domain.words import ClockName, ClockState, Kind, Level, Phase
 from server.pages.episodes.clock_rows import PRIORITY, STATE
+from server.pages.episodes.pathway import STEP_OF_CLOCK
 from server.pages.row_next import act_of
 
 FORM: Final[dict[ClockName, Kind]] = {
@@ -23,13 +24,17 @@ FORM: Final[dict[ClockName, Kind]] = {
 }
 """The form that meets a clock; every other clock is met by a set of observations."""
 
+NO_STEP: Final = ""
+
 _RANK: Final = {"high": 0, "medium": 1, "low": 2, "none": 3}
 _ALARM: Final = {Level.REACTION: "high", Level.AT_RISK: "medium"}
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing to do. `clocks` are those that one act meets, none for a reaction or a rate.
+    """One thing to do, by the form of `kind` in the step `step` of the unit's pathway.
+
+    `clocks` are those that one act meets, none for a reaction or a rate.
 
     `owed` is the last stage that its nurse is reminded of, None while there is none or somebody
     has it: `held_by`.
@@ -41,6 +46,7 @@ class Task:
     due_at: datetime
     limit_at: datetime | None
     kind: Kind
+    step: str = NO_STEP
     clocks: tuple[Clock, ...] = ()
     owed: Reminder | None = None
     held_by: str | None = None
@@ -93,6 +99,7 @@ def _of_clock(
         due_at=due_at,
         limit_at=clock.limit_at,
         kind=FORM.get(clock.name, Kind.OBSERVED),
+        step=STEP_OF_CLOCK.get(clock.name, NO_STEP),
         clocks=(clock,),
         owed=owed if given is None else None,
         held_by=None if given is None else given.staff_id,
@@ -112,6 +119,7 @@ def _of_level(picture: Picture) -> Iterator[Task]:
         due_at=min(since, now),
         limit_at=None,
         kind=Kind.REACTION_SUSPECTED if level is Level.REACTION else Kind.RATE_SET,
+        step=NO_STEP if level is Level.REACTION else STEP_OF_CLOCK[ClockName.RUNNING_CHECK],
     )
 
 
@@ -132,6 +140,7 @@ def _baseline(picture: Picture) -> Iterator[Task]:
         due_at=start.due_at,
         limit_at=None,
         kind=Kind.OBSERVED,
+        step=STEP_OF_CLOCK[ClockName.BASELINE_CHECK],
     )
 
 

@@ -4,14 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from server.domain.cover import Cover
 from server.domain.wording import COMPONENT, LEVEL
-from server.domain.words import Kind, Level
+from server.domain.words import Kind
 from server.pages.counted import Moment, count_text
 from server.pages.forms.views import clock_words
-from server.pages.links import episode_href, hand_href
+from server.pages.links import episode_href, hand_href, reaction_href
 from server.pages.own_list.tasks import Task, tasks_of
 from server.pages.page_head import iso
 from server.pages.row_view import MARK, PRIORITY, dom_key
@@ -144,7 +145,7 @@ def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
         priority=task.priority,
         mark=MARK[task.priority],
         moment=_moment(task, zone, mine.at),
-        href=_form_href(request.id, task.kind, unit),
+        href=_form_href(request.id, task),
         owed="" if task.owed is None or away else _reminder_key(task, request.id),
         held=f"{_named(mine, task.held_by)} has it" if taken else "",
         whose=_whose(unit, mine),
@@ -165,11 +166,16 @@ def _moment(task: Task, zone: ZoneInfo, now: datetime) -> Moment:
     )
 
 
-def _form_href(episode_id: str, kind: Kind, unit: MyUnit) -> str:
-    """The page of the unit, at the form that does the task."""
-    if unit.picture.urgency.level is Level.REACTION and kind is not Kind.OBSERVED:
-        return f"{episode_href(episode_id)}#reaction"
-    return f"{episode_href(episode_id)}#do-{kind}"
+def _form_href(episode_id: str, task: Task) -> str:
+    """The page of the unit, at the form that does the task; scripts open it and put the cursor in.
+
+    A suspected reaction has a page of its own.
+    """
+    if task.kind is Kind.REACTION_SUSPECTED:
+        return reaction_href(episode_id)
+    step = {"step": task.step} if task.step else {}
+    place = f"#step-{task.step}" if task.step else ""
+    return f"{episode_href(episode_id)}?{urlencode({**step, 'do': task.kind.value})}{place}"
 
 
 def _reminder_key(task: Task, episode_id: str) -> str:
