@@ -1,5 +1,6 @@
 // Forms: a time that nobody has touched keeps up with the ward's clock; a refusal gets the focus.
 
+import "./arrive.js";
 import { now, wallTime } from "./ward_clock.js";
 
 const touched = new WeakSet();
@@ -27,6 +28,11 @@ function keepUp() {
 document.addEventListener("input", (event) => {
   const place = event.target.closest("[data-happened]");
   if (place) touched.add(place);
+});
+
+// What could not be stored happened when it was first sent, however late it is sent again.
+document.addEventListener("form:unsent", (event) => {
+  for (const place of event.target.querySelectorAll("[data-happened]")) touched.add(place);
 });
 
 document.addEventListener("focusin", (event) => {
