@@ -48,7 +48,7 @@ NUMBERS: list[tuple[str, Callable[[float], object], float, float]] = [
     ("given_ml", VolumeRead, 0, 10_000),
     ("given_ml", lambda value: Stopped("fever", given_ml=value), 0, 10_000),
     ("given_ml", Completed, 0, 10_000),
-    ("temperature_c", lambda value: Observed(temperature_c=value), 20, 45),
+    ("temperature_c", lambda value: Observed(temperature_c=value), 25, 45),
     ("pulse_per_min", lambda value: Observed(pulse_per_min=value), 0, 350),
     ("respirations_per_min", lambda value: Observed(respirations_per_min=value), 0, 120),
     ("systolic_mmhg", lambda value: Observed(systolic_mmhg=value), 0, 350),

@@ -10,6 +10,7 @@ COMMON = load_policies()["common"]
 JPAC = "JPAC Transfusion Handbook, 5th ed., "
 NZ = "NZ Blood Service, Transfusion Medicine Handbook, "
 LIFEBLOOD = "Australian Red Cross Lifeblood, "
+NHSN = "CDC NHSN Hemovigilance Module Surveillance Protocol"
 PROJECT = (Read.PROJECT, "project default, to be set locally")
 PRACTICE = (Read.PRACTICE, "common practice, no source")
 
@@ -33,6 +34,12 @@ ROWS: dict[str, Row] = {
     "finish.from": (("removed", "issued"), Read.ORIGINAL, f"{JPAC}4.13 (removal"),
     "finish.respect_expiry": (True, Read.MEMORY, "ANZSBT"),
     # baseline within 60 min before, a check at about 15 min, and within 60 min after the end
+    "sample.valid_hours": (72, Read.ORIGINAL, "NZ Blood Service clinical resource folder, sample"),
+    "sample.to_end_of_day": (
+        False,
+        Read.ORIGINAL,
+        "NZ Blood Service clinical resource folder, sample",
+    ),
     "baseline.target_minutes": (15, *PROJECT),
     "baseline.limit_minutes": (60, Read.ORIGINAL, f"{JPAC}4.11; {NZ}3.12"),
     "first.opens_minutes": (10, *PROJECT),
@@ -50,6 +57,23 @@ ROWS: dict[str, Row] = {
         f"{NZ}3.12; {LIFEBLOOD}monitoring page",
     ),
     "observations.look_back_hours": (4, *PROJECT),
+    # surveillance criteria, loosened on purpose: they ask to pause, they classify nothing
+    "prompt.temperature_c": (38.0, Read.COPY, f"{NHSN}, febrile reaction: 38.0 °C"),
+    "prompt.temperature_rise_c": (1.0, Read.COPY, f"{NHSN} v1.3.1, app. B, fever"),
+    "prompt.systolic_drop_mmhg": (30.0, Read.COPY, f"{NHSN} v1.3.1, app. B, hypotension of adults"),
+    "prompt.systolic_drop_child_percent": (
+        25.0,
+        Read.COPY,
+        f"{NHSN} v1.3.1, app. B, hypotension under 18 years",
+    ),
+    "prompt.systolic_rise_mmhg": (30.0, *PROJECT),
+    "prompt.pulse_rise_per_min": (30.0, *PROJECT),
+    "prompt.respirations_rise_per_min": (10.0, *PROJECT),
+    "prompt.spo2_percent": (90.0, Read.COPY, f"{NHSN} v1.3.1, app. B, hypoxaemia"),
+    "prompt.spo2_fall_percent": (4.0, *PROJECT),
+    "prompt.new_oxygen": (True, *PROJECT),
+    "prompt.new_symptom": (True, Read.COPY, "BSH, Investigation and Management of Acute"),
+    "prompt.child_under_years": (18, Read.COPY, f"{NHSN} v1.3.1, app. B, hypotension: adults"),
     # two qualified people, independently
     "identity.checkers": (2, Read.ORIGINAL, f"{LIFEBLOOD}administration page; {NZ}3.12"),
     "identity.abandon_minutes": (15, *PROJECT),
@@ -119,6 +143,11 @@ UNITS = {
     "max_ml_kg_h": "mL/kg/h",
     "per_ml": "drops/mL",
     "checkers": "people",
+    "temperature_c": "°C",
+    "rise_c": "°C",
+    "mmhg": "mmHg",
+    "percent": "%",
+    "rise_per_min": "per min",
 }
 
 

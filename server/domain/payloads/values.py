@@ -31,7 +31,7 @@ def require_celsius(field: str, value: float | None) -> None:
         return
     low, high = limits.TEMPERATURE_C
     if not low <= value <= high:
-        expected = f"expected {low:g} to {high:g} °C"
+        expected = f"expected {low:g} to {high:g}"
         raise Invalid(field, f"{value:g} is impossible; {expected}{_slip(value)}")
 
 
