@@ -83,13 +83,15 @@ class RequirementRow:
 class CompatibilityTable:
     """The table of a site. `signed_by` is empty until a clinician has signed it off.
 
-    A start needs a recorded reason at the levels in `needs_reason`. Ages are full years.
+    A start needs a recorded reason at the levels in `needs_reason`, or in `unknown_needs_reason`
+    while the patient's group is not recorded. Ages are full years.
     """
 
     version: str
     signed_by: str
     signed_on: date | None
     needs_reason: frozenset[Match]
+    unknown_needs_reason: frozenset[Match]
     components: Mapping[Component, ComponentTable]
     child_under_years: int
     childbearing_until_years: int

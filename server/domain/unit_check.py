@@ -23,7 +23,7 @@ from server.domain.requirement_check import (
     check_requirements,
 )
 from server.domain.sample import sample_valid_until
-from server.domain.site import Coded, Match, Site
+from server.domain.site import Coded, CompatibilityTable, Match, Site
 from server.domain.wording import COMPONENT, dated_time
 
 NO_TABLE: Final = "No compatibility table is loaded."
@@ -123,7 +123,7 @@ def _product(episode: Episode, site: Site) -> Coded | None:
 
 def _group(verdict: Verdict, around: Around) -> Iterator[Finding]:
     table = around.site.compatibility
-    stops = table is not None and verdict.level in table.needs_reason
+    stops = table is not None and verdict.level in _stopping(table, around.patient)
     if stops or verdict.level in (Match.CONDITIONAL, Match.EMERGENCY_ONLY):
         headline = verdict.words[0].rstrip(".")
         detail = " ".join(verdict.words)
@@ -136,6 +136,10 @@ def _group(verdict: Verdict, around: Around) -> Iterator[Finding]:
         yield Finding("anti_d", detail.rstrip("."), detail, verdict.source, stops=False)
     if table is not None and not table.is_signed:
         yield Finding("table_unsigned", UNSIGNED.rstrip("."), UNSIGNED, "", stops=False)
+
+
+def _stopping(table: CompatibilityTable, patient: Patient) -> frozenset[Match]:
+    return table.unknown_needs_reason if patient.blood_group is None else table.needs_reason
 
 
 def _bag(episode: Episode, around: Around, at: datetime) -> Iterator[Finding]:

@@ -22,6 +22,7 @@ from server.site.red_lines import refuse_forbidden
 
 COMPONENTS: Final = tuple(one.value for one in Component)
 HEAD: Final = ("signed_off", "start", "patients", "requirements")
+STOPPING: Final = ("needs_reason", "unknown_needs_reason")
 AGES: Final = ("child_under_years", "childbearing_until_years")
 OLDEST: Final = 120
 
@@ -31,12 +32,14 @@ def read_compatibility(text: str) -> CompatibilityTable:
     file = open_file(text, "compatibility")
     file.refuse_unknown((), file.tree, (*HEAD, *COMPONENTS))
     signed_by, signed_on = _signed(file)
+    known, unknown = _stopping(file)
     child, childbearing = _ages(file)
     table = CompatibilityTable(
         version=sha256(text.encode()).hexdigest()[:VERSION_LENGTH],
         signed_by=signed_by,
         signed_on=signed_on,
-        needs_reason=_needs_reason(file),
+        needs_reason=known,
+        unknown_needs_reason=unknown,
         components=dict(_components(file)),
         child_under_years=child,
         childbearing_until_years=childbearing,
@@ -69,16 +72,20 @@ def _day(file: OpenedFile, path: Path, found: object) -> date | None:
         file.refuse(path, f"{dotted(path)}: {found!r}; expected a day such as 2026-11-27")
 
 
-def _needs_reason(file: OpenedFile) -> frozenset[Match]:
+def _stopping(file: OpenedFile) -> tuple[frozenset[Match], frozenset[Match]]:
+    """The levels that need a reason: for a group that is recorded, and for one that is not."""
     path: Path = ("start",)
     table = file.table(path, file.tree.get("start"))
-    file.refuse_unknown(path, table, ("needs_reason",))
-    place, found = (*path, "needs_reason"), table.get("needs_reason")
-    levels = _listed(file, place, found, tuple(Match))
-    kept = frozenset(Match(one) for one in levels)
+    file.refuse_unknown(path, table, STOPPING)
+    known, unknown = (_levels(file, (*path, name), table.get(name)) for name in STOPPING)
+    return known, unknown
+
+
+def _levels(file: OpenedFile, path: Path, found: object) -> frozenset[Match]:
+    kept = frozenset(Match(one) for one in _listed(file, path, found, tuple(Match)))
     lacking = [one.value for one in Match if one in ALWAYS_STOP - kept]
     if lacking:
-        file.refuse(place, f"start.needs_reason lacks {', '.join(lacking)}; these always stop")
+        file.refuse(path, f"{dotted(path)} lacks {', '.join(lacking)}; these always stop")
     return kept
 
 

@@ -182,6 +182,7 @@ def test_a_board_row_says_who_what_and_why(ward: BoardApi) -> None:
         "start_limit_at": write_instant(ISSUED + minutes(30)),
         "finish_limit_at": write_instant(ISSUED + minutes(240)),
         "nurse_id": "n1",
+        "overridden": False,
         "nurse_name": "Nia",
         "revision": row["revision"],
     }
