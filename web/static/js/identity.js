@@ -16,7 +16,7 @@ function next() {
 document.addEventListener("scan", (event) => {
   if (!document.getElementById("scan")) return;
   event.preventDefault();
-  waiting.push(event.detail.scan);
+  waiting.push(event.detail.text);
   next();
 });
 
