@@ -11,10 +11,10 @@ from server.domain.payloads import (
     CauseGiven,
     CheckedItem,
     Completed,
+    Confirmed,
     Discarded,
     FateRecorded,
     Flushed,
-    IdentityChecked,
     Inspected,
     Issued,
     Note,
@@ -35,7 +35,7 @@ from server.domain.payloads import (
     Stopped,
     VolumeRead,
 )
-from server.domain.words import BloodGroup, ClockName, Consciousness, Fate
+from server.domain.words import BloodGroup, ClockName, Confirmation, Consciousness, Fate
 from tests.domain.builders import at
 
 Typed = dict[str, str | list[str]]
@@ -55,9 +55,9 @@ class Recording:
 
 
 RECORDINGS: Final[dict[str, Recording]] = {
-    "available": Recording("requested", "available-available", Available()),
+    "available": Recording("requested", "issue-available", Available()),
     "cancelled": Recording(
-        "requested", "available-cancelled", Cancelled("not wanted"), {"reason": "not wanted"}
+        "requested", "issue-cancelled", Cancelled("not wanted"), {"reason": "not wanted"}
     ),
     "issued": Recording(
         "requested",
@@ -82,32 +82,12 @@ RECORDINGS: Final[dict[str, Recording]] = {
     ),
     "issued, nothing known": Recording("requested", "issue-issued", Issued()),
     "received": Recording("issued", "receipt-received", Received()),
-    "inspected, sound": Recording("issued", "inspection-inspected", Inspected()),
+    "inspected, sound": Recording("issued", "receipt-inspected", Inspected()),
     "inspected": Recording(
         "issued",
-        "inspection-inspected",
+        "receipt-inspected",
         Inspected(leak=True, discoloured=True),
         {"findings": ["leak", "discoloured"]},
-    ),
-    "identity_checked": Recording(
-        "issued",
-        "identity-identity_checked",
-        IdentityChecked("nurse-1", MATCHED, "nurse-2"),
-        {**ALL_MATCH, "second_by": "nurse-2"},
-    ),
-    "identity_checked, no match": Recording(
-        "issued",
-        "identity-identity_checked",
-        IdentityChecked(
-            "charge-1", (*MATCHED[:5], CheckedItem("unit_number", matched=False)), "nurse-1"
-        ),
-        {**ALL_MATCH, "item_unit_number": "false", "first_by": "charge-1", "second_by": "nurse-1"},
-    ),
-    "identity_checked, interrupted": Recording(
-        "issued",
-        "identity-identity_checked",
-        IdentityChecked("nurse-1", MATCHED[:1], interrupted=True),
-        {"item_name": "true", "interrupted": "true"},
     ),
     "observed": Recording(
         "issued",
@@ -138,6 +118,27 @@ RECORDINGS: Final[dict[str, Recording]] = {
     ),
     "observed, a part": Recording(
         "running", "first-observed", Observed(pulse_per_min=80), {"pulse_per_min": "80"}
+    ),
+    "confirmed, order and consent": Recording(
+        "requested", "consent-confirmed", Confirmed(Confirmation.ORDER_CONSENT)
+    ),
+    "confirmed, group and sample": Recording(
+        "issued", "sample-confirmed", Confirmed(Confirmation.GROUP_SAMPLE)
+    ),
+    "confirmed, line and access": Recording(
+        "issued",
+        "access-confirmed",
+        Confirmed(Confirmation.ACCESS, "left forearm", "18G"),
+        {"site": "left forearm", "gauge": "18G"},
+    ),
+    "confirmed, collected": Recording(
+        "issued", "issue-confirmed", Confirmed(Confirmation.COLLECTED)
+    ),
+    "confirmed, rate reviewed": Recording(
+        "running", "rate-confirmed", Confirmed(Confirmation.RATE_REVIEWED)
+    ),
+    "rate_set, as a review": Recording(
+        "running", "rate-rate_set", RateSet(150), {"rate_ml_h": "150"}
     ),
     "spiked": Recording("issued", "line-spiked", Spiked()),
     "set_hung": Recording("issued", "line-set_hung", SetHung()),

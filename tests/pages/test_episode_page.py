@@ -2,16 +2,11 @@
 
 from dataclasses import replace
 
-import pytest
-
 from server.domain.payloads import (
     Acknowledged,
     Assigned,
-    Available,
-    Cancelled,
     CauseGiven,
     Completed,
-    Discarded,
     FateRecorded,
     Flushed,
     IdentityChecked,
@@ -27,76 +22,20 @@ from server.domain.payloads import (
     ReactionSuspected,
     Received,
     Resumed,
-    Returned,
     SetHung,
-    Spiked,
     Started,
     Stopped,
     VolumeRead,
 )
-from server.domain.picture import picture
 from server.domain.words import BloodGroup, ClockName, Component, Fate, Priority
-from server.pages.episodes.present import present_step
 from server.services.open_order import OrderDraft, open_order
-from tests.domain.builders import FULL, Fact, at, case
+from tests.domain.builders import at
 from tests.pages.hospital import Hospital
 from tests.pages.recordings import MATCHED
 from tests.services.people import CHARGE, MANAGER, NURSE, P1, register
 
 CHECKED = IdentityChecked("nurse-1", MATCHED, "nurse-2")
 WRONG = IdentityChecked("nurse-1", (replace(MATCHED[0], matched=False),), "nurse-2")
-RECEIVED: tuple[Fact, ...] = ((0, Issued()), (2, Received()))
-READY: tuple[Fact, ...] = (*RECEIVED, (3, Inspected()), (4, CHECKED), (5, FULL), (6, Spiked()))
-TRANSFUSED = FateRecorded(Fate.TRANSFUSED)
-RUNNING: tuple[Fact, ...] = (*READY, (10, Started(60)))
-
-
-@pytest.mark.parametrize(
-    ("facts", "minute", "step"),
-    [
-        ((), 0, "available"),
-        (((-5, Available()),), 0, "issue"),
-        (((-5, Cancelled("not wanted")),), 0, ""),
-        (((0, Issued()),), 1, "receipt"),
-        (RECEIVED, 3, "inspection"),
-        ((*RECEIVED, (3, Inspected())), 4, "identity"),
-        ((*RECEIVED, (3, Inspected()), (4, WRONG)), 5, "identity"),
-        ((*RECEIVED, (3, Inspected()), (4, replace(CHECKED, second_by=None))), 5, "identity"),
-        ((*RECEIVED, (3, Inspected()), (4, CHECKED)), 5, "baseline"),
-        (READY[:-1], 6, "line"),
-        (READY, 7, "start"),
-        (READY, 66, "baseline"),
-        (RUNNING, 12, "first"),
-        ((*RUNNING, (25, FULL)), 30, "running"),
-        ((*RUNNING, (12, Paused())), 13, "running"),
-        ((*RUNNING, (12, ReactionSuspected())), 13, "end"),
-        ((*RUNNING, (25, FULL), (26, RateSet(600))), 60, "end"),
-        ((*RUNNING, (25, FULL)), 241, "end"),
-        ((*RUNNING, (25, FULL), (60, Completed())), 61, "after"),
-        ((*RUNNING, (25, FULL), (60, Completed()), (70, FULL)), 71, "bag"),
-        (
-            (*RUNNING, (25, FULL), (60, Completed()), (70, FULL), (75, TRANSFUSED)),
-            76,
-            "",
-        ),
-        (((0, Issued()), (10, Returned())), 11, ""),
-        (((0, Issued()), (10, Discarded("warm"))), 11, ""),
-    ],
-)  # fmt: skip
-def test_one_step_is_present(facts: tuple[Fact, ...], minute: int, step: str) -> None:
-    assert present_step(picture(case(*facts), at(minute))) == step
-
-
-def test_the_present_step_stands_open_and_the_others_are_folded(hospital: Hospital) -> None:
-    hospital.charting.run()
-    hospital.clock.now = at(12)
-
-    page = hospital.visit(NURSE).see("/episodes/e1")
-
-    assert {name for name in page.opened_details if name.count("-") == 1} == {"fold-first"}
-    assert 'id="step-first" aria-current="step"' in page.html
-
-
 HISTORY: tuple[tuple[float, Payload, str], ...] = (
     (0, Issued(at(-3), "G0999", "E0336", BloodGroup.O_NEG, at(900), 280),
      "Issued, unit G0999, E0336, O-, 280 mL, left storage 09:57, expires Wed 4 Mar 01:00"),

@@ -4,7 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from server.domain.payloads import IdentityChecked, Inspected, Observed, ReactionSuspected
+from server.domain.payloads import (
+    Completed,
+    IdentityChecked,
+    Inspected,
+    Observed,
+    ReactionSuspected,
+)
 from server.domain.words import Kind
 from server.services.enter_ward import enter_ward
 from tests.domain.builders import POLICIES, at
@@ -54,26 +60,34 @@ def test_all_that_cannot_be_read_is_said_at_once(hospital: Hospital) -> None:
 
 
 def test_a_step_that_the_phase_does_not_allow_says_the_phase(hospital: Hospital) -> None:
-    in_phase(hospital, "requested")
+    in_phase(hospital, "running")
+    nurse = hospital.visit(NURSE)
+    form = nurse.see("/episodes/e1").form("running-paused")
+    hospital.charting.record(28, Completed())
+    before = stored(hospital)
 
-    answer = hospital.visit(NURSE).send("/episodes/e1", "running-paused", reason="lunch")
+    answer = nurse.post(form.action, form.filled({"reason": "lunch"}))
 
     page = Page(answer.text)
-    assert (answer.status_code, stored(hospital)) == (409, 0)
-    assert "The unit is now: Requested." in page.text
+    assert (answer.status_code, stored(hospital)) == (409, before)
+    assert "The unit is now: Ended." in page.text
     assert page.form("running-paused").values["reason"] == ["lunch"]
     assert {"fold-running", "fold-running-paused"} <= page.opened_details
 
 
-def test_what_is_missing_before_the_start_is_listed_where_it_is_offered(hospital: Hospital) -> None:
+def test_what_is_missing_before_the_start_is_listed_with_the_way_to_it(hospital: Hospital) -> None:
     in_phase(hospital, "issued")
 
-    page = hospital.visit(NURSE).see("/episodes/e1")
+    page = hospital.visit(NURSE).see("/episodes/e1?step=start")
 
-    missing = page.html[page.html.index('id="step-start"') : page.html.index('id="step-first"')]
-    assert "<li>the bag was not inspected</li>" in missing
-    assert "<li>identity was not checked by two people at the bedside</li>" in missing
+    ways = {words: href for href, words in page.links.items() if "?step=" in href}
+    assert ways["the bag was not inspected"] == "/episodes/e1?step=receipt#step-receipt"
+    assert ways["identity was not checked by two people at the bedside"] == (
+        "/episodes/e1?step=identity#step-identity"
+    )
+    assert "Emergency: start without it" in page.text
     assert "override_reason" in page.form("start-started").values
+    assert "fold-start-started" not in page.opened_details
 
 
 def test_a_refused_start_shows_the_reason_and_offers_the_override(hospital: Hospital) -> None:
@@ -107,42 +121,30 @@ def test_a_mismatch_is_never_overridden(hospital: Hospital) -> None:
     wrong = (*MATCHED[:5], replace(MATCHED[5], matched=False))
     hospital.charting.record(22, IdentityChecked("nurse-1", wrong, "nurse-2"))
 
-    answer = hospital.visit(NURSE).send(
-        "/episodes/e1", "start-started", rate_ml_h="60", override_reason="in a hurry"
-    )
+    nurse = hospital.visit(NURSE)
+    page = nurse.see("/episodes/e1")
 
-    page = Page(answer.text)
+    typed = {"kind": "started", "rate_ml_h": "60", "override_reason": "in a hurry"}
+    token = page.forms[0].values["csrf_token"]
+    answer = nurse.post("/episodes/e1/events", {**typed, "csrf_token": token})
+
+    assert "start-started" not in [form.key for form in page.forms]
     assert answer.status_code == 409
-    assert "the identity check found a mismatch (unit_number)" in page.text
-    assert page.form("start-started").values["override_reason"] == ["in a hurry"]
+    assert "the identity check found a mismatch (unit_number)" in Page(answer.text).text
 
 
-def test_an_item_nobody_read_is_asked_for_by_name(hospital: Hospital) -> None:
+def test_no_identity_check_is_recorded_by_one_person_for_two(hospital: Hospital) -> None:
     in_phase(hospital, "issued")
+    nurse = hospital.visit(NURSE)
+    page = nurse.see("/episodes/e1")
 
-    answer = hospital.visit(NURSE).send(
-        "/episodes/e1", "identity-identity_checked", item_name="true", second_by="nurse-2"
-    )
+    typed = {"kind": "identity_checked", "first_by": "nurse-1", "second_by": "nurse-2"}
+    token = page.forms[0].values["csrf_token"]
+    answer = nurse.post("/episodes/e1/events", {**typed, "csrf_token": token})
 
-    page = Page(answer.text)
-    assert set(page.errors) == {
-        f"identity-identity_checked-item_{item}"
-        for item in ("date_of_birth", "record_number", "blood_group", "expiry", "unit_number")
-    }
-    assert page.form("identity-identity_checked").values["item_name"] == ["true"]
-
-
-def test_one_person_cannot_be_both_checkers(hospital: Hospital) -> None:
-    in_phase(hospital, "issued")
-    typed = {f"item_{one.item}": "true" for one in MATCHED}
-
-    answer = hospital.visit(NURSE).send(
-        "/episodes/e1", "identity-identity_checked", **typed, second_by="nurse-1"
-    )
-
-    assert Page(answer.text).errors == {
-        "identity-identity_checked-second_by": "is the first checker; expected another person"
-    }
+    assert "/episodes/e1/identity" in page.links
+    assert (answer.status_code, stored(hospital)) == (422, 1)
+    assert "Identity is checked on a page of its own." in Page(answer.text).text
 
 
 @pytest.mark.parametrize(
@@ -151,11 +153,9 @@ def test_one_person_cannot_be_both_checkers(hospital: Hospital) -> None:
 def test_an_instant_that_cannot_be_is_refused(hospital: Hospital, clock: str, why: str) -> None:
     in_phase(hospital, "requested")
 
-    answer = hospital.visit(NURSE).send(
-        "/episodes/e1", "available-available", happened_at_time=clock
-    )
+    answer = hospital.visit(NURSE).send("/episodes/e1", "issue-available", happened_at_time=clock)
 
-    assert why in Page(answer.text).errors["available-available-happened_at"]
+    assert why in Page(answer.text).errors["issue-available-happened_at"]
 
 
 def test_a_time_that_comes_twice_is_asked_about_and_then_taken(hospital: Hospital) -> None:
@@ -164,11 +164,11 @@ def test_a_time_that_comes_twice_is_asked_about_and_then_taken(hospital: Hospita
     nurse = hospital.visit(NURSE)
     typed = {"happened_at_time": "01:30", "happened_at_date": "2026-10-25"}
 
-    answer = nurse.send("/episodes/e1", "available-available", **typed)
+    answer = nurse.send("/episodes/e1", "issue-available", **typed)
 
     page = Page(answer.text)
-    form = page.form("available-available")
-    assert "comes twice: say which is meant" in page.errors["available-available-happened_at"]
+    form = page.form("issue-available")
+    assert "comes twice: say which is meant" in page.errors["issue-available-happened_at"]
     assert "the first, 01:30 BST" in page.text
     assert form.options["happened_at_which"] == ["first", "second"]
 
@@ -182,12 +182,12 @@ def test_a_time_that_the_clocks_skip_is_refused(hospital: Hospital) -> None:
     hospital.charting.open(now=at(0).replace(day=28))
 
     answer = hospital.visit(NURSE).send(
-        "/episodes/e1", "available-available",
+        "/episodes/e1", "issue-available",
         happened_at_time="01:30", happened_at_date="2026-03-29",
     )  # fmt: skip
 
     assert Page(answer.text).errors == {
-        "available-available-happened_at": "01:30 does not exist that night: the clocks skip it"
+        "issue-available-happened_at": "01:30 does not exist that night: the clocks skip it"
     }
 
 

@@ -1,5 +1,6 @@
 """Facts that say all by their name: what one press on the page of a unit may record together."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from server.domain.errors import Invalid
@@ -36,7 +37,7 @@ BARE: Final[dict[str, Payload]] = {
 _KIND: Final = {payload: kind for kind, payload in PAYLOADS.items()}
 
 
-def bare_facts(names: tuple[str, ...]) -> tuple[tuple[Kind, Payload], ...]:
+def bare_facts(names: Sequence[str]) -> tuple[tuple[Kind, Payload], ...]:
     """Answer the facts of these names, in their order. Raises `Invalid`."""
     if not 0 < len(names) <= MOST or any(name not in BARE for name in names):
         raise Invalid(FORM, "There is no such fact.")

@@ -108,7 +108,7 @@ class Desk:
         mine = self.sent is not None and self.sent.key == key
         wrong = self.sent.wrong if self.sent is not None and mine else None
         seen = str(self.revision)
-        hidden = [("form_key", key), ("seen", seen), *(("fact", fact) for fact in facts)]
+        hidden = [("form_key", key), ("seen", seen), ("facts", " ".join(facts))]
         return FormView(
             key=key,
             kind="",

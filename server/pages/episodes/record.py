@@ -102,7 +102,7 @@ def read_press(typed: Entry, scene: Scene) -> list[Draft]:
     """Answer the facts of one press. Raises `Invalid`."""
     return [
         Draft(kind, scene.now, payload, seen_revision=_seen(kind, typed))
-        for kind, payload in bare_facts(typed.all("fact"))
+        for kind, payload in bare_facts(typed.raw("facts").split())
     ]
 
 

@@ -105,18 +105,3 @@ async function follow() {
 function isTyped(step) {
   return step ? [...step.querySelectorAll("form")].some((form) => typed.has(form)) : false;
 }
-
-// ---- what was not stored ----
-
-document.addEventListener("submit", (event) => event.target.querySelector(".unsent")?.remove());
-
-document.addEventListener("htmx:error", (event) => {
-  const form = event.target;
-  if (!form.matches?.("#episode form") || form.querySelector(".unsent")) return;
-  const said = document.createElement("p");
-  said.className = "error unsent";
-  said.setAttribute("role", "alert");
-  said.textContent = "Not stored: the server did not answer. What you typed is kept; send it again.";
-  form.prepend(said);
-  said.scrollIntoView({ block: "center" });
-});
