@@ -1,7 +1,7 @@
 """The page of a suspected reaction, and the recording of it."""
 
 from datetime import datetime
-from typing import Annotated, Any, Final
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query, Request, Response
@@ -9,7 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from server.domain.payloads import ReactionStep
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent
-from server.pages.episodes.reaction_page import ReactionPage, reaction_page
+from server.pages.episodes.reaction_page import AskedReaction, ReactionPage, reaction_page
 from server.pages.episodes.record import Scene, read_form
 from server.pages.episodes.sentences import Speech
 from server.pages.forms.entry import Entry, Wrong
@@ -29,21 +29,21 @@ from server.store.staff import Staff
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 Names = Annotated[tuple[str, ...], Query(max_length=8)]
-NOTHING: Final[tuple[str, ...]] = ()
+Name = Annotated[str, Query(max_length=64)]
 
 
 @router.get("/episodes/{episode_id}/reaction")
 def see_reaction(
-    request: Request, visitor: See, episode_id: str, recorded: Names = NOTHING
+    request: Request, visitor: See, episode_id: str, recorded: Names = (), form: Name = ""
 ) -> Response:
-    """The page of a suspected reaction; `recorded` is what was stored a moment ago."""
-    return _page(request, visitor, episode_id, None, recorded)
+    """The page; `recorded` is what was stored a moment ago, `form` the kind whose form is open."""
+    return _page(request, visitor, episode_id, AskedReaction(recorded=recorded, opened=form))
 
 
 @router.get("/episodes/{episode_id}/reaction/standing")
 def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
     """What is done and what is owed, alone: the page puts it in place while somebody types."""
-    setting, view = _look(request, visitor, episode_id, None, NOTHING)
+    setting, view = _look(request, visitor, episode_id, AskedReaction())
     head = head_of(visitor, setting, now_of(request), "")
     return page("reaction/now.html", reaction=view, head=head)
 
@@ -57,7 +57,7 @@ def record(request: Request, visitor: See, typed: Typed, episode_id: str) -> Res
 
     def again(wrong: Wrong) -> Response:
         sent = Sent(typed.raw("form_key"), typed, wrong)
-        return _page(request, visitor, episode_id, sent, NOTHING)
+        return _page(request, visitor, episode_id, AskedReaction(sent=sent))
 
     return attempt(visitor, typed, act, again)
 
@@ -91,29 +91,19 @@ def _record(
     return [one.event_id for one in (ticked.step, ticked.pause) if one is not None]
 
 
-def _page(
-    request: Request,
-    visitor: Visitor,
-    episode_id: str,
-    sent: Sent | None,
-    recorded: tuple[str, ...],
-) -> Response:
-    setting, view = _look(request, visitor, episode_id, sent, recorded)
+def _page(request: Request, visitor: Visitor, episode_id: str, asked: AskedReaction) -> Response:
+    setting, view = _look(request, visitor, episode_id, asked)
     return page(
         "reaction/body.html" if wants_part(request) else "reaction/reaction.html",
-        status=sent.wrong.status if sent else 200,
+        status=asked.sent.wrong.status if asked.sent else 200,
         head=head_of(visitor, setting, now_of(request), ""),
         reaction=view,
-        stray=_stray(view, sent),
+        stray=_stray(view, asked.sent),
     )
 
 
 def _look(
-    request: Request,
-    visitor: Visitor,
-    episode_id: str,
-    sent: Sent | None,
-    recorded: tuple[str, ...],
+    request: Request, visitor: Visitor, episode_id: str, asked: AskedReaction
 ) -> tuple[WardSetting, ReactionPage]:
     now, store = now_of(request), _store(request)
     with store.read() as session:
@@ -125,7 +115,7 @@ def _look(
             else ()
         )
     speech = _speech(read, staff)
-    return setting, reaction_page(read, staff, visitor, speech, linked, (sent, recorded))
+    return setting, reaction_page(read, staff, visitor, speech, linked, asked)
 
 
 def _store(request: Request) -> Any:

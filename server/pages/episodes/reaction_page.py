@@ -50,6 +50,7 @@ class ReactionPage:
     board_href: str
     standing_href: str
     revision: int
+    opened: str
     saved: tuple[SavedView, ...]
     laboratory: tuple[tuple[str, str], ...]
     identity_error: str
@@ -68,18 +69,30 @@ class ReactionPage:
         return [form for form in (*shown, *steps, *self.panel.forms) if form is not None]
 
 
+@dataclass(frozen=True, slots=True)
+class AskedReaction:
+    """How the page was asked for.
+
+    `sent` is a refused form to show as it was typed, `recorded` what was stored a moment ago,
+    `opened` the kind of event whose form is to be open.
+    """
+
+    sent: Sent | None = None
+    recorded: tuple[str, ...] = ()
+    opened: str = ""
+
+
 def reaction_page(
     read: EpisodeRead,
     staff: tuple[Staff, ...],
     visitor: Visitor,
     speech: Speech,
     linked: tuple[LinkedUnit, ...],
-    asked: tuple[Sent | None, tuple[str, ...]],
+    asked: AskedReaction,
 ) -> ReactionPage:
-    """Answer the page; `asked` is a refused form to show as typed, and what was just recorded."""
-    sent, recorded = asked
+    """Answer the page as it was asked for."""
     picture, suspicion = read.picture, read.picture.episode.reaction
-    plain = make_desk(read, staff, visitor, speech, sent)
+    plain = make_desk(read, staff, visitor, speech, asked.sent)
     panel = reaction_view(picture, plain, speech)
     desk = replace(plain, href=panel.href)
     request, patient = picture.case.request, picture.case.patient
@@ -92,7 +105,8 @@ def reaction_page(
         board_href=ward_href(read.ward.id, "board"),
         standing_href=f"{panel.href}/standing",
         revision=desk.revision,
-        saved=_saved(read, recorded, plain, speech),
+        opened=asked.opened,
+        saved=_saved(read, asked.recorded, plain, speech),
         laboratory=_laboratory(read, suspicion, speech),
         identity_error=_identity_error(suspicion, speech),
         linked=tuple(_linked(unit, speech) for unit in linked),

@@ -12,6 +12,7 @@ from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.sentences import Speech, words_for
 from server.pages.event_forms.words import RECHECKS, SYMPTOMS
 from server.pages.links import reaction_href
+from server.pages.row_view import dom_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,7 @@ class TickView:
     """One step: when and by whom it was done, or the buttons that record it.
 
     state: `done`, `next` for the first that is not, or `open`. `alarm` is what was found amiss.
+    `href` leads to the form that does the step, empty where a button does.
     """
 
     slug: str
@@ -28,7 +30,13 @@ class TickView:
     done: str
     alarm: str
     note: str
+    href: str
     buttons: tuple[FormView, ...]
+
+    @property
+    def key(self) -> str:
+        """The step as HTML ids can carry it."""
+        return dom_key(self.slug)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +57,11 @@ class ReactionView:
     at_once: FormView | None
     warnings: tuple[str, ...]
     check_warning: FormView | None
+
+    @property
+    def observe_href(self) -> str:
+        """Where the observations are recorded."""
+        return observe_href(self.href)
 
     @property
     def done_text(self) -> str:
@@ -87,6 +100,11 @@ def reaction_view(picture: Picture, desk: Desk, speech: Speech) -> ReactionView:
         warnings=tuple(warned),
         check_warning=_check_warning(desk) if warned else None,
     )
+
+
+def observe_href(href: str) -> str:
+    """The address of the page with the form of the observations open."""
+    return f"{href}?form={Kind.OBSERVED}#fold-reaction-{Kind.OBSERVED}"
 
 
 def symptoms_text(suspicion: Suspicion | None) -> str:
@@ -136,7 +154,7 @@ def _step(
     step = STEP.get(slug)
     done = _done(slug, suspicion, picture, speech)
     wrong = slug == RECHECK_IDENTITY and suspicion.identity_error is not None
-    again = wrong or not done
+    again, may = wrong or not done, not done and desk.may(Kind.REACTION_STEP)
     return TickView(
         slug=slug,
         words=slug if step is None else step.words,
@@ -145,7 +163,8 @@ def _step(
         done=done,
         alarm=words_for(RECHECKS, Recheck.WRONG) if wrong else "",
         note=_note(slug, picture) if again else "",
-        buttons=_buttons(slug, picture, desk) if not done and desk.may(Kind.REACTION_STEP) else (),
+        href=observe_href(desk.href) if may and slug == OBSERVATIONS else "",
+        buttons=_buttons(slug, picture, desk) if may else (),
     )
 
 
@@ -178,6 +197,8 @@ def _buttons(slug: str, picture: Picture, desk: Desk) -> tuple[FormView, ...]:
     def button(place: str, words: str, **hidden: str) -> FormView:
         return desk.touch(Kind.REACTION_STEP, place, words, step=slug, **hidden)
 
+    if slug == OBSERVATIONS:
+        return ()
     if slug == RECHECK_IDENTITY:
         return (
             button("step-agrees", "Everything agrees", result=Recheck.AGREES.value),
