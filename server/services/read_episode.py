@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from server.domain.assessment import Assessment, assess
 from server.domain.events import Event
 from server.domain.facts import facts_of
 from server.domain.gate import Gap, gaps_before_start
@@ -24,8 +25,9 @@ from server.store.wards import Ward, read_ward
 class EpisodeRead:
     """One unit at an instant. `events` holds voided ones and voids too, in bedside order.
 
-    `voided_by` maps the id of a voided event to the void. `gaps` are what the
-    policy wants before the start, empty once started. `names` maps staff ids to names.
+    `assessments` say what each of `observations` shows, in the same order. `voided_by` maps the
+    id of a voided event to the void. `gaps` are what the policy wants before the start, empty
+    once started. `names` maps staff ids to names.
     """
 
     at: datetime
@@ -33,6 +35,7 @@ class EpisodeRead:
     picture: Picture
     events: tuple[Event, ...]
     observations: tuple[Event, ...]
+    assessments: tuple[Assessment, ...]
     voided_by: Mapping[str, Event]
     gaps: tuple[Gap, ...]
     names: Mapping[str, str]
@@ -75,12 +78,14 @@ def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) 
     }
     if episode.nurse_id is not None:
         people.add(episode.nurse_id)
+    observations = observations_shown(case, instant)
     return EpisodeRead(
         at=instant,
         ward=ward,
         picture=looked,
         events=case.events,
-        observations=observations_shown(case, instant),
+        observations=observations,
+        assessments=assess(case, episode, observations),
         voided_by={
             event.payload.event_id: event
             for event in case.events

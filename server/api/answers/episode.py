@@ -8,17 +8,20 @@ from server.api.answers.clocks import (
     breach_answer,
     clock_answer,
 )
-from server.api.answers.event import (
-    EventAnswer,
-    ObservationAnswer,
-    event_answer,
-    observation_answer,
+from server.api.answers.compatibility import (
+    CompatibilityAnswer,
+    OverrideAnswer,
+    compatibility_answer,
+    override_answer,
 )
+from server.api.answers.event import EventAnswer, event_answer
 from server.api.answers.infusion import InfusionAnswer, infusion_answer
 from server.api.answers.numbers import rounded
+from server.api.answers.observation import ObservationAnswer, observation_answer
 from server.api.fields import Given
 from server.api.instants import Moment
 from server.domain.episode import Episode
+from server.domain.prompt_wording import Voice
 from server.domain.urgency import Urgency
 from server.domain.words import BloodGroup, Component, Fate, Level, Phase, Priority
 from server.services.read_episode import EpisodeRead
@@ -87,6 +90,8 @@ class EpisodeAnswer(Given):
     advices: list[AdviceAnswer]
     breaches: list[BreachAnswer]
     missing_before_start: list[str]
+    compatibility: CompatibilityAnswer
+    override: OverrideAnswer | None
     events: list[EventAnswer]
     names: dict[str, str]
 
@@ -129,13 +134,13 @@ def episode_answer(read: EpisodeRead) -> EpisodeAnswer:
         instants=_instants(episode),
         clocks=[clock_answer(clock, state, policy, request) for clock, state in looked.clocks],
         infusion=infusion_answer(looked.infusion),
-        observations=[
-            observation_answer(event, policy.observations_required) for event in read.observations
-        ],
+        observations=_observations(read),
         urgency=_urgency(looked.urgency),
         advices=[advice_answer(advice, policy, request) for advice in looked.advices],
         breaches=[breach_answer(breach) for breach in looked.breaches],
         missing_before_start=list(read.missing),
+        compatibility=compatibility_answer(looked),
+        override=override_answer(looked),
         events=[
             event_answer(event, read.voided_by.get(event.id), policy.charting_late)
             for event in read.events
@@ -154,6 +159,12 @@ def _instants(episode: Episode) -> InstantsAnswer:
         ended_at=episode.ended_at,
         fate_at=episode.fate_at,
     )
+
+
+def _observations(read: EpisodeRead) -> list[ObservationAnswer]:
+    case = read.picture.case
+    voice, pairs = Voice(case.zone), zip(read.observations, read.assessments, strict=True)
+    return [observation_answer(event, says, case.policy, voice) for event, says in pairs]
 
 
 def _urgency(urgency: Urgency) -> UrgencyAnswer:

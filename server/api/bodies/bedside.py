@@ -3,13 +3,15 @@
 from dataclasses import fields
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Field
 
 from server.api.bodies.facts import Fact
 from server.api.fields import Consciousness, Line, Lines, Ref, Strict, within
 from server.api.instants import Instant
 from server.domain import limits
+from server.domain.errors import Invalid
 from server.domain.payloads import Observed
+from server.domain.payloads.values import require_celsius
 
 
 class CheckedItemBody(Strict):
@@ -40,12 +42,24 @@ def _has(name: str, schema: dict[str, Any]) -> dict[str, Any]:
     return {"required": [name], "properties": {name: schema}}
 
 
+def _celsius(given: Any) -> Any:
+    """Say which slip an impossible temperature looks like, before its bounds refuse it."""
+    if isinstance(given, int | float) and not isinstance(given, bool):
+        try:
+            require_celsius("temperature_c", given)
+        except Invalid as wrong:
+            raise ValueError(wrong.message) from None
+    return given
+
+
 class Signs(Strict):
     """One set of vital signs; a sign that was not taken is left out."""
 
     model_config = ConfigDict(json_schema_extra=_with_something)
 
-    temperature_c: Annotated[float, within(limits.TEMPERATURE_C)] | None = None
+    temperature_c: (
+        Annotated[float, within(limits.TEMPERATURE_C), BeforeValidator(_celsius)] | None
+    ) = None
     pulse_per_min: Annotated[float, within(limits.PULSE_PER_MIN)] | None = None
     respirations_per_min: Annotated[float, within(limits.RESPIRATIONS_PER_MIN)] | None = None
     systolic_mmhg: Annotated[float, within(limits.SYSTOLIC_MMHG)] | None = None
