@@ -120,7 +120,7 @@ def _other(number: str, words: str, length: int | Callable[[str], int]) -> Form:
     # It holds neither = nor &: such a character would be the next identifier, read too late.
     taken = length if callable(length) else _fixed(length)
     read = partial(_keep, number, words)
-    return Form(words, taken, re.compile(r"[!-%'-<>-~]+"), read)
+    return Form(f"the {words}", taken, re.compile(r"[!-%'-<>-~]+"), read)
 
 
 def _keep(number: str, words: str, content: str) -> Other:

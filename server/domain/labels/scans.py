@@ -73,6 +73,8 @@ def _is_swapped(text: str, record_number: re.Pattern[str] | None) -> bool:
 def _read(text: str, record_number: re.Pattern[str] | None) -> tuple[Structure, ...]:
     symbol = _AIM.match(text)
     plain = text[symbol.end() :] if symbol else text
+    if not plain:
+        raise wrong("holds nothing behind its symbol; expected a label")
     if symbol and symbol[1] + symbol[2] in GS1_SYMBOLS:
         return _each_once(read_gs1(plain))
     if plain[:1] in ("=", "&"):
@@ -121,7 +123,7 @@ def _plain(text: str, record_number: re.Pattern[str] | None) -> Structure:
     """A record number, or a unit number that somebody typed with its check character."""
     if record_number is not None and record_number.fullmatch(text):
         return RecordNumber(text)
-    if text[:1].isalpha() and SHAPE.match(text.replace(" ", "")):
+    if text[:1].isalpha() and SHAPE.match(text.replace(" ", "").upper()):
         return _typed(text)
     if record_number is not None or _RECORD.fullmatch(text) is None:
         raise wrong("is no label that is read here; expected ISBT 128, GS1 or a record number")
