@@ -123,7 +123,8 @@ def running(*facts: Fact | Event, rate: float = 60, **fields: Any) -> Case:
 
 def facts_from(given: Case) -> Facts:
     """What the schedule is worked out from."""
-    return facts_of(fold(given.request, given.events), given.policy, given.line, given.elsewhere)
+    episode = fold(given.request, given.events)
+    return facts_of(episode, given.policy, given.line, given.elsewhere, given.around)
 
 
 def clocks(given: Case, name: ClockName) -> list[Clock]:
