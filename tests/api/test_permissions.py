@@ -41,10 +41,17 @@ UNIT: Final = {"patient_id": "p1", "ward_id": "w1", "bed": "1", "component": "re
 OBSERVED: Final = {"happened_at": AT, **FULL_SET}
 NOTE: Final = {"kind": "note", "happened_at": AT, "text": "a"}
 CAUSE: Final = {"kind": "cause_given", "happened_at": AT, "clock": "start", "cause": "a"}
+COVER: Final = {
+    "ward_id": "w1",
+    "covering_id": "m1",
+    "covered_id": "n1",
+    "until_at": "2026-03-03T12:30:00Z",
+}
 ROUTES: Final = (
     Route("POST", "/api/wards", SET_UP, of_ward=False, body=WARD),
     Route("POST", "/api/staff", SET_UP, of_ward=False, body=STAFF),
     Route("POST", "/api/shifts", SET_UP | {Role.CHARGE_NURSE}, body=SHIFT),
+    Route("POST", "/api/cover", frozenset({Role.CHARGE_NURSE}), body=COVER),
     Route("POST", "/api/patients", ORDERING, body={"id": "p1", **PATIENT}),
     Route("POST", "/api/patients/p1/observations", CHARTING, body=OBSERVED),
     Route("POST", "/api/orders", ORDERING, body={**UNIT, "units": 1, "urgency": "urgent"}),
@@ -57,6 +64,7 @@ ROUTES: Final = (
     Route("GET", "/api/staff", ALL, of_ward=False),
     Route("GET", "/api/staff?ward_id=w1", ALL),
     Route("GET", f"/api/shifts?ward_id=w1&from={AT}&to={AT}", ALL),
+    Route("GET", "/api/cover?ward_id=w1", ALL),
     Route("GET", "/api/patients?text=Alder", ALL, of_ward=False),
     Route("GET", "/api/patients/p1", ALL),
     Route("GET", "/api/orders?ward_id=w1", ALL),
@@ -81,6 +89,7 @@ def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> It
             opened.episode(number, f"w{number}")
             nurse = {"id": f"n{number}", **STAFF, "wards": [f"w{number}"]}
             opened.made("/api/staff", nurse, "administrator")
+        opened.made("/api/staff", {"id": "m1", **STAFF}, "administrator")
         yield opened
 
 

@@ -19,6 +19,7 @@ EXAMPLES: Final = 15
 OPERATIONS: Final = (
     "GET /api/board",
     "GET /api/breaches",
+    "GET /api/cover",
     "GET /api/due",
     "GET /api/episodes/{id}",
     "GET /api/orders",
@@ -32,6 +33,7 @@ OPERATIONS: Final = (
     "GET /api/wards",
     "GET /healthz",
     "GET /readyz",
+    "POST /api/cover",
     "POST /api/episodes",
     "POST /api/episodes/{id}/events",
     "POST /api/orders",

@@ -17,6 +17,7 @@ ROLES = {
     "/api/wards": "administrator",
     "/api/staff": "administrator",
     "/api/shifts": "charge_nurse",
+    "/api/cover": "charge_nurse",
 }
 
 
@@ -62,6 +63,7 @@ PATHS = (
     "/api/wards",
     "/api/staff",
     "/api/shifts",
+    "/api/cover",
     "/api/patients",
     "/api/patients/{id}/observations",
     "/api/orders",
