@@ -6,14 +6,16 @@ from typing import Any, Final
 
 from server.domain.identity_reading import Item, Reading, confirmed, scanned
 from server.domain.payloads import Issued
-from server.domain.words import BloodGroup
+from server.domain.words import BloodGroup, Component
 from server.services.actor import Actor
 from server.services.enter_readings import Entered, enter_readings
+from server.services.open_order import OrderDraft, open_order
 from server.services.read_identity import IdentityRead, read_identity
 from server.services.take_part import take_part
-from server.store.identity_checks import StoredReading, readings_of
+from server.store.identity_checks import IdentityCheck, StoredReading, readings_of
 from tests.domain.builders import at
 from tests.services.charting import Charting
+from tests.services.people import PROGRAM
 
 # Invented: a number of the unassigned facility A9999.
 UNIT_NUMBER: Final = "A999926123456"
@@ -41,6 +43,7 @@ class Bedside:
     """A unit at the bedside; minutes count from the base instant."""
 
     charting: Charting
+    episode_id: str = "e1"
 
     def enter(
         self,
@@ -48,24 +51,29 @@ class Bedside:
         *readings: Reading,
         minute: float = 5,
         check_id: str = "",
-        episode_id: str = "e1",
+        episode_id: str = "",
     ) -> Entered:
         """Take part and enter readings."""
+        unit = episode_id or self.episode_id
         with self.charting.store.write() as session:
-            running = take_part(session, person, episode_id, check_id, now=at(minute))
-            return enter_readings(session, person, episode_id, running, readings, now=at(minute))
+            running = take_part(session, person, unit, check_id, now=at(minute))
+            return enter_readings(session, person, unit, running, readings, now=at(minute))
 
     def look(self, person: Actor, *, minute: float = 5, **asked: Any) -> IdentityRead:
         """What one person sees."""
         reader = asked.get("reader", person)
         with self.charting.store.read() as session:
-            return read_identity(session, person, "e1", reader=reader, now=at(minute))
+            return read_identity(session, person, self.episode_id, reader=reader, now=at(minute))
 
-    def check_id(self, person: Actor) -> str:
+    def check(self, person: Actor) -> IdentityCheck:
         """The newest check."""
         check = self.look(person).check
         assert check is not None
-        return check.id
+        return check
+
+    def check_id(self, person: Actor) -> str:
+        """The id of the newest check."""
+        return self.check(person).id
 
     def stored(self, person: Actor) -> tuple[StoredReading, ...]:
         """Everything that was read in the newest check."""
@@ -73,8 +81,17 @@ class Bedside:
             return readings_of(session, self.check_id(person))
 
 
-def bedside(charting: Charting, **request: Any) -> Bedside:
+def bedside(charting: Charting) -> Bedside:
     """Unit `e1` of Ida Alder, issued at the base instant with all that its label says."""
-    charting.open(**request)
+    charting.open()
     charting.record(0, ISSUED)
     return Bedside(charting)
+
+
+def irradiated(charting: Charting) -> Bedside:
+    """The same, ordered irradiated."""
+    draft = OrderDraft("o1", "p1", "w1", "4", Component.RED_CELLS, 1, requirements=("irradiated",))
+    with charting.store.write() as session:
+        (episode_id,) = open_order(session, PROGRAM, draft, now=at(-60)).episode_ids
+    charting.record(0, ISSUED, episode_id)
+    return Bedside(charting, episode_id)
