@@ -31,6 +31,11 @@ def has_fresh_baseline(picture: Picture) -> bool:
     return any(now - policy.baseline_limit <= at <= now for at in sets)
 
 
+def is_begun_only(key: str, picture: Picture) -> bool:
+    """Whether a step before the start still lacks something, whatever was recorded in it."""
+    return picture.episode.phase in UNSTARTED and key in _IS_DONE and not _IS_DONE[key](picture)
+
+
 def is_rate_reviewed(picture: Picture) -> bool:
     """Whether the rate was confirmed, or set anew, since the first check."""
     return any(reviews_rate(event, picture) for event in sorted_live(picture.case.events))

@@ -11,7 +11,7 @@ from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.done_views import DoneView, done_views
 from server.pages.episodes.offers import offered_acts
 from server.pages.episodes.pathway import STEP_OF_GAP, Step, asked_steps, title_of
-from server.pages.episodes.present import present_step
+from server.pages.episodes.present import is_begun_only, present_step
 from server.pages.episodes.presses import presses_of
 from server.pages.episodes.rate_view import RateRange, rate_range
 from server.pages.episodes.sentences import Speech
@@ -28,7 +28,7 @@ class GapView:
 
 @dataclass(frozen=True, slots=True)
 class StepView:
-    """One step. state: `done`, `present`, `later`, or `none` for one that was passed over.
+    """One step. state: `done`, `part`, `present`, `later`, or `none` for one passed over.
 
     `presses` record in one touch. `gaps` stand before the start; then `emergency` folds its form
     away. `link` leads to a page of its own. `rates` is the range that a rate may lie in.
@@ -85,7 +85,7 @@ def _step(step: Step, ahead: int, opened: str, walk: Walk) -> StepView:
     return StepView(
         key=step.key,
         title=title_of(step, picture.case.policy),
-        state=_state(ahead, done),
+        state=_state(ahead, done=bool(done), part=is_begun_only(step.key, picture)),
         hint=step.hint,
         done=done,
         presses=presses,
@@ -105,10 +105,12 @@ def _is_stopped(picture: Picture) -> bool:
     return unstarted and identity is not None and not identity.passed
 
 
-def _state(ahead: int, done: tuple[DoneView, ...]) -> str:
+def _state(ahead: int, *, done: bool, part: bool) -> str:
     if ahead == 0:
         return "present"
-    return "done" if done else "none" if ahead < 0 else "later"
+    if done:
+        return "part" if part else "done"
+    return "none" if ahead < 0 else "later"
 
 
 def _presses(step: Step, walk: Walk) -> tuple[FormView, ...]:

@@ -1,5 +1,6 @@
 // The pathway of a unit: the present step open, what is typed kept, what others record shown.
 
+let sent = null; // where the form stood that was answered last
 const typed = new WeakSet(); // forms that somebody has typed into since they were last stored
 const KEPT = "hx-morph-skip";
 
@@ -47,36 +48,43 @@ document.addEventListener("input", (event) => {
 
 document.addEventListener("htmx:before:swap", (event) => {
   const { ctx } = event.detail;
-  const sent = ctx.sourceElement;
-  if (sent?.matches?.("form") && ctx.response?.status < 400) {
-    typed.delete(sent);
-    sent.reset();
-  }
-  for (const form of document.forms) form.toggleAttribute(KEPT, typed.has(form) && form !== sent);
+  const source = ctx.sourceElement;
+  if (source?.matches?.("form")) sent = placeOf(source, ctx.response?.status < 400);
+  for (const form of document.forms) form.toggleAttribute(KEPT, typed.has(form) && form !== source);
 });
+
+// Where a form stood, noted before the answer takes it away.
+function placeOf(form, isStored) {
+  if (isStored) {
+    typed.delete(form);
+    form.reset();
+  }
+  return { inPathway: form.closest(".pathway, .saved") !== null, inReaction: form.closest(".reaction") !== null };
+}
 
 // ---- after an answer: to what is wrong, or on to the next step ----
 
 document.addEventListener("htmx:after:swap", (event) => {
   for (const form of document.querySelectorAll(`[${KEPT}]`)) form.removeAttribute(KEPT);
-  const source = event.detail.ctx.sourceElement;
-  if (source?.id === "standing") return follow();
-  if (!source?.matches?.("form")) return;
+  if (event.detail.ctx.sourceElement?.id === "standing") return follow();
+  if (!sent) return;
   const wrong = document.querySelector("#episode [data-focus]");
-  if (!wrong) return goOn(source);
+  const answered = sent;
+  sent = null;
+  if (!wrong) return goOn(answered);
   wrong.closest("details")?.setAttribute("open", "");
   wrong.focus({ preventScroll: true });
   wrong.scrollIntoView({ block: "center" });
 });
 
-function goOn(sent) {
-  const panel = sent.closest(".reaction") && document.querySelector("#reaction.suspected h2");
+function goOn(from) {
+  const panel = from.inReaction && document.querySelector("#reaction.suspected h2");
   const step = present();
-  if (sent.closest(".pathway, .dock, .saved") && step) {
+  if (from.inPathway && step) {
     foldAllBut(step);
     return goTo(step);
   }
-  const place = panel ?? document.getElementById("recorded");
+  const place = panel || document.getElementById("recorded");
   if (!place) return;
   place.tabIndex = -1;
   place.focus({ preventScroll: true });
