@@ -23,6 +23,7 @@ from server.domain.payloads import (
 )
 from server.domain.picture import Case, Picture, picture
 from server.domain.policy import Policy
+from server.domain.reaction import Elsewhere
 from server.domain.request import Patient, Request
 from server.domain.words import ClockName, ClockState, Component, Kind
 from server.policies import load_policies
@@ -109,11 +110,12 @@ def case(
     policy: Policy = COMMON,
     patient: Patient = PATIENT,
     line: tuple[HungSet, ...] = (),
+    elsewhere: tuple[Elsewhere, ...] = (),
     zone: Any = UTC,
     **fields: Any,
 ) -> Case:
     """The case of one unit; further fields are those of the request."""
-    return Case(request(**fields), patient, policy, told(*facts), zone, line)
+    return Case(request(**fields), patient, policy, told(*facts), zone, line, elsewhere)
 
 
 def running(*facts: Fact | Event, rate: float = 60, **fields: Any) -> Case:
