@@ -12,8 +12,8 @@ from server.domain.identity_check import CheckState
 from server.domain.identity_reading import scanned
 from server.domain.words import Kind
 from server.services.actor import Actor
-from server.services.enter_staff import enter_staff
 from server.services.enter_readings import enter_readings
+from server.services.enter_staff import enter_staff
 from server.services.errors import Conflict, Forbidden
 from server.services.identity_cases import GONE
 from server.services.interrupt_check import interrupt_check
