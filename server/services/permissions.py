@@ -15,6 +15,7 @@ class Act(StrEnum):
     CHART = "chart"
     GIVE_CAUSE = "give a cause"
     CHECK_WARNING = "mark a warned unit as checked"
+    CLASSIFY = "classify a reaction afterwards"
     ORDER = "register patients and orders"
     HAND_OVER = "hand over, take over and cover"
     OVERSEE = "hand over and cover for others"
@@ -29,7 +30,7 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
     Role.BEDSIDE_NURSE: _NURSE,
     Role.CHARGE_NURSE: _NURSE
     | {Act.OVERSEE, Act.CHECK_WARNING, Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
-    Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE}),
+    Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY}),
     Role.ADMINISTRATOR: frozenset({Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP}),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
 }
