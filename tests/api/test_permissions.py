@@ -58,6 +58,7 @@ ROUTES: Final = (
     Route("POST", "/api/episodes", ORDERING, body={**UNIT, "volume_ml": 280}),
     Route("POST", "/api/episodes/e1/events", CHARTING, body=NOTE),
     Route("POST", "/api/episodes/e1/events", CHARTING | {Role.MANAGER}, body=CAUSE),
+    Route("POST", "/api/labels", ALL, body={"scan": "=%5100", "ward_id": "w1"}),
     Route("GET", "/api/wards", ALL, of_ward=False),
     Route("GET", "/api/policies", ALL, of_ward=False),
     Route("GET", "/api/policies/common", ALL, of_ward=False),
