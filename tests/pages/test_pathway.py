@@ -79,8 +79,7 @@ def test_what_was_stored_is_said_and_each_of_it_can_be_corrected(hospital: Hospi
     page = nurse.see(shown)
     nurse.done(shown, f"correct-{key}-voided", reason="not here yet")
 
-    assert "Recorded: Received on the ward 10:30. In the history" in page.text
-    assert "Recorded: Bag inspected 10:30, sound. In the history" in page.text
+    assert "Recorded: Received on the ward 10:30; Bag inspected 10:30, sound." in page.text
     assert payloads(hospital)[-1] == Voided(key, "not here yet")
 
 

@@ -17,6 +17,8 @@ function goTo(step) {
   open(step);
   const heading = step.querySelector("summary");
   heading.focus({ preventScroll: true });
+  const saved = document.getElementById("recorded")?.offsetHeight ?? 0;
+  document.documentElement.style.setProperty("--saved", `${saved}px`);
   step.scrollIntoView({ block: "start" });
 }
 
