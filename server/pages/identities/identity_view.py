@@ -7,6 +7,7 @@ from typing import Final
 from server.domain.identity_check import BAG_ITEMS, PATIENT_ITEMS, CheckState
 from server.domain.identity_reading import CONFIRMABLE, Item, Reading
 from server.domain.wording import COMPONENT
+from server.pages.compatibility_view import CompatibilityView, compatibility_view
 from server.pages.identities.seen import Seen
 from server.pages.identities.words import ITEM, form_text, reading_text
 from server.pages.links import episode_href, identity_href
@@ -85,6 +86,7 @@ class IdentityView:
     entry: EntryView | None
     wait: WaitView | None
     mismatches: tuple[str, ...]
+    suits: CompatibilityView | None
 
 
 def identity_view(seen: Seen) -> IdentityView:
@@ -114,6 +116,7 @@ def identity_view(seen: Seen) -> IdentityView:
         entry=_entry(items) if seen.reads else None,
         wait=wait_view(seen) if seen.waits else None,
         mismatches=tuple(one.words for one in items if one.state == "mismatched"),
+        suits=compatibility_view(look.read.picture) if seen.is_issued else None,
     )
 
 

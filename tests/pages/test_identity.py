@@ -1,0 +1,474 @@
+"""The page of an identity check as people without scripts use it, on one device and on two."""
+
+from dataclasses import replace
+from typing import Final
+
+import pytest
+
+from server.domain.payloads import CheckedItem, IdentityChecked
+from server.domain.words import Kind
+from server.pages.identity import SEAT
+from server.pages.sign_in import TRIES
+from server.services.actor import Actor
+from server.services.enter_staff import enter_staff
+from tests.domain.builders import at
+from tests.pages.hospital import PART, PASSWORD, Hospital, Visit
+from tests.pages.reading import Page
+from tests.services.charting import local_policy
+from tests.services.identity import (
+    BAND,
+    DIN_AND_GROUP,
+    PRODUCT_AND_EXPIRY,
+    bedside,
+    irradiated,
+)
+from tests.services.people import (
+    ADMINISTRATOR,
+    CHARGE,
+    COLLEAGUE,
+    MANAGER,
+    NURSE,
+    OUTSIDER,
+    staff_draft,
+)
+
+HERE: Final = "/episodes/e1/identity"
+SPOKEN: Final = ["name", "date_of_birth"]
+# What only the first one's readings hold: as scanned, as shown, and how.
+FIRST_READ: Final = (
+    BAND,
+    "O+",
+    "5 March 2026",
+    "A9999 26 123456 T",
+    "=%5100",
+    "as the patient says it",
+)
+
+
+@pytest.fixture
+def ward(hospital: Hospital) -> Hospital:
+    """Unit `e1` was issued with all that its label says; five minutes later."""
+    bedside(hospital.charting)
+    hospital.clock.now = at(5)
+    return hospital
+
+
+def read_all(browser: Visit, here: str = HERE) -> str:
+    """Scan band and bag, and hear the patient; where the last of it leads."""
+    for scan in (BAND, DIN_AND_GROUP, PRODUCT_AND_EXPIRY):
+        assert browser.done(here, "scan", scan=scan) == here
+    return browser.done(here, "spoken", confirmed=SPOKEN)
+
+
+def facts(hospital: Hospital) -> list[IdentityChecked]:
+    events = hospital.charting.episode(60).events
+    return [e.payload for e in events if e.kind is Kind.IDENTITY_CHECKED]  # type: ignore[misc]
+
+
+def with_password(hospital: Hospital, person: Actor) -> None:
+    draft = replace(staff_draft(person), sign_in_name=person.id, password=PASSWORD)
+    with hospital.store.write() as session:
+        enter_staff(session, ADMINISTRATOR, draft)
+
+
+def sign(browser: Visit, person: Actor, password: str = PASSWORD) -> Page:
+    """Sign as the second person; the page that follows, or the refused one."""
+    answer = browser.send(HERE, "second", sign_in_name=person.id, password=password)
+    return browser.see(HERE) if answer.status_code == 303 else Page(answer.text)
+
+
+# ---- two devices ----
+
+
+def test_two_people_on_two_devices_match(ward: Hospital) -> None:
+    nurse, colleague = ward.visit(NURSE), ward.visit(COLLEAGUE)
+
+    assert read_all(nurse) == HERE
+    assert "Waiting for the second person." in nurse.see(HERE).text
+    leads = read_all(colleague)
+
+    recorded = ward.charting.episode(9).events[-1]
+    assert leads == f"/episodes/e1?recorded={recorded.id}"
+    assert "Recorded: Identity checked" in colleague.see(leads).text
+    (fact,) = facts(ward)
+    assert (fact.first_by, fact.second_by, fact.passed) == ("nurse-1", "nurse-2", True)
+    for browser in (nurse, colleague):
+        text = browser.see(HERE).text
+        assert "Everything agrees" in text
+        assert "Both have read every item" in text
+
+
+def test_the_second_device_shows_nothing_that_the_first_read(ward: Hospital) -> None:
+    nurse, colleague = ward.visit(NURSE), ward.visit(COLLEAGUE)
+    fresh = colleague.get(HERE).text
+    read_all(nurse)
+
+    html = colleague.get(HERE).text
+    part = colleague.get(HERE, **PART).text
+    own = nurse.get(HERE).text
+
+    leaks = [text for text in FIRST_READ if text in html or text in part]
+    allowed = [text for text in FIRST_READ if text in fresh]
+    assert leaks == allowed
+    assert [text for text in FIRST_READ[3:] if text in html] == []
+    assert all(text in own for text in FIRST_READ if text != "=%5100")
+    assert "Nina Nurse has begun a check. You are the second person" in Page(html).text
+
+
+def test_the_first_device_hears_how_far_the_second_is(ward: Hospital) -> None:
+    nurse, colleague = ward.visit(NURSE), ward.visit(COLLEAGUE)
+    read_all(nurse)
+    said = [Page(nurse.get(f"{HERE}/waiting").text).text]
+    for scan in (BAND, DIN_AND_GROUP, PRODUCT_AND_EXPIRY):
+        colleague.done(HERE, "scan", scan=scan)
+        said.append(Page(nurse.get(f"{HERE}/waiting").text).text)
+    colleague.done(HERE, "spoken", confirmed=["name"])
+    said.append(Page(nurse.get(f"{HERE}/waiting").text).text)
+    colleague.done(HERE, "spoken", confirmed=["date_of_birth"])
+
+    assert said == [
+        "… Waiting for the second person.",
+        "… Cleo Colleague is reading: 5 items left.",
+        "… Cleo Colleague is reading: 3 items left.",
+        "… Cleo Colleague is reading: 2 items left.",
+        "… Cleo Colleague is reading: 1 item left.",
+    ]
+    part = nurse.get(f"{HERE}/waiting", **PART)
+    assert (part.status_code, part.headers["HX-Redirect"]) == (200, HERE)
+    assert nurse.get(f"{HERE}/waiting").headers["location"] == HERE
+
+
+def test_the_second_who_is_done_first_waits_for_the_first(ward: Hospital) -> None:
+    nurse, colleague = ward.visit(NURSE), ward.visit(COLLEAGUE)
+    nurse.done(HERE, "scan", scan=BAND)
+    read_all(colleague)
+
+    page = colleague.see(HERE)
+
+    assert "Nina Nurse is reading: 5 items left." in page.text
+    assert [form.key for form in page.forms if form.key] == []
+
+
+def test_a_page_that_swaps_parts_is_sent_on_to_the_unit(ward: Hospital) -> None:
+    nurse, colleague = ward.visit(NURSE), ward.visit(COLLEAGUE)
+    read_all(nurse)
+    for scan in (BAND, DIN_AND_GROUP, PRODUCT_AND_EXPIRY):
+        colleague.done(HERE, "scan", scan=scan)
+    form = colleague.see(HERE).form("spoken")
+
+    answer = colleague.post(HERE, form.filled({"confirmed": SPOKEN}), **PART)
+
+    recorded = ward.charting.episode(9).events[-1].id
+    assert answer.headers["HX-Redirect"] == f"/episodes/e1?recorded={recorded}"
+
+
+# ---- one device ----
+
+
+def test_the_second_signs_on_the_same_device_and_reads_there(ward: Hospital) -> None:
+    with_password(ward, COLLEAGUE)
+    nurse = ward.visit(NURSE)
+    fresh = nurse.get(HERE).text
+    read_all(nurse)
+
+    page = sign(nurse, COLLEAGUE)
+
+    assert "Cleo Colleague reads, as the second person" in page.text
+    assert [text for text in FIRST_READ if text in page.html] == [
+        text for text in FIRST_READ if text in fresh
+    ]
+    assert "Nina Nurse, bedside nurse" in page.text
+    assert read_all(nurse).startswith("/episodes/e1?recorded=")
+    (fact,) = facts(ward)
+    assert (fact.first_by, fact.second_by) == ("nurse-1", "nurse-2")
+    assert ward.charting.episode(9).events[-1].recorded_by == "nurse-2"
+    assert "Nina Nurse as the patient says it" in nurse.see(HERE).text
+
+
+def test_the_seat_is_a_cookie_of_this_page_alone(ward: Hospital) -> None:
+    with_password(ward, COLLEAGUE)
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+
+    answer = nurse.send(HERE, "second", sign_in_name="nurse-2", password=PASSWORD)
+
+    (cookie,) = [c for c in answer.headers.get_list("set-cookie") if c.startswith(SEAT)]
+    assert all(rule in cookie for rule in ("HttpOnly", "SameSite=strict", f"Path={HERE}"))
+
+
+@pytest.mark.parametrize(
+    ("person", "status", "why"),
+    [
+        (NURSE, 409, "you are the first checker; the second has to be another person"),
+        (MANAGER, 403, "You may not do this: the role manager may not chart."),
+        (OUTSIDER, 403, "You may not do this: this is not one of your wards."),
+    ],
+    ids=lambda one: getattr(one, "id", None),
+)
+def test_not_everybody_can_sign_as_the_second(
+    ward: Hospital, person: Actor, status: int, why: str
+) -> None:
+    with_password(ward, person)
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+
+    answer = nurse.send(HERE, "second", sign_in_name=person.id, password=PASSWORD)
+
+    assert (answer.status_code, why in Page(answer.text).text) == (status, True)
+    assert SEAT not in str(answer.headers)
+
+
+def test_a_wrong_password_signs_nobody_and_keeps_the_name(ward: Hospital) -> None:
+    with_password(ward, COLLEAGUE)
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+
+    answer = nurse.send(HERE, "second", sign_in_name="nurse-2", password="not this one")
+
+    page = Page(answer.text)
+    assert (answer.status_code, "Name or password is wrong." in page.text) == (422, True)
+    assert page.form("second").values["sign_in_name"] == ["nurse-2"]
+    assert page.form("second").values["password"] == [""]
+
+
+def test_guessing_the_second_password_is_slowed_as_signing_in_is(ward: Hospital) -> None:
+    with_password(ward, COLLEAGUE)
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+
+    guess = {"sign_in_name": "nurse-2", "password": "not this one"}
+    answers = [nurse.send(HERE, "second", **guess).status_code for _ in range(TRIES)]
+    right = nurse.send(HERE, "second", sign_in_name="nurse-2", password=PASSWORD)
+
+    assert (answers, right.status_code) == ([422] * TRIES, 429)
+    assert "Too many tries from here." in Page(right.text).text
+    elsewhere = nurse.send("/sign-in", "/sign-in", **guess)
+    assert elsewhere.status_code == 429
+
+
+# ---- what stops a check ----
+
+
+def test_another_patients_band_stops_and_says_which_item(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+
+    assert nurse.done(HERE, "scan", scan="T000002") == HERE
+
+    page = nurse.see(HERE)
+    assert "Stop: this does not agree Record number" in " ".join(
+        page.text.replace("!!!", "").split()
+    )
+    assert "Form T000001" in page.text
+    assert [form.key for form in page.forms if form.key] == []
+    assert [fact.mismatches for fact in facts(ward)] == [("record_number",)]
+
+
+def test_what_does_not_agree_can_be_said(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    nurse.done(HERE, "scan", scan=BAND)
+
+    page = nurse.see(HERE)
+    form = next(form for form in page.forms if "denied" in form.options)
+    assert form.options["denied"] == [
+        *SPOKEN,
+        "record_number",
+        "blood_group",
+        "expiry",
+        "unit_number",
+    ]
+    nurse.post(HERE, form.filled({"denied": "name"}))
+
+    assert [fact.mismatches for fact in facts(ward)] == [("name",)]
+
+
+def test_after_an_interruption_all_begins_again(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+
+    nurse.done(HERE, f"{HERE}/interrupted")
+
+    page = nurse.see(HERE)
+    assert "The check was interrupted" in page.text
+    assert [fact.interrupted for fact in facts(ward)] == [True]
+    again = nurse.see(f"{HERE}?begin=again")
+    assert "Read 0 of 6" in again.text
+    assert f"{HERE}?begin=again" in page.links
+    answer = nurse.post(HERE, again.form("scan").filled({"scan": BAND}))
+    assert answer.status_code == 303
+    assert "Read 1 of 6" in nurse.see(HERE).text
+
+
+def test_a_refused_reading_of_a_new_check_keeps_its_page(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+    nurse.done(HERE, f"{HERE}/interrupted")
+    form = nurse.see(f"{HERE}?begin=again").form("scan")
+
+    answer = nurse.post(HERE, form.filled({"scan": "=%51"}))
+
+    page = Page(answer.text)
+    assert (answer.status_code, page.form("scan").values["scan"]) == (422, ["=%51"])
+
+
+def test_a_check_left_unfinished_says_so(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    read_all(nurse)
+    ward.clock.now = at(21)
+
+    assert "The check was left unfinished" in nurse.see(HERE).text
+    assert "Read 0 of 6" in ward.visit(COLLEAGUE).see(f"{HERE}?begin=again").text
+
+
+def test_a_reading_for_a_check_that_was_interrupted_meanwhile_is_refused(ward: Hospital) -> None:
+    nurse, charge = ward.visit(NURSE), ward.visit(CHARGE)
+    nurse.done(HERE, "scan", scan=BAND)
+    form = nurse.see(HERE).form("spoken")
+    charge.done(HERE, f"{HERE}/interrupted")
+
+    answer = nurse.post(HERE, form.filled({"confirmed": SPOKEN}))
+
+    page = Page(answer.text)
+    assert (answer.status_code, "this check has ended; begin again from the top" in page.text) == (
+        409,
+        True,
+    )
+    assert len(facts(ward)) == 1
+
+
+# ---- entering by hand ----
+
+
+def test_everything_can_be_typed(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+
+    typed = {
+        "record_number": "t000001",
+        "blood_group": "O+",
+        "expiry_date": "2026-03-05",
+        "expiry_time": "",
+        "unit_number": "A9999 26 123456 T",
+    }
+    nurse.done(HERE, "hand", **typed)
+
+    assert "Read 4 of 6" in nurse.see(HERE).text
+
+
+def test_each_slip_is_refused_beside_its_field_and_nothing_is_lost(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    before = ward.charting.everything()
+
+    typed = {
+        "record_number": BAND,
+        "expiry_date": "2026-03-05",
+        "expiry_time": "25:00",
+        "unit_number": "A9999 26 123456 K",
+    }
+    answer = nurse.send(HERE, "hand", **typed)
+
+    page = Page(answer.text)
+    assert answer.status_code == 422
+    assert page.errors == {
+        "i-expiry_date": "expected a time from 00:00 to 23:59",
+        "i-unit_number": "does not fit its check character; expected the number as it is "
+        "on the label",
+    }
+    kept = page.form("hand").values
+    assert {name: kept[name] for name in typed} == {name: [text] for name, text in typed.items()}
+    assert "by-hand" in page.opened_details
+    assert ward.charting.everything() == before
+
+
+@pytest.mark.parametrize(
+    ("values", "why"),
+    [
+        ({"scan": ""}, "nothing was entered; scan the wristband or the bag, or type what they say"),
+        ({"scan": "=%51"}, "is cut short"),
+        ({"confirmed": "unit_number"}, "cannot be confirmed by a touch"),
+        ({"confirmed": "shoe size"}, "is none of the items"),
+        ({"denied": "shoe size"}, "is none of the items"),
+    ],
+)
+def test_what_cannot_be_a_reading_is_refused(
+    ward: Hospital, values: dict[str, str], why: str
+) -> None:
+    nurse = ward.visit(NURSE)
+    token = nurse.see(HERE).form("scan").values["csrf_token"]
+
+    answer = nurse.post(HERE, {"csrf_token": token, "check": "", **values})
+
+    assert (answer.status_code, why in Page(answer.text).text) == (422, True)
+
+
+def test_a_double_tap_stores_once(ward: Hospital) -> None:
+    nurse = ward.visit(NURSE)
+    form = nurse.see(HERE).form("spoken")
+
+    answers = [nurse.post(HERE, form.filled({"confirmed": SPOKEN})).status_code for _ in range(2)]
+
+    assert answers == [303, 303]
+    assert len(ward.charting.everything()["identity_reading"]) == 2
+    assert len(ward.charting.everything()["identity_check"]) == 1
+
+
+# ---- policies, orders, permissions ----
+
+
+def test_one_person_is_enough_where_the_policy_says_so(hospital: Hospital) -> None:
+    policy = local_policy("[identity.checkers]\nvalue = 1\n")
+    hospital.charting.put_in_force(policy, when=-300)
+    bedside(hospital.charting)
+    hospital.clock.now = at(5)
+    nurse, colleague = hospital.visit(NURSE), hospital.visit(COLLEAGUE)
+    nurse.done(HERE, "scan", scan=BAND)
+
+    assert colleague.see(HERE).forms[1:] == [colleague.see(HERE).form(f"{HERE}/interrupted")]
+    assert read_all(nurse).startswith("/episodes/e1?recorded=")
+    assert facts(hospital)[0].second_by is None
+    assert "One person has read every item" in nurse.see(HERE).text
+
+
+def test_special_requirements_are_looked_for_on_the_bag(hospital: Hospital) -> None:
+    unit = irradiated(hospital.charting)
+    hospital.clock.now = at(5)
+    nurse, here = hospital.visit(NURSE), f"/episodes/{unit.episode_id}/identity"
+    assert read_all(nurse, here) == here
+
+    page = nurse.see(here)
+
+    assert "Special requirements irradiated The bag shows all of this" in page.text
+    nurse.done(here, "marks")
+    assert "Your readings are in" in nurse.see(here).text
+
+
+def test_the_manager_sees_how_it_stands_and_enters_nothing(ward: Hospital) -> None:
+    read_all(ward.visit(NURSE))
+    manager = ward.visit(MANAGER)
+
+    page = manager.see(HERE)
+
+    assert [form.action for form in page.forms] == ["/sign-out"]
+    assert [text for text in FIRST_READ[3:] if text in page.html] == []
+    token = page.forms[0].values["csrf_token"]
+    before = ward.charting.everything()
+    for path, values in ((HERE, {"scan": BAND}), (f"{HERE}/interrupted", {"check": "x"})):
+        answer = manager.post(path, {"csrf_token": token, **values})
+        assert answer.status_code in (403, 404)
+    assert ward.charting.everything() == before
+
+
+@pytest.mark.parametrize("path", [HERE, f"{HERE}/waiting"])
+def test_somebody_from_another_ward_opens_nothing(ward: Hospital, path: str) -> None:
+    answer = ward.visit(OUTSIDER).get(path)
+
+    assert (answer.status_code, "Alder" in answer.text) == (403, False)
+
+
+def test_a_unit_that_runs_is_checked_no_more(hospital: Hospital) -> None:
+    hospital.charting.run()
+    hospital.clock.now = at(40)
+
+    page = hospital.visit(NURSE).see(HERE)
+
+    assert "identity is checked between issue and start" in page.text
+    assert [form.action for form in page.forms] == ["/sign-out"]
+    assert CheckedItem("name", matched=True) in facts(hospital)[0].items
