@@ -33,6 +33,7 @@ PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/board?at=2026-03-03T10:00:00Z": ALL_OF_WARD,
     "/episodes/e1": ALL_OF_WARD,
     "/episodes/e1/standing": ALL_OF_WARD,
+    "/episodes/e1/identity": ALL_OF_WARD,
     "/wards/w1/reminders": ALL_OF_WARD,
     "/wards/w1/breaches": ALL_OF_WARD,
     "/wards/w1/orders": ALL_OF_WARD,
@@ -144,7 +145,7 @@ def posts() -> Iterator[str]:
 
 
 def test_there_are_forms_to_try() -> None:
-    assert len(list(posts())) == 16
+    assert len(list(posts())) == 27
 
 
 @pytest.mark.parametrize("path", list(posts()))
