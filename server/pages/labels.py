@@ -1,6 +1,6 @@
 """Labels for the scripts of the pages: a read of the scanner in a form, what it says as JSON."""
 
-from datetime import datetime
+from datetime import date
 from typing import Any, Final
 
 from fastapi import APIRouter, Request, Response
@@ -73,11 +73,11 @@ def _words(label: Label) -> list[tuple[str, str]]:
     found = (
         ("unit_number", unit and f"unit number {unit.shown}"),
         ("product", product and f"product {product.printed}"),
-        ("division", label.division if product is None else None),
+        ("division", None if product or not label.division else f"division {label.division}"),
         ("blood_group", group and _group_words(group.abo, group.rhd, group.use)),
         ("expires_at", expiry and f"expires {_day(expiry.at)} {expiry.at:%H:%M}"),
         ("record_number", label.record_number and f"record number {label.record_number}"),
-        ("birth_date", label.birth_date and f"born {label.birth_date:%d %b %Y}"),
+        ("birth_date", label.birth_date and f"born {_day(label.birth_date)}"),
         ("recipient_number", label.recipient_number and f"wristband {label.recipient_number}"),
         ("staff_number", label.staff_number and "a badge"),
     )
@@ -92,7 +92,7 @@ def _group_words(abo: str | None, rhd: str | None, use: str) -> str:
     return words if use == "default" else f"{words}, {use.replace('_', ' ')}"
 
 
-def _day(at: datetime) -> str:
+def _day(at: date) -> str:
     return f"{at.day} {at:%b %Y}"
 
 
