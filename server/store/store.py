@@ -6,12 +6,12 @@ from contextlib import contextmanager
 from typing import Final
 
 from server.domain.site import NO_SITE, Site
+from server.store.connections import Connections
 from server.store.engines import PATIENCE_SECONDS, Engines, open_engines
 from server.store.failures import told_plainly
 from server.store.fair_lock import FairLock
 from server.store.revisions import Revisions
 from server.store.sessions import Change, ReadSession, WriteSession
-from server.store.writing import Writing
 
 Listener = Callable[[tuple[Change, ...]], None]
 
@@ -34,14 +34,15 @@ class Store:
         self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
-        self._writing = Writing(self.engines.writing)
+        self._reading = Connections(self.engines.reading)
+        self._writing = Connections(self.engines.writing)
         self._listeners: list[Listener] = []
         self._revisions = Revisions(self.engines)
 
     @contextmanager
     def read(self) -> Iterator[ReadSession]:
         """One snapshot, from the first query on."""
-        with told_plainly(), self.engines.reading.connect() as connection, connection.begin():
+        with told_plainly(), self._reading.transaction() as connection:
             yield ReadSession(connection, self.site)
 
     @contextmanager
@@ -72,6 +73,7 @@ class Store:
     def close(self) -> None:
         """Close all connections; a session opened later opens new ones."""
         self._revisions.close()
+        self._reading.close()
         self._writing.close()
         self.engines.dispose()
 
