@@ -2,14 +2,13 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 from zoneinfo import ZoneInfo
-
-from markupsafe import Markup
 
 from server.domain.policy import Policy
 from server.pages.board_view import BoardView, Place, board_view, is_night
 from server.pages.boards.faces import FACES, Drawn, Face, Sheet
+from server.pages.boards.frames import CLOSED, OPEN, framed
 from server.pages.rendering import render
 from server.pages.time_window import window_at
 from server.services.actor import SYSTEM
@@ -18,9 +17,6 @@ from server.services.enter_ward import read_ward_policy
 from server.services.live_board import LiveBoards
 from server.services.read_board import Board, BoardRow
 from server.store.wards import Ward
-
-# The rows are put into their board as bytes: they are most of it, and few of them are new.
-HOLES: Final = {"open": Markup("<!--open-->"), "closed": Markup("<!--closed-->")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +60,11 @@ class WardBoard:
         view = self._view(board, where, nurse_id, drawn)
         key = view.nurse_key
         shown = [one for one in drawn if one.view.nurse_key == key] if key else drawn
-        around = render(face.rows, board=view, drawn=HOLES).encode()
-        pieces: list[bytes] = []
-        for name, hole in HOLES.items():
-            before, found, after = around.partition(hole.encode())
-            if found:
-                closed = name == "closed"
-                pieces += [before, *[one.html for one in shown if one.view.closed is closed]]
-                around = after
-        return Rows(view, (*pieces, around))
+        rows = {
+            OPEN: [one.html for one in shown if not one.view.closed],
+            CLOSED: [one.html for one in shown if one.view.closed],
+        }
+        return Rows(view, framed(face.rows, view, rows))
 
     def changes(self, face: Face, now: datetime, episode_ids: frozenset[str] | None) -> str:
         """Answer what to put in place on open boards; None: every row."""
