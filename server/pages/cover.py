@@ -24,7 +24,7 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 NAME: Final = "cover"
 BREAK: Final = "Left empty: for the planned break that is on or comes next."
 FIELDS: Final = (
-    Field("covered_id", "Who goes", Shape.CHOICE, given="nurses", required=True, empty="choose"),
+    Field("covered_id", "Who is away", Shape.CHOICE, given="nurses", required=True, empty="choose"),
     Field("covering_id", "Who covers", Shape.CHOICE, given="nurses", required=True, empty="choose"),
     Field("from_at", "From", Shape.INSTANT, hint=BREAK),
     Field("until_at", "Until", Shape.INSTANT),

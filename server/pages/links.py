@@ -32,7 +32,6 @@ SCREENS: Final = (
     Screen("mine", "My list", _NURSES, of_ward=False),
     Screen("board", "Board", _ALL),
     Screen("reminders", "Reminders", _NURSES),
-    Screen("cover", "Cover", _NURSES),
     Screen("breaches", "Breaches", _REVIEW),
     Screen("orders", "Orders", _CHARGE),
     Screen("patients", "Patients", _CHARGE, of_ward=False),

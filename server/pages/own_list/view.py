@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.cover import Cover
 from server.domain.wording import COMPONENT, LEVEL
-from server.domain.words import Kind
+from server.domain.words import Kind, Level
 from server.pages.counted import Moment, count_text
 from server.pages.forms.views import clock_words
 from server.pages.links import episode_href, hand_href, reaction_href
@@ -105,7 +105,7 @@ def mine_view(mine: Mine, *, own: bool, cover_href: Mapping[str, str]) -> MineVi
         own=own,
         count=sum(bool(view.owed) and view.priority in REMINDING for view in shown),
         groups=tuple(group for group in groups if group[2]),
-        units=tuple(_unit(unit, mine, busy) for unit in mine.units),
+        units=tuple(_unit(one, mine, busy) for one in mine.units if not _is_closed(one)),
         covers=tuple(_cover(one, mine, cover_href) for one in mine.covers),
     )
 
@@ -201,6 +201,11 @@ def _unit(unit: MyUnit, mine: Mine, busy: set[str]) -> UnitView:
         whose=_whose(unit, mine),
         quiet=request.id not in busy,
     )
+
+
+def _is_closed(unit: MyUnit) -> bool:
+    """Whether the unit is only watched for late signs."""
+    return unit.picture.urgency.level is Level.CLOSED
 
 
 def _cover(cover: Cover, mine: Mine, hrefs: Mapping[str, str]) -> CoverView:
