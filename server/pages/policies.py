@@ -65,6 +65,8 @@ WORDS: Final = {
     "child_under_years": "a child is under",
     "drops_per_ml": "gravity set gives",
     "checkers": "checked by",
+    "abandon_minutes": "left unfinished after",
+    "band_prefix": "wristband numbers begin with",
     "required": "a full set has",
     "look_back_hours": "shown from before the unit",
     "late_minutes": "a late entry is later than",
@@ -158,6 +160,8 @@ def _said(value: PolicyValue) -> str:
         return "yes" if plain else "no"
     if isinstance(plain, tuple):
         return ", ".join(str(one).replace("_", " ") for one in plain) or "nothing"
+    if plain == "":
+        return "nothing"
     number = f"{plain:g}" if isinstance(plain, float) else str(plain)
     unit = {"minutes": "min", "hours": "h"}.get(value.unit, value.unit)
     return f"{number} {unit}".strip()
