@@ -94,11 +94,11 @@ def test_a_form_from_elsewhere_signs_nobody_in(hospital: Hospital) -> None:
 @pytest.mark.parametrize(
     ("person", "path"),
     [
-        (NURSE, "/wards/w1/board?nurse=nurse-1"),
+        (NURSE, "/mine"),
         (CHARGE, "/wards/w1/board"),
         (MANAGER, "/wards/w1/breaches"),
         (ADMINISTRATOR, "/wards"),
-        (OUTSIDER, "/wards/w2/board?nurse=nurse-9"),
+        (OUTSIDER, "/mine"),
     ],
 )
 def test_each_role_begins_where_its_work_is(hospital: Hospital, person: Actor, path: str) -> None:

@@ -22,6 +22,7 @@ from tests.services.people import (
 EVERYBODY = (NURSE, CHARGE, MANAGER, ADMINISTRATOR, OUTSIDER, OUTSIDE_CHARGE)
 ALL_OF_WARD = frozenset({"nurse-1", "charge-1", "manager-1", "admin"})
 CHARGE_ONLY = frozenset({"charge-1"})
+NURSES = frozenset({"nurse-1", "charge-1", "nurse-9", "charge-9"})
 PLANNERS = frozenset({"charge-1", "admin"})
 SET_UP = frozenset({"admin"})
 ANYBODY = frozenset(person.id for person in EVERYBODY)
@@ -35,6 +36,13 @@ PAGES: dict[str, frozenset[str]] = {
     "/episodes/e1/standing": ALL_OF_WARD,
     "/episodes/e1/identity": ALL_OF_WARD,
     "/wards/w1/reminders": ALL_OF_WARD,
+    "/mine": NURSES,
+    "/mine/due": NURSES,
+    "/mine/take-over": NURSES,
+    "/mine?nurse=nurse-1": frozenset({"nurse-1", "charge-1"}),
+    "/mine/units/e1": frozenset({"nurse-1", "charge-1"}),
+    "/wards/w1/cover": ALL_OF_WARD,
+    "/wards/w1/cover/strip": ALL_OF_WARD,
     "/wards/w1/breaches": ALL_OF_WARD,
     "/wards/w1/orders": ALL_OF_WARD,
     "/wards/w1/orders/new": CHARGE_ONLY,
@@ -99,7 +107,7 @@ def test_nobody_is_sent_to_sign_in_from_every_page(hospital: Hospital) -> None:
 
 def test_every_page_names_itself_and_its_language(hospital: Hospital) -> None:
     charge, admin = with_a_unit(hospital).visit(CHARGE), hospital.visit(ADMINISTRATOR)
-    whole = [path for path in PAGES if not path.endswith(("/rows", "/standing"))]
+    whole = [path for path in PAGES if not path.endswith(("/rows", "/standing", "/due", "/strip"))]
 
     for path in whole:
         browser = charge if "charge-1" in PAGES[path] else admin
