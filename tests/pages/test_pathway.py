@@ -20,7 +20,7 @@ from server.domain.payloads import (
 )
 from server.domain.words import Confirmation, Fate
 from server.services.actor import Actor
-from tests.domain.builders import CHECKED, SOUND, at
+from tests.domain.builders import CHECKED, FULL, SOUND, at
 from tests.pages.hospital import Hospital
 from tests.pages.phases import in_phase
 from tests.pages.reading import Page
@@ -45,7 +45,7 @@ PRESSES: dict[str, tuple[str, list[tuple[float, Payload]], str, list[Payload]]] 
     "received": ("issued", [], "receipt-press-sound", [Received(), Inspected()]),
     "sound": ("issued", [(5, Received())], "receipt-press-sound", [Inspected()]),
     "primed": ("checked", [], "line-press-primed", [Spiked(), SetHung()]),
-    "rate": ("running", [], "rate-press-stays", [Confirmed(Confirmation.RATE_REVIEWED)]),
+    "rate": ("running", [(25, FULL)], "rate-press-stays", [Confirmed(Confirmation.RATE_REVIEWED)]),
     "disposed": (
         "ended", [], "bag-press-disposed", [Discarded("empty bag disposed of"), GIVEN]
     ),

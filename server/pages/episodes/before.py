@@ -40,7 +40,7 @@ def _sign_text(sign: str, value: Any, speech: Speech) -> str:
     if sign == "consciousness":
         return words_for(CONSCIOUSNESS, value)
     if sign == "on_oxygen":
-        return "yes" if value else "no"
+        return "oxygen" if value else "air"
     return f"{value:g}"
 
 

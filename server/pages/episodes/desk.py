@@ -44,6 +44,7 @@ class FormView:
     phase: str
     csrf_token: str
     refused: bool
+    confirm: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ class Desk:
             phase=wrong.phase if wrong else "",
             csrf_token=self.csrf_token,
             refused=wrong is not None,
+            confirm=wrong.confirm if wrong else "",
         )
 
     def press(self, key: str, button: str, facts: tuple[str, ...], note: str = "") -> FormView:

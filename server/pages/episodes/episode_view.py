@@ -23,6 +23,7 @@ from server.pages.episodes.saved import SavedView, saved_views
 from server.pages.episodes.sentences import Speech
 from server.pages.episodes.step_views import StepView, Walk, step_views
 from server.pages.links import episode_href
+from server.pages.observations.section import ObservationsView, observations_view
 from server.pages.page_head import iso
 from server.pages.row_view import RowView, row_view
 from server.pages.time_window import STEP, Tick, Window, axis, window_at
@@ -86,6 +87,7 @@ class EpisodeView:
     history: tuple[HistoryRow, ...]
     void_forms: Mapping[str, FormView]
     saved: tuple[SavedView, ...]
+    observations: ObservationsView
     override: str
     charts: bool
     href: str
@@ -135,6 +137,7 @@ def episode_view(
         history=history,
         void_forms=_void_forms(history, desk),
         saved=saved_views(history, asked.recorded, desk),
+        observations=observations_view(read, visitor.actor, speech, asked.recorded),
         override=_override(picture, speech, live),
         charts=desk.may(Kind.NOTE),
         href=episode_href(picture.case.request.id),

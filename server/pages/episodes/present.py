@@ -89,7 +89,7 @@ def _while_given(picture: Picture) -> str:
         return "end"
     if picture.episode.phase is Phase.PAUSED:
         return "running"
-    if _is_owed(picture, ClockName.FIRST_CHECK):
+    if is_owed(picture, ClockName.FIRST_CHECK):
         return "first"
     return "rate" if _asks(picture, "rate") and not is_rate_reviewed(picture) else "running"
 
@@ -104,7 +104,7 @@ def _is_over(picture: Picture) -> bool:
 def _after_the_end(picture: Picture) -> str:
     if picture.episode.ended_at is None:
         return NOTHING
-    if _is_owed(picture, ClockName.END_CHECK):
+    if is_owed(picture, ClockName.END_CHECK):
         return "flush" if _is_flush_owed(picture) else "after"
     return "bag" if picture.episode.fate is None else NOTHING
 
@@ -120,5 +120,6 @@ def _asks(picture: Picture, key: str) -> bool:
     return any(step.key == key for step in asked_steps(picture.case.policy))
 
 
-def _is_owed(picture: Picture, name: ClockName) -> bool:
+def is_owed(picture: Picture, name: ClockName) -> bool:
+    """Whether a clock of this name is owed."""
     return any(clock.name is name and state in OWED for clock, state in picture.clocks)

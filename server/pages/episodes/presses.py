@@ -7,8 +7,9 @@ from typing import Final
 
 from server.domain.events import sorted_live
 from server.domain.picture import Picture
-from server.domain.words import Confirmation, Fate, Kind, Phase
+from server.domain.words import ClockName, Confirmation, Fate, Kind, Phase
 from server.pages.episodes.pathway import asked_steps
+from server.pages.episodes.present import UNSTARTED, is_owed
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def _confirm_rest(picture: Picture) -> Iterator[Press]:
         for key, step in _CONFIRMED_BEFORE.items()
         if key in asked and step not in picture.episode.confirmed
     ]
-    if len(left) >= _TWO and picture.episode.phase in _BEFORE_START:
+    if len(left) >= _TWO and picture.episode.phase in UNSTARTED:
         count = "both" if len(left) == _TWO else f"all {len(left)}"
         facts = tuple(f"confirmed_{step}" for step in left)
         listed = ", ".join(_WORDS[step] for step in left)
@@ -96,7 +97,8 @@ def _has_set(picture: Picture) -> bool:
 
 def _rate(picture: Picture) -> Iterator[Press]:
     rate = picture.infusion.rate_ml_h
-    if picture.episode.phase is Phase.RUNNING and rate is not None:
+    first = is_owed(picture, ClockName.FIRST_CHECK)
+    if picture.episode.phase is Phase.RUNNING and rate is not None and not first:
         yield Press("stays", f"Reviewed, stays at {rate:g} mL/h", ("confirmed_rate_reviewed",))
 
 
@@ -112,7 +114,6 @@ def _bag(picture: Picture) -> Iterator[Press]:
     yield Press("returned", f"{words}, bag returned", ("returned", f"fate_{fate}"))
 
 
-_BEFORE_START: Final = frozenset({Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED})
 _OFFERS: Final[dict[str, Callable[[Picture], Iterator[Press]]]] = {
     "consent": _confirm_rest,
     "sample": _confirm_rest,

@@ -21,6 +21,7 @@ from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.once import once
 from server.pages.forms.ward_time import within_minute
 from server.pages.links import episode_href
+from server.pages.observations.doubts import require_confirmed
 from server.pages.refusals import FORM
 from server.pages.visitors import Visitor, now_of
 from server.services.enter_staff import list_staff
@@ -88,6 +89,7 @@ def read_form(typed: Entry, scene: Scene) -> list[Draft]:
     happened = _happened(form, typed, zone, scene.now)
     payload = read_payload(form, typed, setting)
     placed = within_minute(happened or scene.now, scene.now, read.events)
+    require_confirmed(payload, typed, read, placed)
     draft = Draft(
         form.kind,
         placed,

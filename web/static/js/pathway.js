@@ -10,7 +10,7 @@ const present = () => document.querySelector(".step.present");
 // ---- steps ----
 
 function open(step) {
-  step.querySelector(":scope > details").open = true;
+  for (const fold of step.querySelectorAll(":scope > details, .act-fold[data-main]")) fold.open = true;
 }
 
 function goTo(step) {
@@ -80,6 +80,13 @@ document.addEventListener("htmx:after:swap", (event) => {
 });
 
 function goOn(from) {
+  const prompted = document.getElementById("prompted"); // a set asks to pause: that comes first
+  if (prompted) {
+    const next = present();
+    if (next) foldAllBut(next);
+    prompted.focus({ preventScroll: true });
+    return prompted.scrollIntoView({ block: "start" });
+  }
   const panel = from.inReaction && document.querySelector("#reaction.suspected h2");
   const step = present();
   if (from.inPathway && step) {
