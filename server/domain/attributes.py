@@ -35,6 +35,32 @@ class Attribute(StrEnum):
     DIRECTED = "directed"
 
 
+WORDS: Final[Mapping[Attribute, str]] = {
+    Attribute.IRRADIATED: "irradiated",
+    Attribute.WASHED: "washed",
+    Attribute.LEUCODEPLETED: "leucodepleted",
+    Attribute.CMV_NEGATIVE: "CMV negative",
+    Attribute.CMV_POSITIVE: "CMV positive",
+    Attribute.HEV_NEGATIVE: "HEV negative",
+    Attribute.HEV_POSITIVE: "HEV positive",
+    Attribute.PHENOTYPE_MATCHED: "phenotype matched",
+    Attribute.ANTIGEN_NEGATIVE: "antigen negative",
+    Attribute.K_NEGATIVE: "K negative",
+    Attribute.K_POSITIVE: "K positive",
+    Attribute.HBS_NEGATIVE: "HbS negative",
+    Attribute.HLA_MATCHED: "HLA matched",
+    Attribute.HIGH_TITRE_NEGATIVE: "high-titre negative",
+    Attribute.HIGH_TITRE: "high titre",
+    Attribute.BIOHAZARD: "biohazard",
+    Attribute.AUTOLOGOUS: "for its own donor",
+    Attribute.QUARANTINED: "in quarantine",
+    Attribute.NOT_FOR_TRANSFUSION: "not for transfusion",
+    Attribute.ASK_LABORATORY: "group for the laboratory to judge",
+    Attribute.EMERGENCY_USE: "emergency use only",
+    Attribute.DIRECTED: "for one named patient",
+}
+"""How a screen says an attribute."""
+
 STOPS: Final[Mapping[Attribute, str]] = {
     Attribute.BIOHAZARD: "the label says biohazard",
     Attribute.AUTOLOGOUS: "the label says that the unit is for its own donor",

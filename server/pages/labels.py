@@ -6,8 +6,10 @@ from typing import Any, Final
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 
+from server.domain.attributes import WORDS, Attribute
 from server.domain.errors import Invalid
 from server.pages.answers import PageRoute
+from server.pages.event_forms.words import ATTRIBUTES
 from server.pages.refusals import REFUSALS, wrong_of
 from server.pages.visitors import See, Typed, require_token
 from server.services.read_label import Label, read_label
@@ -64,6 +66,7 @@ def _fields(label: Label) -> dict[str, str]:
         "birth_date": label.birth_date and label.birth_date.isoformat(),
         "recipient_number": label.recipient_number,
         "staff_number": label.staff_number,
+        "attributes": " ".join(_offered(label)),
     }
     return {name: value for name, value in found.items() if value}
 
@@ -80,6 +83,7 @@ def _words(label: Label) -> list[tuple[str, str]]:
         ("birth_date", label.birth_date and f"born {_day(label.birth_date)}"),
         ("recipient_number", label.recipient_number and f"wristband {label.recipient_number}"),
         ("staff_number", label.staff_number and "a badge"),
+        ("attributes", ", ".join(WORDS[Attribute(name)] for name in _offered(label))),
     )
     said = [(name, words) for name, words in found if words]
     return said or [("other", "a label that is not needed here")]
@@ -90,6 +94,12 @@ def _group_words(abo: str | None, rhd: str | None, use: str) -> str:
         return "no group"
     words = f"group {abo} {SIGNS.get(rhd or '', 'without RhD')}"
     return words if use == "default" else f"{words}, {use.replace('_', ' ')}"
+
+
+def _offered(label: Label) -> tuple[str, ...]:
+    """What it shows that a form offers to tick; the rest is said with the group or stops."""
+    offered = dict(ATTRIBUTES)
+    return tuple(name for name in label.attributes if name in offered)
 
 
 def _day(at: date) -> str:

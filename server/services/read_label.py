@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
+from server.domain.label_attributes import attributes_of
 from server.domain.labels import (
     Division,
     Expiry,
@@ -28,10 +29,14 @@ from server.store.wards import read_ward
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A scan. `expires_at` is in UTC, and None without a ward whose clocks the label means."""
+    """A scan. `expires_at` is in UTC, and None without a ward whose clocks the label means.
+
+    `attributes` are what it shows of the bag, by name.
+    """
 
     scan: Scan
     expires_at: datetime | None = None
+    attributes: tuple[str, ...] = ()
 
     @property
     def unit_number(self) -> UnitNumber | None:
@@ -106,14 +111,14 @@ def read_label(
     """
     require(actor, Act.READ, ward_id)
     read = read_scan(scan, session.site.record_number)
-    expiry = read.find(Expiry)
+    expiry, shown = read.find(Expiry), attributes_of(read.structures, session.site)
     if ward_id is None:
-        return Label(read)
+        return Label(read, attributes=shown)
     ward = read_ward(session, ward_id)
     if ward is None:
         raise NotFound("the ward")
     zone = ZoneInfo(ward.timezone)
-    return Label(read, None if expiry is None else instant_on_ward(expiry.at, zone))
+    return Label(read, None if expiry is None else instant_on_ward(expiry.at, zone), shown)
 
 
 def instant_on_ward(local: datetime, zone: ZoneInfo) -> datetime:

@@ -23,6 +23,7 @@ NOTHING: dict[str, Any] = {
     "recipient_number": None,
     "staff_number": None,
     "stops": [],
+    "attributes": [],
 }
 
 
@@ -46,6 +47,7 @@ def test_a_whole_bag(ward: BoardApi) -> None:
         "blood_group": "O+",
         "expires_local": "2026-01-31T23:59",
         "expires_at": "2026-01-31T23:59:00Z",
+        "attributes": ["k_negative"],
         "structures": [
             {
                 "kind": "unit_number",
@@ -101,7 +103,10 @@ def test_a_whole_bag(ward: BoardApi) -> None:
 @pytest.mark.parametrize(
     ("scan", "facts"),
     [
-        ("=%Mq00", {"stops": ["it is in quarantine or on hold"]}),
+        (
+            "=%Mq00",
+            {"stops": ["it is in quarantine or on hold"], "attributes": ["quarantined"]},
+        ),
         ("T000001\r\n", {"record_number": "T000001"}),
         ("]d28018735005385000000011\x1d801900001", {"recipient_number": "735005385000000011"}),
         ("=#0119700102", {"birth_date": "1970-01-02"}),

@@ -214,4 +214,5 @@ def test_fields_say_which_label_fills_them(hospital: Hospital) -> None:
         "division",
         "blood_group",
         "expires_at",
+        "attributes",
     ]

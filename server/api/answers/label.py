@@ -30,7 +30,8 @@ class LabelAnswer(Given):
     """A label. What it does not say is null.
 
     `expires_local` is the wall time on the label, without a zone; `expires_at` the instant on the
-    ward that was named. `stops` are the reasons why the bag must not be given as it is.
+    ward that was named. `stops` are the reasons why the bag must not be given as it is, and
+    `attributes` what the label shows of it, as an issue takes them.
     """
 
     unit_number: str | None
@@ -46,6 +47,7 @@ class LabelAnswer(Given):
     recipient_number: str | None
     staff_number: str | None
     stops: list[str]
+    attributes: list[str]
     structures: list[StructureAnswer]
 
 
@@ -66,6 +68,7 @@ def label_answer(label: Label) -> LabelAnswer:
         recipient_number=label.recipient_number,
         staff_number=label.staff_number,
         stops=list(label.stops),
+        attributes=list(label.attributes),
         structures=[_structure(one) for one in label.scan.structures],
     )
 

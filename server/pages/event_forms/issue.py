@@ -4,6 +4,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from server.domain.errors import Invalid
+from server.domain.label_attributes import attributes_of
 from server.domain.labels import (
     Expiry,
     Group,
@@ -14,6 +15,7 @@ from server.domain.labels import (
     read_unit_number,
     split_product,
 )
+from server.domain.site import NO_SITE
 from server.pages.forms.entry import Entry
 from server.services.read_label import instant_on_ward
 
@@ -53,7 +55,8 @@ def _scanned(data: Data, scan: Scan, zone: ZoneInfo) -> Data:
         "expires_at": expiry and instant_on_ward(expiry.at, zone),
     }
     blank = {name: value for name, value in said.items() if data[name] is None}
-    return {"unit_number": unit.number, **blank}
+    shown = dict.fromkeys((*data["attributes"], *attributes_of(scan.structures, NO_SITE)))
+    return {"unit_number": unit.number, **blank, "attributes": tuple(shown)}
 
 
 def _product(data: Data) -> Data:

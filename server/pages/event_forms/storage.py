@@ -4,7 +4,7 @@ from typing import Final
 
 from server.domain.words import BloodGroup, Fate, Kind
 from server.pages.event_forms.form import EventForm
-from server.pages.event_forms.words import BLOOD_GROUPS, FATES
+from server.pages.event_forms.words import ATTRIBUTES, BLOOD_GROUPS, FATES
 from server.pages.forms.fields import Field, Shape
 
 BEFORE: Final = (
@@ -40,6 +40,14 @@ BEFORE: Final = (
             ),
             Field(
                 "expires_at", "Expires", Shape.INSTANT, hint="As on the label.", scan="expires_at"
+            ),
+            Field(
+                "attributes",
+                "What the label shows",
+                Shape.ANY_OF,
+                options=ATTRIBUTES,
+                hint="Ticked by a scan of that label, or by hand.",
+                scan="attributes",
             ),
             Field("volume_ml", "Volume of the unit", Shape.NUMBER, unit="mL", before="volume_ml"),
         ),

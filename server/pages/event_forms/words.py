@@ -2,10 +2,15 @@
 
 from typing import Final
 
-from server.domain import reaction
+from server.domain import attributes, reaction
 from server.domain.words import BloodGroup, Confirmation, Consciousness, Fate, Recheck
 from server.pages.forms.fields import Options
 
+ATTRIBUTES: Final[Options] = tuple(
+    (one.value, words)
+    for one, words in attributes.WORDS.items()
+    if one not in attributes.STOPS and one not in attributes.WARNS
+)
 BLOOD_GROUPS: Final[Options] = tuple(
     (group.value, group.value.replace("-", "\N{MINUS SIGN}")) for group in BloodGroup
 )
@@ -37,6 +42,7 @@ CONSCIOUSNESS: Final[Options] = (
     (Consciousness.PAIN, "responds to pain"),
     (Consciousness.UNRESPONSIVE, "unresponsive"),
 )
+GAS: Final[Options] = (("false", "on air"), ("true", "on oxygen"))
 SYMPTOMS: Final[Options] = tuple(reaction.SYMPTOMS.items())
 REACTION_STEPS: Final[Options] = tuple((step.slug, step.words) for step in reaction.STEPS)
 RECHECKS: Final[Options] = (

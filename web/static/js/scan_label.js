@@ -56,9 +56,20 @@ function placeOf(name) {
 // Answers whether another value stood there.
 function put(place, value) {
   if (!place.matches("fieldset")) return write(place, value);
+  if (place.querySelector("[type=checkbox]")) return tick(place, value.split(" "));
   const [day, clock] = value.split("T");
   const others = [write(place.querySelector("[name$=_date]"), day), write(place.querySelector("[name$=_time]"), clock)];
   return others.includes(true);
+}
+
+// What one label shows joins what others have shown: nothing is unticked.
+function tick(place, values) {
+  for (const box of place.querySelectorAll("[type=checkbox]")) {
+    if (box.checked || !values.includes(box.value)) continue;
+    box.checked = true;
+    box.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+  return false;
 }
 
 function write(input, value) {
