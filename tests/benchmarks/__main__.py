@@ -5,12 +5,13 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
-from tests.benchmarks import boards, rebuilding, scheduling, ticking
+from tests.benchmarks import boards, rebuilding, scheduling, streaming, ticking
 from tests.benchmarks.options import Options
 from tests.benchmarks.outcomes import Outcome, table
 
 BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "board": boards.run,
+    "streams": streaming.run,
     "schedule": scheduling.run,
     "tick": ticking.run,
     "rebuild": rebuilding.run,

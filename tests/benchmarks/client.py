@@ -99,6 +99,11 @@ def post(path: str, headers: Mapping[str, str], data: Any) -> bytes:
     return _request("POST", path, {**headers, **more}) + body
 
 
+def post_bytes(path: str, body: bytes) -> bytes:
+    """A POST of bytes as they are."""
+    return _request("POST", path, {"Content-Length": str(len(body))}) + body
+
+
 def _request(method: str, path: str, headers: Mapping[str, str]) -> bytes:
     lines = [f"{method} {path} HTTP/1.1", "Host: 127.0.0.1"]
     lines += [f"{name}: {value}" for name, value in headers.items()]
