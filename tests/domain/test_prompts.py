@@ -109,8 +109,8 @@ def test_a_childs_pressure_by_per_cent() -> None:
     assert (one.code, one.rule) == ("systolic_drop", "prompt.systolic_drop_child_percent")
     assert texts(before(systolic_mmhg=90), CHILD, systolic_mmhg=67) == [
         (
-            "Pause and assess: systolic pressure 67 mmHg, fallen by 23 mmHg (more than 25 % in a child)"
-            " from 90 mmHg at 10:05."
+            "Pause and assess: systolic pressure 67 mmHg, fallen by 23 mmHg (more than 25 %"
+            " in a child) from 90 mmHg at 10:05."
         )
     ]
 
@@ -167,20 +167,20 @@ def test_the_words_carry_the_numbers_and_the_criterion() -> None:
     assert said == [
         "Pause and assess: temperature 38.1 °C (38.0 °C or more), 36.9 °C at 10:05.",
         (
-            "Pause and assess: temperature 38.1 °C, risen by 1.2 °C (1.0 °C or more) from 36.9 °C at"
-            " 10:05."
+            "Pause and assess: temperature 38.1 °C, risen by 1.2 °C (1.0 °C or more) from 36.9 °C"
+            " at 10:05."
         ),
         (
-            "Pause and assess: systolic pressure 85 mmHg, fallen by 35 mmHg (30 mmHg or more) from"
-            " 120 mmHg at 10:05."
+            "Pause and assess: systolic pressure 85 mmHg, fallen by 35 mmHg (30 mmHg or more)"
+            " from 120 mmHg at 10:05."
         ),
         (
-            "Pause and assess: pulse 112 per min, risen by 34 per min (30 per min or more) from"
-            " 78 per min at 10:05."
+            "Pause and assess: pulse 112 per min, risen by 34 per min (30 per min or more)"
+            " from 78 per min at 10:05."
         ),
         (
-            "Pause and assess: respirations 28 per min, risen by 12 per min (10 per min or more) from"
-            " 16 per min at 10:05."
+            "Pause and assess: respirations 28 per min, risen by 12 per min (10 per min or more)"
+            " from 16 per min at 10:05."
         ),
         "Pause and assess: SpO₂ 88 % (below 90 %), 97 % at 10:05.",
         "Pause and assess: SpO₂ 88 %, fallen by 9 % (4 % or more) from 97 % at 10:05.",
@@ -198,8 +198,8 @@ def test_on_a_ward_that_measures_in_fahrenheit() -> None:
     assert said == [
         "Pause and assess: temperature 100.6 °F (100.4 °F or more), 98.4 °F at 10:05.",
         (
-            "Pause and assess: temperature 100.6 °F, risen by 2.2 °F (1.8 °F or more) from 98.4 °F at"
-            " 10:05."
+            "Pause and assess: temperature 100.6 °F, risen by 2.2 °F (1.8 °F or more) from 98.4 °F"
+            " at 10:05."
         ),
         "Pause and assess: RASH, new.",
     ]

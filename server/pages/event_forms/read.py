@@ -100,8 +100,17 @@ def _observed(data: dict[str, Any], entry: Entry, reading: Reading) -> dict[str,
 def _celsius(typed: float, entry: Entry) -> float:
     low, high = (round(bound * 9 / 5 + 32) for bound in limits.TEMPERATURE_C)
     if not low <= typed <= high:
-        entry.refuse("temperature_c", f"{typed:g} °F is impossible; expected {low} to {high}")
+        said = f"{typed:g} °F is impossible; expected {low} to {high}"
+        entry.refuse("temperature_c", f"{said}{_slip(typed, (low, high))}")
     return round((typed - 32) * 5 / 9, 2)
+
+
+def _slip(typed: float, possible: tuple[int, int]) -> str:
+    """What was probably meant by an impossible number of °F: °C, or a point further left."""
+    coldest, hottest = limits.TEMPERATURE_C
+    if coldest <= typed <= hottest:
+        return f". Celsius? {typed:g} °C is {typed * 9 / 5 + 32:.1f} °F"
+    return f". {typed / 10:.1f}?" if possible[0] <= typed / 10 <= possible[1] else ""
 
 
 def _symptoms(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]:

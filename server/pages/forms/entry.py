@@ -28,13 +28,19 @@ NO_TIME: Final = "no time was entered; expected for example 14:20"
 
 
 class Wrong(Exception):
-    """A form that was refused: why, by field; "form" is the whole of it. `status` is HTTP's."""
+    """A form that was refused: why, by field; "form" is the whole of it. `status` is HTTP's.
 
-    def __init__(self, errors: Mapping[str, str], *, status: int = 422, phase: str = "") -> None:
+    With `confirm` the errors are questions, and the same form with that confirmation is taken.
+    """
+
+    def __init__(
+        self, errors: Mapping[str, str], *, status: int = 422, phase: str = "", confirm: str = ""
+    ) -> None:
         super().__init__("; ".join(f"{name}: {why}" for name, why in errors.items()))
         self.errors = dict(errors)
         self.status = status
         self.phase = phase
+        self.confirm = confirm
 
 
 class Entry:

@@ -33,7 +33,8 @@ class Field:
     `options` are (value, words). `given` names the list that the page supplies instead: staff,
     owed clocks, breaches. `before` names the previous value to show beside the field. `make`
     turns the chosen text into a value of the trade. A `bare` field does not
-    say that it is optional. `scan` names what of a label fills the field.
+    say that it is optional. `scan` names what of a label fills the field. `most` is the
+    highest possible number: a longer one cannot follow.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Field:
     only_if: str = ""
     bare: bool = False
     scan: str = ""
+    most: float | None = None
 
 
 YES_NO: Options = (("true", "yes"), ("false", "no"))

@@ -44,7 +44,10 @@ class ItemView:
 
 @dataclass(frozen=True, slots=True)
 class FieldView:
-    """One field. `value` and `values` are as typed; `typed` is set for an instant."""
+    """One field. `value` and `values` are as typed; `typed` is set for an instant.
+
+    `needed` says that the policy wants it, though it may be left out.
+    """
 
     name: str
     label: str
@@ -61,6 +64,8 @@ class FieldView:
     typed: TypedTime
     items: tuple[ItemView, ...]
     scan: str
+    needed: bool
+    most: float | None
 
 
 def field_views(
@@ -90,6 +95,8 @@ def field_view(one: Field, entry: Entry, around: Surroundings) -> FieldView:
         typed=entry.typed(one.name, around.zone) if is_instant else NO_TIME,
         items=_items(one, entry, around) if one.shape is Shape.ITEMS else (),
         scan=one.scan,
+        needed=one.name in around.needed,
+        most=one.most,
     )
 
 

@@ -35,6 +35,14 @@ document.addEventListener("form:unsent", (event) => {
   for (const place of event.target.querySelectorAll("[data-happened]")) touched.add(place);
 });
 
+// One touch takes a typed time back to the present minute.
+document.addEventListener("click", (event) => {
+  const place = event.target.closest?.("[data-now]")?.parentElement.querySelector("[data-happened]");
+  if (!place) return;
+  touched.delete(place);
+  keepUp();
+});
+
 document.addEventListener("focusin", (event) => {
   if (event.target.matches("[data-happened] .time")) event.target.select();
 });
