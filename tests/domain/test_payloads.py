@@ -27,14 +27,17 @@ from server.domain.payloads import (
     RateSet,
     ReactionClosed,
     ReactionStep,
+    ReactionSuspected,
     Resumed,
     Returned,
     Started,
     Stopped,
     Voided,
     VolumeRead,
+    Warned,
+    WarningChecked,
 )
-from server.domain.words import ClockName, Consciousness, Kind
+from server.domain.words import ClockName, Consciousness, Kind, Recheck
 
 ITEMS = (CheckedItem("name", matched=True),)
 FIRST = ClockName.FIRST_CHECK
@@ -70,6 +73,11 @@ TEXTS: list[tuple[str, Callable[[str], object], int]] = [
     ("reason", Discarded, 4_000),
     ("reason", Cancelled, 4_000),
     ("step", ReactionStep, 200),
+    ("decided_by", lambda text: Resumed(decided_by=text), 200),
+    ("bed", lambda text: Warned("e9", text), 200),
+    ("episode_id", lambda text: Warned(text, "7"), 200),
+    ("unit_number", partial(Warned, "e9", "7"), 200),
+    ("text", WarningChecked, 4000),
     ("outcome", ReactionClosed, 4_000),
     ("classification", lambda text: ReactionClosed("none", text), 200),
     ("nurse_id", Assigned, 200),
@@ -142,6 +150,29 @@ def test_a_set_of_observations_holds_at_least_one_sign_or_symptom() -> None:
     assert Observed(symptoms=("rash",)).symptoms == ("rash",)
     assert Observed(on_oxygen=False).on_oxygen is False
     assert Observed(consciousness=Consciousness.ALERT).consciousness == "alert"
+
+
+@pytest.mark.parametrize(
+    "make", [lambda many: Observed(symptoms=many), ReactionSuspected], ids=["observed", "suspected"]
+)
+def test_symptoms_are_neither_many_nor_long(make: Callable[[tuple[str, ...]], object]) -> None:
+    assert make(("x" * 200,) * 50) is not None
+    assert said(lambda: make(("x",) * 51)) == ("symptoms", "has 51 items; expected at most 50")
+    assert said(lambda: make(("fever", " "))) == ("symptoms", "is empty; expected a text")
+    assert said(lambda: make(("x" * 201,))) == (
+        "symptoms",
+        "is 201 characters long; expected at most 200",
+    )
+
+
+def test_what_was_found_belongs_to_the_step_that_looked() -> None:
+    found = ReactionStep("recheck_identity", Recheck.WRONG)
+
+    assert found.result == "wrong_unit_or_patient"
+    assert said(lambda: ReactionStep("stop", Recheck.AGREES)) == (
+        "result",
+        "belongs to the step recheck_identity; expected none",
+    )
 
 
 def test_an_inspection_names_what_was_found() -> None:

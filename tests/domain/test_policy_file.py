@@ -13,6 +13,7 @@ from server.domain.policy import (
     source_of,
 )
 from server.domain.policy.keys import KEYS, places
+from server.domain.reaction import STEP
 from server.domain.words import Component
 from server.policies import load_policies
 
@@ -105,6 +106,18 @@ def test_every_value_of_the_default_policy_has_its_type() -> None:
         "prompt_new_oxygen": True,
         "prompt_new_symptom": True,
         "prompt_child_under_years": 18,
+        "reaction_steps": tuple(STEP),
+        "reaction_close_requires": frozenset(),
+        "reaction_outcomes": (
+            "reaction confirmed",
+            "not a reaction to the transfusion",
+            "undetermined",
+            "suspicion withdrawn",
+        ),
+        "reaction_every": timedelta(minutes=15),
+        "reaction_grace": timedelta(minutes=5),
+        "reaction_checks_for": timedelta(hours=24),
+        "reaction_linked": timedelta(minutes=240),
         "charting_late": timedelta(minutes=15),
         "reminders_notice": timedelta(minutes=10),
         "reminders_repeat": timedelta(minutes=5),

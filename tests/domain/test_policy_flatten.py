@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from server.domain.policy import Policy, PolicyError, PolicyValue, flatten, parse_policy
 from server.domain.policy.build import build_policy
 from server.domain.policy.keys import KEYS, places
-from server.domain.policy.value_types import Choice, Number, ValueType, Whole, YesNo
+from server.domain.policy.value_types import Choice, Number, Phrases, ValueType, Whole, YesNo
 from server.policies import load_policies
 
 POLICIES = load_policies()
@@ -32,6 +32,9 @@ def plain_values(kind: ValueType) -> st.SearchStrategy[Any]:
             return st.booleans()
         case Choice(allowed=allowed, least=least):
             return st.lists(st.sampled_from(allowed), min_size=least, unique=True).map(tuple)
+        case Phrases(most=most, longest=longest):
+            phrases = WORDS.filter(lambda text: len(text) <= longest)
+            return st.lists(phrases, min_size=1, max_size=most, unique=True).map(tuple)
     return WARD_TIMES
 
 
@@ -46,6 +49,10 @@ def agreeing(plain: dict[str, Any]) -> dict[str, Any]:
         plain.update(zip(names, sorted(plain[name] for name in names), strict=True))
     if plain["running.early_minutes"] >= plain["running.every_minutes"]:
         plain["running.every_minutes"] = 0
+    asked = plain["reaction.steps"]
+    plain["reaction.close_requires"] = tuple(
+        step for step in plain["reaction.close_requires"] if step in asked
+    )
     if plain["night.from"] == plain["night.until"]:
         plain["night.until"] = "12:01" if plain["night.from"] == "12:00" else "12:00"
     return plain

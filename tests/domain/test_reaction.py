@@ -1,7 +1,7 @@
 """A suspected reaction: one suspicion after another, its signs, its steps, its outcome."""
 
 from dataclasses import replace
-from datetime import datetime
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -202,10 +202,9 @@ def test_at_most_the_last_suspicion_is_open_and_each_begins_after_the_one_before
 
     assert None not in ends[:-1]
     assert (episode.reaction is None) == (not ends or ends[-1] is not None)
-    begins: list[datetime] = [one.since for one in episode.reactions]
-    assert all(
-        end is not None and end <= next_one for end, next_one in zip(ends, begins[1:], strict=False)
-    )
+    for before, after in pairwise(episode.reactions):
+        assert before.closed_at is not None
+        assert before.closed_at <= after.since
 
 
 @given(st.data(), histories())

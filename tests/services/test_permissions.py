@@ -42,10 +42,10 @@ def test_a_refusal_says_why() -> None:
 
 
 @pytest.mark.parametrize("kind", Kind)
-def test_only_a_cause_is_no_charting(kind: Kind) -> None:
-    expected = Act.GIVE_CAUSE if kind is Kind.CAUSE_GIVEN else Act.CHART
+def test_a_cause_and_the_check_of_a_warning_are_no_charting(kind: Kind) -> None:
+    others = {Kind.CAUSE_GIVEN: Act.GIVE_CAUSE, Kind.WARNING_CHECKED: Act.CHECK_WARNING}
 
-    assert act_of(kind) is expected
+    assert act_of(kind) is others.get(kind, Act.CHART)
 
 
 def test_the_system_itself_is_a_program_of_every_ward() -> None:

@@ -1,0 +1,392 @@
+"""A suspected reaction on a real database: what it holds, what it pauses, what it warns of."""
+
+from datetime import datetime
+
+import pytest
+
+from server.domain.errors import Refused
+from server.domain.payloads import (
+    Completed,
+    Issued,
+    Paused,
+    RateSet,
+    ReactionClosed,
+    ReactionStep,
+    ReactionSuspected,
+    Resumed,
+    Started,
+    Stopped,
+    Voided,
+    Warned,
+    WarningChecked,
+)
+from server.domain.words import ClockName, ClockState, Component, Kind, Phase, Recheck
+from server.services.actor import Actor
+from server.services.errors import Forbidden
+from server.services.live_board import LiveBoard
+from server.services.read_episode import read_episode
+from server.services.read_linked import LinkedUnit, read_linked
+from server.services.record_reaction_step import StepRecorded, record_reaction_step
+from server.store.sessions import Change
+from tests.domain.builders import FULL, at
+from tests.services.charting import BEFORE_START, Charting, local_policy, words_of
+from tests.services.engines import ON_BOTH_ENGINES
+from tests.services.people import (
+    ADMINISTRATOR,
+    CHARGE,
+    MANAGER,
+    NURSE,
+    OUTSIDE_CHARGE,
+    OUTSIDER,
+    PROGRAM,
+)
+
+SUSPECTED = ReactionSuspected(("rigors",))
+WRONG = ReactionStep("recheck_identity", Recheck.WRONG)
+AGREES = ReactionStep("recheck_identity", Recheck.AGREES)
+HELD = "Held: suspected reaction since 10:30 in bed 4, red cells G0999. Issued 10:20, not started."
+REFUSED = (
+    "The start is refused: a reaction is suspected with another unit of this patient "
+    "(bed 4, red cells G0999)."
+)
+
+
+def two_units(charting: Charting) -> None:
+    """Unit `e1` of `p1` runs in bed 4; `e2` of the same patient is issued and ready to start."""
+    charting.open("e1")
+    charting.issue("e1", unit_number="G0999")
+    charting.observe(5)
+    charting.start("e1")
+    charting.open("e2", component=Component.PLASMA)
+    charting.issue("e2", minute=20)
+    for payload in BEFORE_START:
+        charting.record(25, payload, "e2")
+
+
+def reason(charting: Charting, minute: int, episode_id: str = "e2") -> str:
+    words = {one: why for one, _, why in words_of(charting.board(minute))}
+    return words[episode_id]
+
+
+def tick(
+    charting: Charting, minute: float, step: ReactionStep, actor: Actor = NURSE
+) -> StepRecorded:
+    with charting.store.write() as session:
+        return record_reaction_step(
+            session, actor, "e1", step, happened_at=at(minute), now=at(minute)
+        )
+
+
+@ON_BOTH_ENGINES
+def test_the_patients_other_units_are_held_until_it_is_closed(charting: Charting) -> None:
+    two_units(charting)
+    charting.record(30, SUSPECTED)
+
+    assert reason(charting, 31) == HELD
+    with pytest.raises(Refused) as refused:
+        charting.record(32, Started(60), "e2")
+    assert refused.value.reason == REFUSED
+
+    charting.record(40, ReactionClosed("not a reaction"))
+
+    assert reason(charting, 41).startswith("Left storage 10:20 and not started.")
+    charting.record(42, Started(60), "e2")
+    assert charting.state("e2").phase is Phase.RUNNING
+    assert charting.rebuild(43).differed == ()
+
+
+def test_in_an_emergency_it_is_started_with_a_reason_that_stays(charting: Charting) -> None:
+    two_units(charting)
+    charting.record(30, SUSPECTED)
+
+    charting.record(32, Started(60, override_reason="bleeding; Dr Ash decided"), "e2")
+
+    episode = charting.episode(33, "e2").picture.episode
+    assert (episode.phase, episode.override_reason) == (
+        Phase.RUNNING,
+        "bleeding; Dr Ash decided",
+    )
+
+
+@ON_BOTH_ENGINES
+def test_the_board_in_memory_says_so_and_ceases_to(charting: Charting) -> None:
+    two_units(charting)
+    board = LiveBoard("w1")
+
+    def said(minute: int) -> str:
+        board.mark_changed()
+        words = words_of(board.board(charting.store, at(minute)))
+        return next(why for one, _, why in words if one == "e2")
+
+    assert said(29) == "Issued 10:20, not started."
+    suspected = charting.record(30, SUSPECTED)
+    assert said(31) == HELD
+    charting.record(33, Voided(suspected.event_id, "wrong bed"))
+    assert said(34) == "Issued 10:20, not started."
+    charting.record(35, SUSPECTED)
+    assert said(36).startswith("Held: suspected reaction since 10:35")
+    charting.record(37, ReactionClosed("not a reaction"))
+    assert said(38) == "Issued 10:20, not started."
+
+
+def test_whoever_looks_at_the_other_unit_is_told_that_it_changed(charting: Charting) -> None:
+    two_units(charting)
+    heard: list[Change] = []
+    charting.store.on_commit(heard.extend)
+
+    charting.record(30, SUSPECTED)
+
+    assert [(one.ward_id, set(one.episode_ids)) for one in heard] == [("w1", {"e1", "e2"})]
+
+
+def test_a_board_of_the_past_shows_what_was_held_then(charting: Charting) -> None:
+    two_units(charting)
+    charting.record(30, SUSPECTED)
+    charting.record(60, ReactionClosed("not a reaction"))
+
+    then = words_of(charting.board(90, at=at(45)))
+    unknown = words_of(charting.board(90, at=at(45), known_at=at(29)))
+
+    assert next(why for one, _, why in then if one == "e2").startswith("Held: ")
+    assert next(why for one, _, why in unknown if one == "e2").startswith("Left ")
+
+
+@ON_BOTH_ENGINES
+def test_stopping_is_one_act_and_two_facts(charting: Charting) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+
+    ticked = tick(charting, 31, ReactionStep("stop"))
+
+    read = charting.episode(32)
+    assert ticked.pause is not None
+    assert [(one.id, one.payload, one.happened_at, one.staff_id) for one in read.events[-2:]] == [
+        (ticked.step.event_id, ReactionStep("stop"), at(31), "nurse-1"),
+        (ticked.pause.event_id, Paused("suspected reaction"), at(31), "nurse-1"),
+    ]
+    assert read.picture.episode.phase is Phase.PAUSED
+    assert charting.rebuild(33).differed == ()
+
+
+@pytest.mark.parametrize(
+    ("before", "minute", "step"),
+    [
+        ((), 31, ReactionStep("samples")),
+        ((), 31, ReactionStep("the wife was told")),
+        (((30.5, Paused()),), 31, ReactionStep("stop")),
+        (((30.5, Stopped("suspected reaction")),), 31, ReactionStep("stop")),
+        (((32, RateSet(30)),), 31, ReactionStep("stop")),
+    ],
+    ids=["another step", "a note", "paused", "ended", "the rate was set since"],
+)
+def test_no_pause_is_invented(
+    charting: Charting,
+    before: tuple[tuple[float, Paused | Stopped | RateSet], ...],
+    minute: int,
+    step: ReactionStep,
+) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+    for when, payload in before:
+        charting.record(when, payload)
+    count = len(charting.episode(40).events)
+
+    assert tick(charting, minute, step).pause is None
+    assert len(charting.episode(40).events) == count + 1
+
+
+def test_a_step_without_a_suspicion_stores_nothing(charting: Charting) -> None:
+    charting.run()
+    before = charting.everything()
+
+    with pytest.raises(Refused, match="no reaction is suspected"):
+        tick(charting, 31, ReactionStep("stop"))
+
+    assert charting.everything() == before
+
+
+@pytest.mark.parametrize("actor", [OUTSIDER, MANAGER, ADMINISTRATOR])
+def test_a_step_is_ticked_by_the_wards_nurses_only(charting: Charting, actor: Actor) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+
+    with pytest.raises(Forbidden):
+        tick(charting, 31, ReactionStep("stop"), actor)
+
+    assert charting.state().phase is Phase.RUNNING
+
+
+@ON_BOTH_ENGINES
+def test_its_checks_are_owed_reminded_and_met(charting: Charting) -> None:
+    charting.run()
+    charting.observe(25)
+    charting.record(30, SUSPECTED)
+    charting.tick(36)
+
+    assert charting.clock_states()["reaction_check:1"] is ClockState.OVERDUE
+    raised = charting.reminders(clock=ClockName.REACTION_CHECK)
+    assert {one.stage.value for one in raised} == {"due", "overdue"}
+    charting.observe(37)
+    states = charting.clock_states()
+    assert (states["reaction_check:1"], states["reaction_check:2"]) == (
+        ClockState.MET_LATE,
+        ClockState.PENDING,
+    )
+    charting.tick(53)
+    assert charting.clock_states()["reaction_check:2"] is ClockState.DUE
+    charting.record(54, ReactionClosed("not a reaction"))
+    assert charting.clock_states()["reaction_check:2"] is ClockState.LAPSED
+    assert charting.rebuild(55).differed == ()
+
+
+def beside(charting: Charting) -> None:
+    """Other units: in the next bed, come too early, in another ward, of the same patient."""
+    two_units(charting)
+    charting.run("next", "p2", bed="5")
+    charting.open("early", "p2", bed="6", now=-400)
+    charting.issue("early", minute=-241)
+    charting.open("waiting", "p2", bed="7")
+    charting.open("away", "p9", ward_id="w2", bed="1")
+    charting.record(0, Issued(), "away", actor=PROGRAM)
+    charting.record(30, SUSPECTED)
+
+
+def warned(charting: Charting, minute: float = 40) -> dict[str, list[datetime]]:
+    found = {}
+    for episode_id in ("e1", "e2", "next", "early", "waiting", "away"):
+        with charting.store.read() as session:
+            read = read_episode(session, PROGRAM, episode_id, now=at(minute))
+        found[episode_id] = [one.at for one in read.picture.episode.warnings]
+    return {one: instants for one, instants in found.items() if instants}
+
+
+@ON_BOTH_ENGINES
+def test_a_wrong_identity_warns_of_the_wards_other_units(charting: Charting) -> None:
+    beside(charting)
+
+    charting.record(33, WRONG)
+
+    assert warned(charting) == {"next": [at(33)]}
+    assert reason(charting, 34, "next").startswith(
+        "Phone the laboratory at once: identity error found 10:33 in bed 4, unit G0999. "
+    )
+    last = charting.episode(35, "next").events[-1]
+    assert (last.kind, last.payload, last.recorded_by, last.recorded_at) == (
+        Kind.WARNED,
+        Warned("e1", "4", "G0999"),
+        "system",
+        at(33),
+    )
+    assert charting.rebuild(36).differed == ()
+
+
+@pytest.mark.parametrize("step", [AGREES, ReactionStep("recheck_identity"), ReactionStep("stop")])
+def test_any_other_step_warns_of_nothing(charting: Charting, step: ReactionStep) -> None:
+    beside(charting)
+
+    charting.record(33, step)
+
+    assert warned(charting) == {}
+
+
+def test_the_same_error_found_again_warns_again_only_after_a_check(charting: Charting) -> None:
+    beside(charting)
+    charting.record(33, WRONG)
+    charting.record(34, WRONG)
+    assert warned(charting) == {"next": [at(33)]}
+
+    charting.record(35, WarningChecked("right unit"), "next", actor=CHARGE)
+    charting.record(36, WRONG)
+
+    assert warned(charting) == {"next": [at(33), at(36)]}
+
+
+def test_the_warned_board_in_memory(charting: Charting) -> None:
+    beside(charting)
+    board = LiveBoard("w1")
+    board.board(charting.store, at(32))
+
+    charting.record(33, WRONG)
+    board.mark_changed()
+
+    words = {one: why for one, _, why in words_of(board.board(charting.store, at(33)))}
+    assert words["next"].startswith("Phone the laboratory at once: ")
+
+
+def test_the_charge_nurse_marks_the_warning_as_checked(charting: Charting) -> None:
+    beside(charting)
+    charting.record(33, WRONG)
+    checked = WarningChecked("band, bag and form agree")
+
+    for actor in (NURSE, MANAGER, ADMINISTRATOR, PROGRAM, OUTSIDE_CHARGE):
+        with pytest.raises(Forbidden):
+            charting.record(35, checked, "next", actor=actor)
+    charting.record(36, checked, "next", actor=CHARGE)
+
+    assert not reason(charting, 37, "next").startswith("Phone")
+    with pytest.raises(Refused, match="there is no open warning on this unit"):
+        charting.record(38, checked, "next", actor=CHARGE)
+
+
+def test_who_was_warned_is_listed_with_who_was_checked(charting: Charting) -> None:
+    beside(charting)
+    charting.record(33, WRONG)
+
+    def listed(actor: Actor = NURSE) -> tuple[LinkedUnit, ...]:
+        with charting.store.read() as session:
+            return read_linked(session, actor, "w1", "e1", now=at(40))
+
+    assert listed() == (LinkedUnit("next", "5", Component.RED_CELLS, None, None),)
+    charting.record(36, WarningChecked("agrees"), "next", actor=CHARGE)
+    assert [unit.checked_at for unit in listed()] == [at(36)]
+    with pytest.raises(Forbidden):
+        listed(OUTSIDER)
+
+
+def test_a_unit_goes_on_after_a_reaction_by_a_clinicians_decision(charting: Charting) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+    charting.record(31, Paused())
+    before = charting.everything()
+
+    with pytest.raises(Refused, match="name the clinician"):
+        charting.record(35, Resumed())
+    assert charting.everything() == before
+
+    charting.record(36, Resumed(decided_by="Dr Ash"))
+    assert charting.state().phase is Phase.RUNNING
+
+
+def test_a_suspicion_is_closed_after_the_steps_of_the_policy(charting: Charting) -> None:
+    strict = '[reaction.close_requires]\nvalue = ["stop", "tell_laboratory"]\n'
+    charting.put_in_force(local_policy(strict), when=-10)
+    charting.run()
+    charting.record(30, SUSPECTED)
+    tick(charting, 31, ReactionStep("stop"))
+
+    with pytest.raises(Refused, match="these steps first: Tell the transfusion laboratory"):
+        charting.record(40, ReactionClosed("undetermined"))
+    tick(charting, 41, ReactionStep("tell_laboratory"))
+    charting.record(42, ReactionClosed("undetermined"))
+
+    assert charting.episode(43).picture.episode.reaction is None
+
+
+def test_closing_leaves_the_late_watch_and_the_unit_as_they_were(charting: Charting) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+    charting.record(31, Completed())
+    charting.observe(32)
+    charting.record(60, ReactionClosed("not a reaction"))
+
+    assert charting.state().phase is Phase.ENDED
+    assert charting.clock_states()["late_watch:1"] is ClockState.OPEN
+
+
+def test_a_set_for_the_reaction_is_a_set_for_every_check(charting: Charting) -> None:
+    charting.run()
+    charting.record(20, SUSPECTED)
+    charting.observe(22, observed=FULL)
+
+    states = charting.clock_states()
+    assert (states["reaction_check:1"], states["first_check:1"]) == (ClockState.MET,) * 2
