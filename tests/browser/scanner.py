@@ -1,0 +1,36 @@
+"""A scanner that types: real key events, as close together or as far apart as a test says."""
+
+from typing import Any, Final
+
+from playwright.sync_api import CDPSession, Page
+
+SCANNER_MS: Final = 6
+HAND_MS: Final = 130
+_CODES: Final = {"Enter": (13, "\r"), "Tab": (9, ""), " ": (32, " ")}
+
+
+class Wedge:
+    """Keys for one page, each with the time it was pressed at: a busy machine changes nothing."""
+
+    def __init__(self, page: Page) -> None:
+        self._page = page
+        self._session: CDPSession = page.context.new_cdp_session(page)
+
+    def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS) -> None:
+        """Type a text key by key, and after it the terminators."""
+        at: float = self._page.evaluate("Date.now()") / 1000
+        for place, key in enumerate([*text, *ends]):
+            self._press(key, at + place * gap_ms / 1000)
+
+    def by_hand(self, text: str, *ends: str) -> None:
+        """Type as hands do."""
+        self.read(text, *ends, gap_ms=HAND_MS)
+
+    def _press(self, key: str, at: float) -> None:
+        code, text = _CODES.get(key, (0, key))
+        common: dict[str, Any] = {"key": key, "windowsVirtualKeyCode": code, "timestamp": at}
+        kind = "keyDown" if text else "rawKeyDown"
+        self._session.send(
+            "Input.dispatchKeyEvent", {"type": kind, "text": text, "code": key, **common}
+        )
+        self._session.send("Input.dispatchKeyEvent", {"type": "keyUp", "code": key, **common})
