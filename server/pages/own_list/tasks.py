@@ -27,7 +27,6 @@ FORM: Final[dict[ClockName, Kind]] = {
 NO_STEP: Final = ""
 
 _RANK: Final = {"high": 0, "medium": 1, "low": 2, "none": 3}
-_ALARM: Final = {Level.REACTION: "high", Level.AT_RISK: "medium"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,9 @@ class Task:
 
     `clocks` are those that one act meets, none for a reaction or a rate.
 
-    `owed` is the last stage that its nurse is reminded of, None while there is none or somebody
-    has it: `held_by`.
+    `due_at` is where it stands by time; `shown_at`, counted as `count` says, is another instant
+    that is told instead. `owed` is the last stage that its nurse is reminded of, None while there
+    is none or somebody has it: `held_by`.
     """
 
     words: str
@@ -50,26 +50,34 @@ class Task:
     clocks: tuple[Clock, ...] = ()
     owed: Reminder | None = None
     held_by: str | None = None
+    shown_at: datetime | None = None
+    count: str = "due"
 
     @property
-    def order(self) -> tuple[datetime, int, str]:
-        """By time; of one instant the most urgent first."""
-        return (self.due_at, _RANK[self.priority], self.words)
+    def order(self) -> tuple[bool, datetime, int, str]:
+        """A suspected reaction first, then by time; of one instant the most urgent first."""
+        is_reaction = self.kind is Kind.REACTION_SUSPECTED
+        return (not is_reaction, self.due_at, _RANK[self.priority], self.words)
 
 
 def tasks_of(picture: Picture) -> list[Task]:
     """Answer what a unit asks for, by time; clocks that one act meets are one task."""
     tasks: dict[str, Task] = {}
     for task in sorted(_all(picture), key=lambda task: task.order):
-        first = tasks.get(task.words)
-        tasks[task.words] = task if first is None else _together(first, task)
+        # One set of observations meets every check that has fallen due.
+        is_set = task.kind is Kind.OBSERVED and task.due_at <= picture.standing.now
+        act = task.kind.value if is_set else task.words
+        tasks[act] = _together(tasks[act], task) if act in tasks else task
     return list(tasks.values())
 
 
 def _together(first: Task, later: Task) -> Task:
-    """The same act twice: due when the first is, and in hand only if both are."""
+    """The same act twice: due when the first is, as urgent as either, in hand only if both are."""
+    grave = min(first, later, key=lambda task: _RANK[task.priority])
     return replace(
         first,
+        state=grave.state,
+        priority=grave.priority,
         clocks=first.clocks + later.clocks,
         owed=first.owed or later.owed,
         held_by=first.held_by if later.held_by else None,
@@ -108,18 +116,32 @@ def _of_clock(
 
 def _of_level(picture: Picture) -> Iterator[Task]:
     """A suspected reaction, and a unit that will not be in by its limit as things stand."""
-    level, now = picture.urgency.level, picture.standing.now
-    if level not in _ALARM:
+    level, standing = picture.urgency.level, picture.standing
+    if level not in (Level.REACTION, Level.AT_RISK):
         return
-    since = picture.urgency.since_at or now
-    yield Task(
+    task = Task(
         words=act_of(picture),
         state=LEVEL[level].lower(),
-        priority=_ALARM[level],
-        due_at=min(since, now),
+        priority="high",
+        due_at=min(picture.urgency.since_at or standing.now, standing.now),
         limit_at=None,
-        kind=Kind.REACTION_SUSPECTED if level is Level.REACTION else Kind.RATE_SET,
-        step=NO_STEP if level is Level.REACTION else STEP_OF_CLOCK[ClockName.RUNNING_CHECK],
+        kind=Kind.REACTION_SUSPECTED,
+        count="ago",
+    )
+    yield task if level is Level.REACTION else _at_risk(task, picture)
+
+
+def _at_risk(task: Task, picture: Picture) -> Task:
+    """Counted to the limit that it will miss; mended by the rate, or by starting at all."""
+    clock = ClockName.RUNNING_CHECK if picture.episode.started_at else ClockName.START
+    return replace(
+        task,
+        priority="medium",
+        limit_at=picture.standing.finish_limit_at,
+        kind=FORM.get(clock, Kind.RATE_SET),
+        step=STEP_OF_CLOCK[clock],
+        shown_at=picture.standing.finish_limit_at,
+        count="limit",
     )
 
 

@@ -156,12 +156,13 @@ def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
 
 def _moment(task: Task, zone: ZoneInfo, now: datetime) -> Moment:
     late = task.limit_at is not None and task.limit_at < now
+    shown = task.shown_at or task.due_at
     return Moment(
-        at_iso=iso(task.due_at),
+        at_iso=iso(shown),
         limit_iso="" if task.limit_at is None else iso(task.limit_at),
-        text=clock_words(task.due_at, zone, now),
-        kind="due",
-        count=count_text("due", task.due_at, task.limit_at, now),
+        text=clock_words(shown, zone, now),
+        kind=task.count,
+        count=count_text(task.count, shown, task.limit_at, now),
         late=late,
     )
 
