@@ -1,6 +1,7 @@
 """Units that want somebody now: a suspected reaction, limits that passed, checks that are due."""
 
 from seed_demo.told import (
+    LAB,
     Act,
     Nurse,
     Signs,
@@ -80,7 +81,7 @@ def out_of_storage_and_nobodys() -> Story:
     """A unit that came up without anybody to give it, and may no longer go back to stock."""
     handed = called("hale", removed=-43, issued=-38)
     acts = (
-        *(act for act in handed if act.by != "marlow"),
+        *(act for act in handed if act.by == LAB),
         *MARLOW.did(-25, Received(), Note("Came up while everybody was at a bedside.")),
     )
     return Story("unassigned", "p12", "12", Component.RED_CELLS, 280, -170, (acts,))

@@ -11,6 +11,7 @@ from server.domain.payloads import (
     Assigned,
     Available,
     CheckedItem,
+    Confirmed,
     IdentityChecked,
     Inspected,
     Payload,
@@ -19,11 +20,17 @@ from server.domain.payloads import (
     Spiked,
     Started,
 )
-from server.domain.words import Component, Priority
+from server.domain.words import Component, Confirmation, Priority
 
 LAB = "blood-bank"
 CHARGE = "marlow"
 ITEMS = ("name", "date of birth", "record number", "blood group", "unit number", "expiry")
+
+CONFIRMED = (
+    Confirmed(Confirmation.ORDER_CONSENT),
+    Confirmed(Confirmation.GROUP_SAMPLE),
+    Confirmed(Confirmation.ACCESS, "left forearm", "18G"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +111,13 @@ class Nurse:
 def called(
     nurse: str, *, removed: float, issued: float, ready: float | None = None
 ) -> tuple[Act, ...]:
-    """A unit becomes ready, is given to a nurse by the charge nurse, and is handed over."""
+    """A unit becomes ready, a nurse confirms what comes first, and it is handed over."""
     return (
         Act(removed - 25 if ready is None else ready, LAB, Available()),
         Act(removed - 2, CHARGE, Assigned(nurse)),
+        *Nurse(nurse).did(removed - 1, *CONFIRMED),
         Act(issued, LAB, Handed(removed)),
+        *Nurse(nurse).did(issued, Confirmed(Confirmation.COLLECTED)),
     )
 
 

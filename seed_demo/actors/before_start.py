@@ -6,7 +6,7 @@ from typing import Final
 
 from seed_demo import chance
 from seed_demo.actors.scene import Look, Wish
-from seed_demo.told import agreed
+from seed_demo.told import CONFIRMED, agreed
 from seed_demo.vital_signs import Body
 from server.domain.payloads import (
     Discarded,
@@ -49,6 +49,12 @@ def second_checker(look: Look) -> str:
         if duty.is_free(look.now) and duty.staff_id != look.episode.nurse_id
     ]
     return chance.one_of(free, look.seed, look.id, "second") if free else look.shift.charge.staff_id
+
+
+def _confirm(look: Look) -> Wish | None:
+    """What is confirmed once the unit is called: the order, the sample, the line."""
+    left = [one for one in CONFIRMED if one.step not in look.episode.confirmed]
+    return Wish(_issued(look) + look.lag("confirmed", 0, 1), left[0]) if left else None
 
 
 def _receive(look: Look) -> Wish | None:
@@ -135,6 +141,7 @@ def _issued(look: Look) -> datetime:
 
 _STEPS: Final[tuple[Step, ...]] = (
     _give_up,
+    _confirm,
     _receive,
     _send_back,
     _inspect,

@@ -10,6 +10,7 @@ from seed_demo.actors.before_start import signs_now
 from seed_demo.actors.scene import Look, Wish
 from server.domain.payloads import (
     Completed,
+    Confirmed,
     Paused,
     RateSet,
     ReactionSuspected,
@@ -17,7 +18,7 @@ from server.domain.payloads import (
     Stopped,
     VolumeRead,
 )
-from server.domain.words import ClockName, Component, Kind, Phase
+from server.domain.words import ClockName, Component, Confirmation, Kind, Phase
 
 USUAL_ML_H: Final = {
     Component.RED_CELLS: (115, 180),
@@ -125,6 +126,17 @@ def _raise_rate(look: Look) -> Wish | None:
     return Wish(max([slow_until, *looked[:1]]) + look.lag("raised", 0.5, 3), RateSet(target))
 
 
+def _review_rate(look: Look) -> Wish | None:
+    """A rate that may stay as it is, is said to stay."""
+    if look.episode.phase is not Phase.RUNNING or look.owed(ClockName.FIRST_CHECK) is not None:
+        return None
+    reviewed = Confirmation.RATE_REVIEWED in look.episode.confirmed
+    looked = [at for at in look.sets if at > _started(look)]
+    if reviewed or not looked or look.last(Kind.RATE_SET) is not None:
+        return None
+    return Wish(looked[0] + look.lag("reviewed", 5, 8), Confirmed(Confirmation.RATE_REVIEWED))
+
+
 def _catch_up(look: Look) -> Wish | None:
     """At its present rate it would end too late: whoever takes the next set of signs sees it."""
     infusion = look.picture.infusion
@@ -175,6 +187,7 @@ _WANTS: Final[tuple[Callable[[Look], Wish | None], ...]] = (
     _resume,
     _running_check,
     _raise_rate,
+    _review_rate,
     _catch_up,
     _pause,
     _read_volume,

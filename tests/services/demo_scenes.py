@@ -7,6 +7,7 @@ from typing import Any
 from seed_demo.actors.plan import plan
 from seed_demo.actors.scene import Scene, scene_of
 from seed_demo.rota import BEFORE, shift_at
+from seed_demo.told import CONFIRMED
 from server.domain.payloads import Assigned, Issued, Payload
 from server.domain.picture import Case
 from server.domain.request import Patient
@@ -35,8 +36,9 @@ def deeds(*cases: Case, now: float, began: datetime = FREE) -> list[tuple[str, t
 
 
 def hers(*facts: Fact, **fields: Any) -> Case:
-    """A unit that was given to Mateus Brandão and handed over at the base."""
-    return case((-1, HER), (0, Issued()), *facts, **fields)
+    """A unit that was given to Mateus Brandão, who confirmed what comes first, and handed over."""
+    confirmed = ((-2, one) for one in CONFIRMED)
+    return case(*confirmed, (-1, HER), (0, Issued()), *facts, **fields)
 
 
 def of_patient(given: Case, key: str) -> Case:

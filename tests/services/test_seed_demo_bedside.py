@@ -7,14 +7,17 @@ import pytest
 
 from seed_demo.actors.plan import plan
 from seed_demo.rota import BEFORE
+from seed_demo.told import CONFIRMED
 from server.domain.payloads import (
     Acknowledged,
     Assigned,
     CauseGiven,
     Completed,
+    Confirmed,
     Discarded,
     FateRecorded,
     Inspected,
+    Issued,
     Observed,
     Paused,
     Payload,
@@ -31,7 +34,7 @@ from server.domain.payloads import (
 from server.domain.picture import Case
 from server.domain.reaction import STEP
 from server.domain.words import Component, Fate
-from tests.domain.builders import BASE, CHECKED, FULL, SOUND, Fact, running
+from tests.domain.builders import BASE, CHECKED, FULL, SOUND, Fact, case, running
 from tests.services.demo_scenes import HER, deeds, hers, of_patient, scene
 
 READY: tuple[Fact, ...] = ((5, Received()), (7, SOUND), (8, SetHung()))
@@ -53,6 +56,21 @@ def test_a_unit_is_made_ready_step_by_step(
 
     assert deed.by == "brandao"
     assert type(deed.payload).__name__ == (wanted if isinstance(wanted, str) else wanted.__name__)
+
+
+def test_what_comes_first_is_confirmed_once_the_unit_is_called() -> None:
+    called = case((-1, HER), (0, Issued()))
+    twice = case((-2, CONFIRMED[0]), (-1, HER), (0, Issued()))
+
+    first = plan(scene(called, now=9)) + plan(scene(twice, now=9))
+
+    assert [deed.payload for deed in first] == list(CONFIRMED[:2])
+
+
+def test_a_rate_that_may_stay_is_reviewed() -> None:
+    unit = running((9, HER), (25, FULL), rate=300)
+
+    assert deeds(unit, now=34) == [("brandao", Confirmed)]
 
 
 def test_a_bag_that_is_not_sound_goes_back() -> None:
