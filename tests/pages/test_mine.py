@@ -91,7 +91,8 @@ def test_one_act_that_meets_two_clocks_is_one_task(hospital: Hospital) -> None:
     nurse = hospital.visit(NURSE)
 
     assert texts(nurse).count("Start, or send back") == 2  # the words, and the button's own name
-    nurse.done("/mine", "have-e1-started-start-return")
+    assert nurse.see("/mine").html.count('name="clock"') == 2
+    nurse.done("/mine", "have-e1-started-start-return", clock=["start", "return"])
 
     said = [one.payload for one in hospital.charting.episode(at(32)).events]
     kept = [one for one in said if isinstance(one, Acknowledged)]
