@@ -22,9 +22,6 @@ from server.domain.payloads import (
     Paused,
     Payload,
     RateSet,
-    ReactionClosed,
-    ReactionStep,
-    ReactionSuspected,
     Received,
     Resumed,
     Returned,
@@ -179,33 +176,6 @@ RECORDINGS: Final[dict[str, Recording]] = {
         "issued", "bag-returned", Returned("not needed"), {"reason": "not needed"}
     ),
     "discarded": Recording("issued", "bag-discarded", Discarded("warm"), {"reason": "warm"}),
-    "reaction_suspected": Recording(
-        "running",
-        "reaction-reaction_suspected",
-        ReactionSuspected(("rigors", "itchy palms")),
-        {"symptoms": ["rigors"], "symptoms_other": "itchy palms"},
-    ),
-    "reaction_suspected, nothing ticked": Recording(
-        "running", "reaction-reaction_suspected", ReactionSuspected()
-    ),
-    "reaction_suspected, one touch": Recording(
-        "running", "at-once-reaction_suspected", ReactionSuspected()
-    ),
-    "reaction_step": Recording(
-        "reaction",
-        "reaction-reaction_step",
-        ReactionStep("tell_clinician"),
-        {"step": "tell_clinician"},
-    ),
-    "reaction_step, one touch": Recording(
-        "reaction", "step-stop-reaction_step", ReactionStep("stop")
-    ),
-    "reaction_closed": Recording(
-        "reaction",
-        "reaction-reaction_closed",
-        ReactionClosed("no reaction found", "ruled out"),
-        {"outcome": "no reaction found", "classification": "ruled out"},
-    ),
     "assigned": Recording(
         "issued", "record-assigned", Assigned("nurse-2"), {"nurse_id": "nurse-2"}
     ),

@@ -124,32 +124,9 @@ def test_values_from_before_stand_beside_the_fields(hospital: Hospital) -> None:
     text = hospital.visit(NURSE).see("/episodes/e1").text
 
     assert "°C 37.1 at 10:12" in text
-    assert "On oxygen (optional) yes at 10:12" in text
+    assert "Air or oxygen oxygen at 10:12" in text
     assert "mL/h 60 since 10:10, ceiling 300" in text
     assert "mL 12 by rates and readings" in text
-
-
-def test_the_steps_of_a_reaction_are_ticked_with_time_and_person(hospital: Hospital) -> None:
-    hospital.charting.run()
-    hospital.charting.record(12, ReactionSuspected(("fever",)))
-    hospital.charting.record(13, ReactionStep("stop"))
-    hospital.clock.now = at(14)
-
-    text = hospital.visit(NURSE).see("/episodes/e1").text
-
-    assert "Suspected reaction since 10:12 fever Pause and assess." in text
-    assert "Stop: clamp the line, keep the bag ✓ 10:13 Nina Nurse" in text
-
-
-def test_a_manager_sees_the_steps_without_buttons(hospital: Hospital) -> None:
-    hospital.charting.run()
-    hospital.charting.record(12, ReactionSuspected())
-    hospital.clock.now = at(14)
-
-    page = hospital.visit(MANAGER).see("/episodes/e1")
-
-    assert "Tell the clinician" in page.text
-    assert "Done now" not in page.text
 
 
 def test_the_page_never_advises_to_continue(hospital: Hospital) -> None:

@@ -1,5 +1,6 @@
 """A row of the board: what stands in it, and what a wall leaves out."""
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from server.domain.words import ClockName
 from server.pages.counted import Moment
 from server.pages.row_view import RowView, VolumeView, dom_key, row_view, wall_row
 from server.pages.time_window import Window
-from tests.domain.builders import FULL, at, case
+from tests.domain.builders import FULL, at, case, with_policy
 from tests.pages.units import running
 
 WINDOW = Window(at(-60), at(340))
@@ -126,12 +127,16 @@ def test_what_is_next(unit: Case, minute: int, act: str, moment: Any) -> None:
 def test_reaction_counts_to_the_next_observations_or_from_its_beginning() -> None:
     stopped = (20, ReactionSuspected()), (20, Stopped("rigor"))
 
+    none = with_policy(reaction_every=timedelta(0))
+
     owed = row(running(*stopped), 22)
     done = row(running(*stopped, (21, FULL)), 24)
+    uncounted = row(running(*stopped, (21, FULL), policy=none), 24)
 
     assert (owed.act, done.act) == ("Follow the reaction pathway", "Follow the reaction pathway")
-    assert owed.moment == _moment(25, 30, "due", "in 3 min", late=False)
-    assert done.moment == _moment(20, None, "ago", "4 min ago", late=False)
+    assert owed.moment == _moment(20, 25, "due", "2 min ago", late=False)
+    assert done.moment == _moment(36, 41, "due", "in 12 min", late=False)
+    assert uncounted.moment == _moment(20, None, "ago", "4 min ago", late=False)
 
 
 def test_row_says_who_has_it() -> None:

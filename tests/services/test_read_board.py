@@ -25,6 +25,7 @@ from tests.services.people import (
 )
 from tests.store.facts import counted_queries
 
+HOLDS = "Pause and assess: suspected reaction since 10:28 in bed 2, red cells."
 SUSPECTED = "Suspected reaction since 10:28. Transfusion is running: not yet recorded as stopped."
 
 
@@ -48,7 +49,7 @@ def test_rows_stand_in_order_of_urgency_with_the_reason(ward: Charting) -> None:
     assert words_of(board) == [
         ("reaction", "reaction", SUSPECTED),
         ("overdue", "overdue", "Start was due 09:59, 31 min ago."),
-        ("steady", "steady", "150 mL/h, ends 12:11, 1 h 49 to spare."),
+        ("steady", "steady", f"{HOLDS} 150 mL/h, ends 12:11, 1 h 49 to spare."),
         ("waiting", "waiting", "Requested, not yet ready."),
     ]  # fmt: skip
     assert board.counts == dict.fromkeys(Level, 0) | {

@@ -12,7 +12,6 @@ from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.sentences import Speech, words_for
 from server.pages.event_forms.words import RECHECKS, SYMPTOMS
 from server.pages.links import reaction_href
-from server.pages.row_view import dom_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +32,6 @@ class TickView:
     href: str
     buttons: tuple[FormView, ...]
 
-    @property
-    def key(self) -> str:
-        """The step as HTML ids can carry it."""
-        return dom_key(self.slug)
-
 
 @dataclass(frozen=True, slots=True)
 class ReactionView:
@@ -53,6 +47,7 @@ class ReactionView:
     flow: str
     runs: bool
     steps: tuple[TickView, ...]
+    notes: tuple[str, ...]
     check: ClockRow | None
     at_once: FormView | None
     warnings: tuple[str, ...]
@@ -95,6 +90,7 @@ def reaction_view(picture: Picture, desk: Desk, speech: Speech) -> ReactionView:
         flow=_flow(picture, speech),
         runs=episode.phase is Phase.RUNNING,
         steps=() if suspicion is None else _steps(suspicion, picture, own, speech),
+        notes=_notes(suspicion, speech),
         check=checks[0] if checks else None,
         at_once=_at_once(own) if charts and suspicion is None else None,
         warnings=tuple(warned),
@@ -137,11 +133,17 @@ def _flow(picture: Picture, speech: Speech) -> str:
     return f"{PHASE[episode.phase]}: not recorded as stopped"
 
 
+def _notes(suspicion: Suspicion | None, speech: Speech) -> tuple[str, ...]:
+    """What was done beside the steps, with its time and person."""
+    notes = () if suspicion is None else suspicion.notes
+    return tuple(f"{speech.time(one.at)} {speech.name(one.by)}: {one.step}" for one in notes)
+
+
 def _steps(
     suspicion: Suspicion, picture: Picture, desk: Desk, speech: Speech
 ) -> tuple[TickView, ...]:
     asked = picture.case.policy.reaction_steps
-    extra = dict.fromkeys(tick.step for tick in suspicion.ticked)
+    extra = dict.fromkeys(tick.step for tick in suspicion.ticked if tick.step in STEP)
     slugs = [*asked, *(slug for slug in extra if slug not in asked)]
     views = [_step(slug, suspicion, picture, desk, speech) for slug in slugs]
     following = next((view.slug for view in views if view.state == "open"), "")
@@ -151,14 +153,14 @@ def _steps(
 def _step(
     slug: str, suspicion: Suspicion, picture: Picture, desk: Desk, speech: Speech
 ) -> TickView:
-    step = STEP.get(slug)
+    step = STEP[slug]
     done = _done(slug, suspicion, picture, speech)
     wrong = slug == RECHECK_IDENTITY and suspicion.identity_error is not None
     again, may = wrong or not done, not done and desk.may(Kind.REACTION_STEP)
     return TickView(
         slug=slug,
-        words=slug if step is None else step.words,
-        source="" if step is None else step.source,
+        words=step.words,
+        source=step.source,
         state="done" if done else "open",
         done=done,
         alarm=words_for(RECHECKS, Recheck.WRONG) if wrong else "",
