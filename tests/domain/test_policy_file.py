@@ -12,7 +12,7 @@ from server.domain.policy import (
     parse_policy,
     source_of,
 )
-from server.domain.policy.keys import KEYS, places
+from server.domain.policy.keys import KEYS, STEPS, places
 from server.domain.reaction import STEP
 from server.domain.words import Component
 from server.policies import load_policies
@@ -50,6 +50,7 @@ def ward(text: str = WARD) -> Policy:
 def test_every_value_of_the_default_policy_has_its_type() -> None:
     found = {key.attribute: getattr(COMMON, key.attribute) for key in KEYS}
     assert found == {
+        "pathway_steps": frozenset(STEPS),
         "start_target": timedelta(minutes=30),
         "start_requires": frozenset({"inspected", "identity_checked"}),
         "sample_valid": timedelta(hours=72),

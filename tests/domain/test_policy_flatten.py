@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from server.domain.policy import Policy, PolicyError, PolicyValue, flatten, parse_policy
 from server.domain.policy.build import build_policy
 from server.domain.policy.keys import KEYS, places
+from server.domain.policy.pathway_checks import ALWAYS
 from server.domain.policy.value_types import Choice, Number, Phrases, ValueType, Whole, YesNo
 from server.policies import load_policies
 
@@ -49,6 +50,9 @@ def agreeing(plain: dict[str, Any]) -> dict[str, Any]:
         plain.update(zip(names, sorted(plain[name] for name in names), strict=True))
     if plain["running.early_minutes"] >= plain["running.every_minutes"]:
         plain["running.every_minutes"] = 0
+    required = {"inspected": "received"}
+    needed = (required.get(step, step) for step in plain["start.requires"])
+    plain["pathway.steps"] = tuple(dict.fromkeys((*ALWAYS, *needed, *plain["pathway.steps"])))
     asked = plain["reaction.steps"]
     plain["reaction.close_requires"] = tuple(
         step for step in plain["reaction.close_requires"] if step in asked

@@ -3,6 +3,7 @@
 import pytest
 
 from server.domain.policy import PolicyError, parse_policy
+from server.domain.policy.keys import STEPS
 from server.policies import load_policies
 
 COMMON = load_policies()["common"]
@@ -83,8 +84,8 @@ def test_bad_toml_and_duplicate_names_are_refused(text: str, line: int) -> None:
     ("text", "expected"),
     [
         (HEAD + "[starts.target_minutes]\n", "4: starts is unknown; expected start"),
-        (HEAD + "[zzz]\n", "4: zzz is unknown; expected one of policy, start, return, finish,"),
-        ("zzz = 3\n" + HEAD, "1: zzz is unknown; expected one of policy, start, return, finish,"),
+        (HEAD + "[zzz]\n", "4: zzz is unknown; expected one of policy, pathway, start,"),
+        ("zzz = 3\n" + HEAD, "1: zzz is unknown; expected one of policy, pathway, start,"),
         ("start = 3\n" + HEAD, "1: start: 3; expected a table [start]"),
         (
             HEAD + "\n[first.dew_minutes]\n",
@@ -181,7 +182,7 @@ def test_a_value_without_what_belongs_to_it_is_refused(rows: str, expected: str)
         (
             "start.requires",
             "['nap']",
-            "['nap']; expected a list of any of inspected, identity_checked, baseline, each once",
+            "['nap']; expected a list of any of order_consent, group_sample, access, inspected,",
         ),
         ("observations.required", "['smile']", "['smile']; expected a list of at least one of"),
         ("rate.child_cap_for", "['blood']", "['blood']; expected a list of any of red_cells,"),
@@ -297,6 +298,6 @@ def test_values_that_just_agree_are_accepted(key: str, value: str) -> None:
 
 def test_a_missing_key_is_refused_where_it_should_stand() -> None:
     assert refusal('\n[policy]\ntitle = "Alone"\n') == (
-        "1: start.target_minutes is missing; "
-        "expected a whole number of minutes from 1 to 1440, with its source"
+        "1: pathway.steps is missing; expected a list of at least one of "
+        f"{', '.join(STEPS)}, each once, with its source"
     )

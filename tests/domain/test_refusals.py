@@ -57,12 +57,21 @@ ALWAYS = (
 )
 REACTION = (Kind.REACTION_SUSPECTED, Kind.REACTION_STEP, Kind.REACTION_CLOSED)
 LINE = (Kind.SET_HUNG, Kind.SET_CHANGED)
-GIVING = (*LINE, Kind.FLUSHED, Kind.VOLUME_READ, Kind.STOPPED, Kind.COMPLETED, *REACTION)
+GIVING = (
+    Kind.CONFIRMED,
+    *LINE,
+    Kind.FLUSHED,
+    Kind.VOLUME_READ,
+    Kind.STOPPED,
+    Kind.COMPLETED,
+    *REACTION,
+)
 
 ALLOWED_IN: Final[dict[Phase, tuple[Kind, ...]]] = {
-    Phase.REQUESTED: (Kind.AVAILABLE, Kind.ISSUED, Kind.CANCELLED),
-    Phase.AVAILABLE: (Kind.ISSUED, Kind.CANCELLED),
+    Phase.REQUESTED: (Kind.AVAILABLE, Kind.ISSUED, Kind.CANCELLED, Kind.CONFIRMED),
+    Phase.AVAILABLE: (Kind.ISSUED, Kind.CANCELLED, Kind.CONFIRMED),
     Phase.ISSUED: (
+        Kind.CONFIRMED,
         Kind.RECEIVED,
         Kind.INSPECTED,
         Kind.IDENTITY_CHECKED,

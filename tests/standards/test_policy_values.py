@@ -3,6 +3,7 @@
 Each row names the document and section that it was taken from; "project default" rows have none.
 """
 
+from server.domain.policy.keys import STEPS
 from server.policies import load_policies
 from tests.standards.policy_rows import Read, Row, by_component, shown
 
@@ -15,6 +16,8 @@ PROJECT = (Read.PROJECT, "project default, to be set locally")
 PRACTICE = (Read.PRACTICE, "common practice, no source")
 
 ROWS: dict[str, Row] = {
+    # every step that a unit goes through; no source has them all
+    "pathway.steps": (STEPS, *PROJECT),
     # 30 min to start after leaving the bank: a children's hospital's own page
     "start.target_minutes": (30, Read.HOSPITAL, "Royal Children's Hospital Melbourne"),
     # identity and visual inspection are part of the bedside check of every unit
