@@ -19,6 +19,7 @@ from server.services.actor import Actor
 from server.services.enter_readings import Entered, enter_readings
 from server.services.interrupt_check import interrupt_check
 from server.services.join_check import actor_of_seat, sign_second
+from server.services.list_waiting_checks import list_waiting_checks
 from server.services.read_identity import read_identity
 from server.services.take_part import take_part
 
@@ -34,6 +35,15 @@ Begin = Annotated[str, Query(max_length=8)]
 def see_identity(request: Request, visitor: See, episode_id: str, begin: Begin = "") -> Response:
     """The check of a unit; `begin` shows one that has ended as one that begins again."""
     return _page(request, visitor, episode_id, begins=bool(begin))
+
+
+@router.get("/identity-checks")
+def see_calls(request: Request, visitor: See) -> Response:
+    """The checks that wait for a second person, alone: other pages put them in place."""
+    with request.app.state.store.read() as session:
+        checks = list_waiting_checks(session, visitor.actor, now=now_of(request))
+    calls = [(identity_href(one.episode_id), one.bed, one.first) for one in checks]
+    return page("identity/calls.html", calls=calls)
 
 
 @router.get("/episodes/{episode_id}/identity/waiting")

@@ -1,6 +1,6 @@
 """Identity checks of units, who takes part in them, and what each person read."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -10,7 +10,7 @@ from sqlalchemy import Select, func, insert, select, update
 from server.domain.identity_check import CheckState
 from server.domain.identity_reading import How, Item, Reading
 from server.store.ids import new_id
-from server.store.sessions import ReadSession, WriteSession
+from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import columns_for, values_of
 from server.store.tables import IDENTITY_CHECK, IDENTITY_READING
 
@@ -81,6 +81,17 @@ def newest_check(session: ReadSession, episode_id: str) -> IdentityCheck | None:
 def read_check(session: ReadSession, check_id: str) -> IdentityCheck | None:
     """One check, None if there is none of that id."""
     return _read(session, _CHECK.where(IDENTITY_CHECK.c.id == check_id))
+
+
+def open_checks(
+    session: ReadSession, ward_ids: Collection[str] | None
+) -> tuple[IdentityCheck, ...]:
+    """The checks that are open on these wards, on every ward for None, the oldest first."""
+    wanted = _CHECK.where(IDENTITY_CHECK.c.state == CheckState.OPEN.value)
+    if ward_ids is not None:
+        wanted = wanted.where(IDENTITY_CHECK.c.ward_id.in_(sorted(ward_ids)))
+    rows = session.rows(wanted.order_by(IDENTITY_CHECK.c.opened_at, IDENTITY_CHECK.c.id))
+    return tuple(_check(row) for row in rows)
 
 
 def set_second(session: WriteSession, check_id: str, staff_id: str, at: datetime) -> None:
@@ -159,7 +170,9 @@ def _change(session: WriteSession, check_id: str, values: dict[str, Any]) -> Non
 
 def _read(session: ReadSession, wanted: Select[Any]) -> IdentityCheck | None:
     row = session.row(wanted)
-    if row is None:
-        return None
+    return None if row is None else _check(row)
+
+
+def _check(row: AnyRow) -> IdentityCheck:
     found = row._asdict()
     return IdentityCheck(**(found | {"state": CheckState(found["state"])}))

@@ -263,9 +263,11 @@ def test_another_patients_band_stops_and_says_which_item(ward: Hospital) -> None
     assert [fact.mismatches for fact in facts(ward)] == [("record_number",)]
 
 
-def test_what_does_not_agree_can_be_said(ward: Hospital) -> None:
+@pytest.mark.parametrize("scans", [(), (BAND,)], ids=["first of all", "later"])
+def test_what_does_not_agree_can_be_said(ward: Hospital, scans: tuple[str, ...]) -> None:
     nurse = ward.visit(NURSE)
-    nurse.done(HERE, "scan", scan=BAND)
+    for scan in scans:
+        nurse.done(HERE, "scan", scan=scan)
 
     page = nurse.see(HERE)
     form = next(form for form in page.forms if "denied" in form.options)
@@ -454,6 +456,19 @@ def test_the_manager_sees_how_it_stands_and_enters_nothing(ward: Hospital) -> No
         answer = manager.post(path, {"csrf_token": token, **values})
         assert answer.status_code in (403, 404)
     assert ward.charting.everything() == before
+
+
+def test_colleagues_are_called_to_a_check_that_waits(ward: Hospital) -> None:
+    read_all(ward.visit(NURSE))
+
+    page = ward.visit(COLLEAGUE).see("/identity-checks")
+
+    said = "Bed 4: Nina Nurse waits for a second person to check identity."
+    assert page.text == f"{said} Check with Nina Nurse"
+    assert page.links == {HERE: "Check with Nina Nurse"}
+    for person in (NURSE, MANAGER, OUTSIDER):
+        assert ward.visit(person).see("/identity-checks").text == ""
+    assert ward.visit().get("/identity-checks").headers["location"].startswith("/sign-in")
 
 
 @pytest.mark.parametrize("path", [HERE, f"{HERE}/waiting"])

@@ -18,6 +18,7 @@ from server.services.errors import Conflict, Forbidden
 from server.services.identity_cases import GONE
 from server.services.interrupt_check import interrupt_check
 from server.services.join_check import SAME, actor_of_seat, sign_second
+from server.services.list_waiting_checks import WaitingCheck, list_waiting_checks
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
@@ -29,6 +30,7 @@ from tests.services.people import (
     MANAGER,
     NURSE,
     OUTSIDER,
+    PROGRAM,
     staff_draft,
     staff_of,
 )
@@ -165,6 +167,37 @@ def test_who_takes_no_part_enters_nothing(unit: Bedside) -> None:
         pytest.raises(Conflict, match="other people are checking this unit"),
     ):
         enter_readings(session, CHARGE, "e1", unit.check_id(NURSE), EVERYTHING, now=at(7))
+
+
+# ---- who is called ----
+
+
+def calls(unit: Bedside, person: Actor, minute: float = 6) -> tuple[WaitingCheck, ...]:
+    with unit.charting.store.read() as session:
+        return list_waiting_checks(session, person, now=at(minute))
+
+
+@ON_BOTH_ENGINES
+def test_colleagues_of_the_ward_are_called_until_one_has_come(unit: Bedside) -> None:
+    waiting = (WaitingCheck("e1", "4", "Nina Nurse"),)
+
+    called = {person.id: calls(unit, person) for person in (COLLEAGUE, CHARGE)}
+    others = {
+        person.id: calls(unit, person) for person in (NURSE, MANAGER, ADMINISTRATOR, OUTSIDER)
+    }
+
+    assert called == {"nurse-2": waiting, "charge-1": waiting}
+    assert set(others.values()) == {()}
+    sign(unit, COLLEAGUE)
+    assert calls(unit, CHARGE) == ()
+
+
+def test_nobody_is_called_to_a_check_that_was_left_unfinished(unit: Bedside) -> None:
+    assert [len(calls(unit, COLLEAGUE, minute)) for minute in (20, 20.1)] == [1, 0]
+
+
+def test_a_program_of_every_ward_reads_who_waits(unit: Bedside) -> None:
+    assert calls(unit, PROGRAM) == (WaitingCheck("e1", "4", "Nina Nurse"),)
 
 
 # ---- at the same instant ----
