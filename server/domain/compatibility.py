@@ -73,8 +73,10 @@ def _both(
     found, risk = table.components[component], is_at_risk(recipient, table)
     rhd_level = rhd.at_risk if risk else rhd.level
     level = worse(abo.level, rhd_level)
-    matters = rhd.at_risk is not rhd.level or rhd.anti_d
-    said = [_headline(component, unit, recipient, level), *_note(abo), *_note(rhd)]
+    decides = rhd_level is level or rhd.anti_d
+    matters = decides and (rhd.at_risk is not rhd.level or rhd.anti_d)
+    notes = (*_note(abo), *(_note(rhd) if decides else ()))
+    said = [_headline(component, unit, recipient, level), *notes]
     return Verdict(
         level=level,
         abo=abo.level,

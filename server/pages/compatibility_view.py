@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 
 from server.domain.advices import Advice
@@ -27,18 +26,21 @@ STATES: Final = {
     State.UNVERIFIED: ("?", "cannot be verified from the label"),
     State.NOT_NEEDED: ("–", "not needed"),
 }
+GROUP: Final = "group_"
+STOPS: Final = "Stops the start"
+STOPPED: Final = "Spoke against the start"
 MARKS: Final = {"high": "!!!", "medium": "!!", "none": ""}
 
 
 @dataclass(frozen=True, slots=True)
 class RequirementView:
-    """One special requirement: its words, what is seen of it, and where."""
+    """One special requirement: its words, and what is seen of it."""
 
     words: str
     state: str
     mark: str
     said: str
-    source: str
+    stops: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,20 +48,25 @@ class FindingView:
     """Something that speaks against the unit; `stops`: the start needs a recorded reason."""
 
     detail: str
-    source: str
     stops: bool
 
 
 @dataclass(frozen=True, slots=True)
 class CompatibilityView:
-    """One unit beside its patient. `priority` and `mark` are those of tags; `word` the level's."""
+    """One unit beside its patient. `priority` and `mark` are those of tags; `word` the level's.
+
+    `stops`: the groups alone stop the start, `against` says so in the tense of the unit. What
+    requirements and groups say is not said again among the findings.
+    """
 
     priority: str
     mark: str
     word: str
+    stops: bool
+    against: str
     groups: tuple[tuple[str, str], ...]
     sentences: tuple[str, ...]
-    source: str
+    sources: tuple[str, ...]
     requirements: tuple[RequirementView, ...]
     limits: tuple[tuple[str, str], ...]
     findings: tuple[FindingView, ...]
@@ -77,12 +84,14 @@ def compatibility_view(picture: Picture) -> CompatibilityView:
         priority=priority,
         mark=MARKS[priority],
         word=word,
+        stops=any(one.stops and one.code.startswith(GROUP) for one in check.findings),
+        against=STOPS if picture.episode.started_at is None else STOPPED,
         groups=_groups(picture),
         sentences=_sentences(check),
-        source=check.verdict.source if check.verdict is not None else "",
+        sources=_sources(check),
         requirements=tuple(_requirement(one) for one in check.requirements),
         limits=tuple(_limits(picture, check)),
-        findings=tuple(_finding(one) for one in check.findings if one.code != "table_unsigned"),
+        findings=tuple(FindingView(one.detail, one.stops) for one in _rest(check)),
         signed=check.signed,
         is_signed=table is not None and table.is_signed,
     )
@@ -101,7 +110,7 @@ def _level(verdict: Verdict | None) -> tuple[str, str]:
 def _groups(picture: Picture) -> tuple[tuple[str, str], ...]:
     unit, patient = picture.episode.blood_group, picture.case.patient.blood_group
     said = "not recorded" if unit is None else group_words(unit)
-    return (("Patient", group_words(patient)), ("Unit", said))
+    return (("Patient", group_words(patient)), ("unit", said))
 
 
 def _sentences(check: UnitCheck) -> tuple[str, ...]:
@@ -109,24 +118,35 @@ def _sentences(check: UnitCheck) -> tuple[str, ...]:
     return (check.not_judged,) if check.verdict is None else check.verdict.words[1:]
 
 
+def _sources(check: UnitCheck) -> tuple[str, ...]:
+    """Where all of it comes from, each once."""
+    stated = [] if check.verdict is None else check.verdict.source.split("; ")
+    stated += [one.source for one in check.requirements]
+    stated += [one.source for one in check.findings if not one.code.startswith(GROUP)]
+    return tuple(dict.fromkeys(source for source in stated if source))
+
+
+def _rest(check: UnitCheck) -> Iterator[Finding]:
+    """The findings that nothing else on the part says."""
+    for one in check.findings:
+        if not one.code.startswith((GROUP, "requirement", "table_")):
+            yield one
+
+
 def _requirement(check: RequirementCheck) -> RequirementView:
     mark, word = STATES[check.state]
-    said = word if check.state in (State.UNVERIFIED, State.MET) else f"{word}: {check.detail}"
-    return RequirementView(check.words, check.state.value, mark, said, check.source)
+    said = word if check.state is State.UNVERIFIED else f"{word}: {check.detail}"
+    stops = check.state is State.NOT_MET
+    return RequirementView(check.words, check.state.value, mark, said, stops)
 
 
 def _limits(picture: Picture, check: UnitCheck) -> Iterator[tuple[str, str]]:
-    expiry, until = picture.episode.expires_at, check.sample_valid_until
-    if expiry is not None:
-        yield "Unit expires", _until(expiry, picture, check)
-    if until is not None:
-        yield "Sample valid until", _until(until, picture, check)
-
-
-def _until(limit: datetime, picture: Picture, check: UnitCheck) -> str:
-    words = dated_time(limit, picture.standing.zone, picture.standing.now)
-    return f"{words}, passed" if check.at > limit else words
-
-
-def _finding(finding: Finding) -> FindingView:
-    return FindingView(finding.detail, finding.source, finding.stops)
+    """What has not run out; what has is a finding."""
+    zone, now = picture.standing.zone, picture.standing.now
+    limits = (
+        ("Unit expires", picture.episode.expires_at),
+        ("Sample valid until", check.sample_valid_until),
+    )
+    for words, limit in limits:
+        if limit is not None and check.at <= limit:
+            yield words, dated_time(limit, zone, now)
