@@ -36,7 +36,9 @@ def test_an_impossible_value_is_refused_beside_its_field(hospital: Hospital) -> 
     page = Page(answer.text)
     form = page.form("first-observed")
     assert (answer.status_code, stored(hospital)) == (422, before)
-    assert page.errors == {"first-observed-temperature_c": "386 is impossible; expected 20 to 45"}
+    assert page.errors == {
+        "first-observed-temperature_c": "386 is impossible; expected 25 to 45. 38.6?"
+    }
     assert (form.values["temperature_c"], form.values["pulse_per_min"]) == (["386"], ["80"])
     assert "fold-first" in page.opened_details
 
@@ -231,7 +233,9 @@ def test_a_ward_in_fahrenheit_types_and_reads_fahrenheit(hospital: Hospital) -> 
     page = Page(refused.text)
     assert observed == Observed(temperature_c=38.0)
     assert page.errors == {
-        "first-observed-temperature_c": "37 °F is impossible; expected 68 to 113"
+        "first-observed-temperature_c": (
+            "37 °F is impossible; expected 77 to 113. Celsius? 37 °C is 98.6 °F"
+        )
     }
     assert "100.4 °F" in page.text
 
