@@ -12,6 +12,8 @@ Wrong = tuple[str, Any]  # the dotted path of a field, and the whole body with a
 INSTANT: Final = f"{NOON:%Y-%m-%dT%H:%M:%SZ}"
 GOOD: Final[dict[str, Any]] = {
     "birth_date": "1961-05-04",
+    "covered_id": "n1",
+    "covering_id": "n2",
     "ends_at": "2026-03-03T20:00:00Z",
     "event_id": "none",
     "patient_id": "p1",
@@ -21,6 +23,7 @@ GOOD: Final[dict[str, Any]] = {
     "starts_at": "2026-03-03T08:00:00Z",
     "staff_id": "n1",
     "timezone": "Europe/London",
+    "until_at": "2026-03-03T12:30:00Z",
     "ward_id": "w1",
     "wards": ["w1"],
     "breaks": [{"starts_at": "2026-03-03T12:00:00Z", "ends_at": "2026-03-03T12:30:00Z"}],

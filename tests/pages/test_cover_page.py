@@ -132,7 +132,7 @@ def test_a_second_cover_is_refused_and_can_be_put_in_place_of_the_first(
 
     assert refused.status_code == 409
     assert "is covered already: by Cleo Colleague from 10:00 until 10:30" in refused.text
-    assert covers(hospital) == [("nurse-2", "nurse-1", 0, 10), ("charge-1", "nurse-1", 10, 20)]
+    assert covers(hospital) == [("charge-1", "nurse-1", 10, 20), ("nurse-2", "nurse-1", 0, 10)]
 
 
 @pytest.mark.parametrize("person", [NURSE, COLLEAGUE, CHARGE], ids=lambda one: one.id)
