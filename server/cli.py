@@ -176,13 +176,14 @@ def _check(settings: Settings, _: Options) -> int:
 def _check_site(settings: Settings) -> None:
     """Read the site's files, and say what they hold; an unsigned table is no reason to stop."""
     site = load_site(settings.site)
-    print(f"site      {len(site.products)} products, {len(site.special_testing)} special tests")
-    print(f"          compatibility.toml: {signed_words(site)}")
+    print(f"site      {signed_words(site)}")
+    if site.products or site.special_testing:
+        print(f"codes     {len(site.products)} products, {len(site.special_testing)} special tests")
 
 
 @contextmanager
 def _opened(settings: Settings, *, migrated: bool = True) -> Iterator[Store]:
-    store = Store(settings.database, site=load_site(settings.site))
+    store = Store(settings.database)
     try:
         if migrated:
             migrate(store)

@@ -244,6 +244,7 @@ def test_a_check_says_what_it_found(run: Run) -> None:
         0,
         [
             "policies  common, uk, nz, au, ca",
+            "site      No clinician has signed the compatibility table of this site.",
             "database  answers, and has the newest schema",
             "ticks     No tick has succeeded since this database was made.",
         ],

@@ -20,6 +20,7 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
     environment = {
         "FOURTH_HOUR_DATABASE": "postgresql+psycopg:///ward",
         "FOURTH_HOUR_POLICIES": str(tmp_path),
+        "FOURTH_HOUR_SITE": str(tmp_path),
         "FOURTH_HOUR_HOST": "127.0.0.2",
         "FOURTH_HOUR_PORT": "80",
         "FOURTH_HOUR_SECURE_COOKIES": "Yes",
@@ -32,6 +33,7 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
     assert read_settings(environment) == Settings(
         database="postgresql+psycopg:///ward",
         policies=tmp_path,
+        site=tmp_path,
         host="127.0.0.2",
         port=80,
         secure_cookies=True,

@@ -7,10 +7,9 @@ import pytest
 from server.domain.payloads import Issued, Started
 from server.domain.words import BloodGroup, Component
 from server.services.open_order import OrderDraft, open_order
-from server.services.register_patient import register_patient
 from tests.domain.builders import CHECKED, SOUND, at
 from tests.pages.hospital import Hospital
-from tests.services.people import CHARGE, NURSE, P1, PROGRAM
+from tests.services.people import CHARGE, NURSE, P1, PROGRAM, register
 
 UNSIGNED = "No clinician has signed the compatibility table of this site."
 
@@ -30,8 +29,7 @@ def unit(hospital: Hospital) -> str:
         sample_taken_at=at(-80 * 60),
     )
     with hospital.store.write() as session:
-        patient = replace(P1, blood_group=BloodGroup.O_NEG)
-        register_patient(session, PROGRAM, patient, now=at(-90))
+        register(session, replace(P1, blood_group=BloodGroup.O_NEG), minute=-90)
         return open_order(session, PROGRAM, draft, now=at(-60)).episode_ids[0]
 
 

@@ -7,7 +7,7 @@ from tests.pages.reading import Page
 from tests.services.people import CHARGE, PROGRAM
 
 NEW = "/wards/w1/orders/new?patient=p1"
-ORDER = {
+ORDER: dict[str, str | list[str]] = {
     "bed": "4",
     "component": Component.RED_CELLS.value,
     "requirements": ["irradiated", "cmv_negative"],
