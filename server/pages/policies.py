@@ -20,6 +20,7 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "policies"
 SECTION: Final = {
+    "pathway": "Pathway",
     "start": "Start",
     "sample": "Sample",
     "return": "Return to stock",
@@ -40,6 +41,7 @@ SECTION: Final = {
     "retention": "Keeping records",
 }
 WORDS: Final = {
+    "pathway.steps": "steps that are asked for",
     "target_minutes": "target",
     "requires": "refused without",
     "valid_hours": "valid for",
