@@ -12,6 +12,7 @@ from server.services.open_order import OrderDraft, open_order
 from tests.domain.builders import at
 from tests.domain.sites import SIGNED
 from tests.services.charting import BEFORE_START, START, Charting
+from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import P1, PROGRAM, register
 
 WRONG = "Red cells, unit A−, patient O−: never: stop"
@@ -30,6 +31,7 @@ def unit(charting: Charting) -> Charting:
     return charting
 
 
+@ON_BOTH_ENGINES
 def test_the_start_is_refused_and_nothing_is_stored(unit: Charting) -> None:
     before = unit.everything()
 
@@ -44,6 +46,7 @@ def test_what_stops_is_listed_before_the_start(unit: Charting) -> None:
     assert unit.episode(10).missing == (WRONG,)
 
 
+@ON_BOTH_ENGINES
 def test_a_reason_opens_the_start_and_stays_with_what_it_was_given_against(
     unit: Charting,
 ) -> None:
