@@ -16,11 +16,12 @@ class Wedge:
         self._page = page
         self._session: CDPSession = page.context.new_cdp_session(page)
 
-    def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS) -> None:
-        """Type a text key by key, and after it the terminators."""
-        at: float = self._page.evaluate("Date.now()") / 1000
+    def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS, stuck_ms: float = 0) -> None:
+        """Type a text key by key, and after it the terminators; `stuck_ms` after its half."""
+        at: float = self._page.evaluate("Date.now()")
         for place, key in enumerate([*text, *ends]):
-            self._press(key, at + place * gap_ms / 1000)
+            late = stuck_ms if place > len(text) // 2 else 0
+            self._press(key, (at + place * gap_ms + late) / 1000)
 
     def by_hand(self, text: str, *ends: str) -> None:
         """Type as hands do."""

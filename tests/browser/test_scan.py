@@ -1,17 +1,17 @@
 """A scanner on a page: what it types is told from what hands type, wherever the focus is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import count
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
+from seed_demo.staff import PASSWORD
 from server.clock import utc_now
 from server.domain.words import Component, Role
 from server.services.actor import Actor
 from server.services.open_episode import EpisodeDraft, open_episode
 from server.store.store import Store
-from tests.browser.conftest import SignIn
 from tests.browser.scanner import Wedge
 from tests.browser.test_every_page import AXE
 from tests.browser.ward import WARD, Ward
@@ -56,14 +56,27 @@ def new_unit(ward: Ward, patient: str) -> Callable[[], str]:
     return make
 
 
+@pytest.fixture(scope="module")
+def station(browser: Browser, ward: Ward) -> Iterator[Page]:
+    """A page of somebody who is signed in, for all tests here."""
+    context = browser.new_context(base_url=ward.address, viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.goto("/sign-in")
+    page.get_by_label("Name you sign in with").fill("charge")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/board")
+    yield page
+    context.close()
+
+
 @pytest.fixture
-def opened(sign_in: SignIn, new_unit: Callable[[], str]) -> Opened:
+def opened(station: Page, new_unit: Callable[[], str]) -> Opened:
     """The page of a unit that is to be issued, its form in sight, and a scanner."""
-    page = sign_in("charge")
-    page.goto(new_unit())
-    _show_issue(page)
-    page.evaluate(COUNT_SCANS)
-    return page, Wedge(page)
+    station.goto(new_unit())
+    _show_issue(station)
+    station.evaluate(COUNT_SCANS)
+    return station, Wedge(station)
 
 
 def _show_issue(page: Page) -> None:
@@ -217,6 +230,20 @@ def test_a_page_may_take_a_read_for_itself(opened: Opened) -> None:
 
     assert (scans(page), value(page, "unit_number")) == ([UNIT], "")
     expect(page.locator(SAID)).to_have_attribute("data-empty", "yes")
+
+
+@pytest.mark.parametrize("stuck_ms", [100, 320])
+def test_half_a_read_is_no_read(opened: Opened, stuck_ms: float) -> None:
+    page, wedge = opened
+    page.get_by_role("button", name="Record the issue").focus()
+    address = page.url
+
+    wedge.read(UNIT, "Enter", stuck_ms=stuck_ms)
+
+    expect(page.locator(REFUSED)).to_have_text(
+        "Not readThe read was broken off half-way. Scan it again."
+    )
+    assert (page.url, scans(page), value(page, "unit_number")) == (address, [], "")
 
 
 def test_what_hands_type_stays(opened: Opened) -> None:

@@ -2,42 +2,47 @@
 // A read becomes one "scan" event on the document; a page may take it with preventDefault, or else
 // the label is decoded and filled in (scan_label.js). What hands type is never touched.
 
-import { readLabel } from "./scan_label.js";
+import { readLabel, refuse } from "./scan_label.js";
 
-const GAP = 50; // ms between two keys of a scanner; hands are slower
-const PAUSE = 120; // ms of silence end a read that has no terminator
+const GAP = 60; // ms between two keys of a scanner; hands are slower
+const PAUSE = 200; // ms of silence end a read that has no terminator
+const BREAK = 350; // ms of silence before a read: keys in between are of hands, or of a read that stuck
 const TAIL = 150; // ms in which a second terminator (CR and LF) still belongs to the read
 const AGAIN = 1500; // ms in which the same text is the same read
 const SHORTEST = 5; // characters
+const STUCK = "The read was broken off half-way. Scan it again.";
 
 // The beginnings of labels that nobody types: ISBT 128, AIM identifiers, GS1 relation numbers.
 const LABEL = /^([=&\]]|801[789]\d{5})/;
 const MODIFIERS = new Set(["Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "NumLock"]);
 const TYPED_INTO = "input:not([type=radio], [type=checkbox], [type=button], [type=submit]), textarea, [contenteditable]";
 
-let read = null; // {text, last, place, value, start, end, caps}
-let timer = 0;
+let read = null; // {text, fast, isMixed, caps, place, value, start, end}
+let lastAt = -Infinity; // when the last character came
 let endedAt = -Infinity;
 let before = { text: "", at: -Infinity };
+let timer = 0;
 
 document.addEventListener("keydown", hear, true);
 document.addEventListener("keyup", hearUp, true);
 
 function hear(event) {
   if (MODIFIERS.has(event.key)) return;
-  const since = read === null ? Infinity : event.timeStamp - read.last;
-  if (isTerminator(event)) return terminate(event, since <= PAUSE);
-  const within = since <= GAP && !event.repeat;
+  const since = event.timeStamp - lastAt;
+  if (isTerminator(event)) return terminate(event, read !== null && since <= PAUSE);
   const character = event.isComposing || event.repeat ? "" : characterOf(event);
   if (!character) return forget();
-  if (!within) begin(event);
+  if (read === null || since > BREAK) begin(since);
+  else if (since <= GAP) read.fast += 1;
+  else read.isMixed = true;
   read.text += character;
-  read.last = event.timeStamp;
   read.caps = event.getModifierState("CapsLock");
+  lastAt = event.timeStamp;
   // A space presses a button, and a control character may be a command of the browser.
-  if (within && (event.ctrlKey || (event.key === " " && !isTypedInto(event.target)))) event.preventDefault();
+  const acts = event.ctrlKey || (event.key === " " && !isTypedInto(event.target));
+  if (since <= GAP && acts) event.preventDefault();
   clearTimeout(timer);
-  timer = setTimeout(() => setTimeout(fallSilent), PAUSE);
+  timer = setTimeout(fallSilent, PAUSE, false);
 }
 
 // Some browsers press a button when the space comes up again.
@@ -55,12 +60,13 @@ function characterOf(event) {
   return event.key.length === 1 && !isCommand ? event.key : "";
 }
 
-function begin(event) {
+function begin(since) {
   const place = document.activeElement;
   const isText = place.matches(TYPED_INTO) && typeof place.selectionStart === "number";
   read = {
     text: "",
-    last: event.timeStamp,
+    fast: 0,
+    isMixed: since <= BREAK,
     place,
     value: place.value,
     start: isText ? place.selectionStart : null,
@@ -71,25 +77,33 @@ function begin(event) {
 function forget() {
   clearTimeout(timer);
   read = null;
+  lastAt = -Infinity;
 }
 
 function terminate(event, within) {
-  if (within && isScan(read)) {
-    event.preventDefault();
-    event.stopPropagation();
-    finish();
-  } else if (event.timeStamp - endedAt <= TAIL) {
+  const isRead = within && (isScan(read) || isStuck(read));
+  const isTail = !isRead && event.timeStamp - endedAt <= TAIL;
+  if (isRead || isTail) {
     event.preventDefault();
     event.stopPropagation();
     endedAt = event.timeStamp;
-  } else {
-    forget();
   }
+  if (isRead) finish();
+  forget();
 }
 
-// Twice over: keys that waited while the page was busy come before the second turn.
-function fallSilent() {
-  if (read !== null && performance.now() - read.last >= PAUSE && isScan(read)) finish();
+// Asked twice: keys that waited while the page was busy come first. What comes right after is no
+// new read, so that the time of the last character is kept.
+function fallSilent(isSecond) {
+  const rest = PAUSE - (performance.now() - lastAt);
+  if (read === null) return;
+  if (rest > 0 || !isSecond) {
+    timer = setTimeout(fallSilent, Math.max(0, rest), rest <= 0);
+    return;
+  }
+  endedAt = performance.now();
+  if (isScan(read) || isStuck(read)) finish();
+  read = null;
 }
 
 function isTypedInto(place) {
@@ -97,17 +111,22 @@ function isTypedInto(place) {
 }
 
 // A plain number is a read only where nobody can be typing it, or where a scan is asked for.
-function isScan({ text, place }) {
-  if (text.length < SHORTEST) return false;
+function isScan({ text, place, isMixed }) {
+  if (isMixed || text.length < SHORTEST) return false;
   return LABEL.test(text) || !isTypedInto(place) || place.matches("[data-scan]");
 }
 
+// Part of a read is no read: what is left of it could be taken for another number.
+function isStuck({ text, place, isMixed, fast }) {
+  if (!isMixed) return false;
+  return isTypedInto(place) ? LABEL.test(text) && fast > SHORTEST : fast > 1;
+}
+
 function finish() {
-  const { text, caps } = read;
+  const { text, caps, isMixed } = read;
+  if (isMixed) return refuse(STUCK, "Not read");
   putBack(read);
-  forget();
   const now = performance.now();
-  endedAt = now;
   const isAgain = text === before.text && now - before.at < AGAIN;
   before = { text, at: now };
   if (isAgain) return;
