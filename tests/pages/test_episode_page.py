@@ -55,7 +55,7 @@ HISTORY: tuple[tuple[float, Payload, str], ...] = (
     (30, ReactionStep("tell_clinician"), "Reaction step done, Tell the clinician"),
     (31, ReactionStep("family told"), "Reaction step done, family told"),
     (32, ReactionClosed("none found", "ruled out"), "Reaction closed, none found (ruled out)"),
-    (33, Assigned("nurse-2"), "Assigned, Cleo Colleague"),
+    (33, Assigned("nurse-2"), "Assigned, handed over to Cleo Colleague"),
     (34, Acknowledged(ClockName.FINISH, "nurse-2"), "“I have it”, Finish: Cleo Colleague has it"),
     (35, CauseGiven(ClockName.BASELINE_CHECK, "other", "why not"),
      "Cause given, Baseline observations, other: why not"),
