@@ -23,4 +23,10 @@ function arrive() {
 }
 
 // A page that shows what was just recorded, or what was refused, has its own place to look at.
-if (!document.querySelector("[data-focus], #recorded")) arrive();
+// A browser that goes to the place in the address takes the focus away once all is loaded.
+function begin() {
+  if (!document.querySelector("[data-focus], #recorded")) setTimeout(arrive);
+}
+
+if (document.readyState === "complete") begin();
+else window.addEventListener("load", begin, { once: true });

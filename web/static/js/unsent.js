@@ -12,7 +12,7 @@ export const REASON = {
 };
 
 export function nameOf(form) {
-  const words = form.querySelector("button:not([data-again])")?.textContent.trim();
+  const words = form.querySelector("button:not([type=button], [data-again])")?.textContent.trim();
   return words || form.getAttribute("aria-label") || "this form";
 }
 
