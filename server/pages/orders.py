@@ -26,11 +26,10 @@ from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
 from server.pages.visitors import See, Typed
 from server.pages.ward_setting import WardSetting
 from server.services.errors import NotFound
-from server.services.open_order import Ordered, list_orders, open_order
+from server.services.open_order import Ordered, list_orders, open_order, patients_of
 from server.services.permissions import Act, may, require
 from server.services.read_episode import read_episode
 from server.services.record_event import Draft, record_event
-from server.services.register_patient import read_patient
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -48,10 +47,7 @@ def see_orders(request: Request, visitor: See, ward_id: str) -> Response:
     setting = screen.setting()
     with screen.store.read() as session:
         orders = list_orders(session, visitor.actor, ward_id)
-        patients = {
-            one.order.patient_id: read_patient(session, visitor.actor, one.order.patient_id)
-            for one in orders
-        }
+        patients = patients_of(session, orders)
     changes = may(visitor.actor, Act.ORDER, ward_id)
     listed = ListPage(
         title="Orders",

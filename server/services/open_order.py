@@ -1,13 +1,13 @@
 """Place an order: it gives one episode for each unit, in sequence."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_within
-from server.domain.request import Request
+from server.domain.request import Patient, Request
 from server.domain.requirements import require_sound
 from server.domain.words import Component, Priority
 from server.services.actor import Actor
@@ -17,6 +17,7 @@ from server.services.permissions import Act, require
 from server.services.record_event import require_not_ahead
 from server.store.ids import new_id
 from server.store.orders import Order, add_order, orders_of_ward, read_order
+from server.store.patients import read_patients
 from server.store.requests import episode_ids_of_orders
 from server.store.sessions import ReadSession, WriteSession
 
@@ -73,6 +74,11 @@ def list_orders(session: ReadSession, actor: Actor, ward_id: str) -> tuple[Order
     """Answer the newest orders of a ward with their episodes."""
     require(actor, Act.READ, ward_id)
     return _ordered(session, orders_of_ward(session, ward_id))
+
+
+def patients_of(session: ReadSession, ordered: Iterable[Ordered]) -> dict[str, Patient]:
+    """Answer the patients of orders that the actor was shown, by their id."""
+    return read_patients(session, {one.order.patient_id for one in ordered})
 
 
 def _require_sound(draft: OrderDraft, now: datetime) -> None:

@@ -11,7 +11,7 @@ from server.domain.request import Request
 from server.domain.words import Component, Level, Priority
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.open_order import OrderDraft, Ordered, list_orders, open_order
+from server.services.open_order import OrderDraft, Ordered, list_orders, open_order, patients_of
 from server.store.orders import Order
 from server.store.requests import read_requests
 from server.store.sessions import Change
@@ -240,5 +240,6 @@ def test_listing_one_takes_as_many_queries_as_listing_three(
 
     with charting.store.read() as session, counted_queries(charting.store) as sent:
         listed = list_orders(session, NURSE, "w1")
+        patients = patients_of(session, listed)
 
-    assert (len(listed), len(sent)) == (orders, 2)
+    assert (len(listed), set(patients), len(sent)) == (orders, {"p1"}, 3)
