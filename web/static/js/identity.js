@@ -1,30 +1,9 @@
 // The identity check: a scan fills the right item wherever the focus is, one after the other.
 
-const LABEL = /^[=&\]]/; // a label says where it begins; the number of a wristband does not
-const APART = 1000; // ms between two keys that cannot be of one read
+import { refuse } from "./scan_label.js";
 
 const waiting = [];
 let busy = false;
-let keys = [];
-
-// A slow device can tear a read: what the scanner sent just before belongs to a plain number.
-window.addEventListener("keydown", (event) => {
-  const isSign = event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey;
-  if (isSign) keys.push({ key: event.key, at: event.timeStamp });
-  else if (event.key === "Enter" || event.key === "Tab") keys.push({ key: "\n", at: event.timeStamp });
-  keys = keys.slice(-400);
-}, true);
-
-function whole(text) {
-  if (LABEL.test(text)) return text;
-  let end = keys.length;
-  while (end > 0 && keys[end - 1].key === "\n") end -= 1;
-  const first = end - text.length;
-  if (first < 1) return text;
-  let begin = first;
-  while (begin > 0 && keys[begin - 1].key !== "\n" && keys[begin].at - keys[begin - 1].at < APART) begin -= 1;
-  return keys.slice(begin, first).map(({ key }) => key).join("") + text;
-}
 
 // A check that has ended takes nothing more: what the scanner still sends is not for it.
 function next() {
@@ -39,8 +18,8 @@ function next() {
 document.addEventListener("scan", (event) => {
   if (!document.getElementById("scan")) return;
   event.preventDefault();
-  waiting.push(whole(event.detail.text));
-  keys = [];
+  refuse("", "Not read"); // what was refused before is over
+  waiting.push(event.detail.text);
   next();
 });
 
