@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from server.domain.picture import Picture
 from server.pages.episodes.sentences import Speech, temperature_text, words_for
-from server.pages.event_forms.words import CONSCIOUSNESS, ITEMS
+from server.pages.event_forms.words import CONSCIOUSNESS
 
 SIGNS: Final = (
     "temperature_c",
@@ -63,29 +63,6 @@ def _flow(picture: Picture, speech: Speech) -> dict[str, str]:
 def _policy(picture: Picture) -> dict[str, str]:
     policy = picture.case.policy
     minutes = policy.rate_first.total_seconds() / 60
-    texts = {
+    return {
         "first_rate": f"at most {policy.rate_first_max_ml_h:g} for {minutes:.0f} min by policy"
     }
-    if policy.identity_checkers > 1:
-        texts["checkers"] = "The policy asks for two people."
-    return texts
-
-
-def on_record(picture: Picture, speech: Speech) -> dict[str, str]:
-    """Answer what the record says of each item of the identity check."""
-    patient, episode = picture.case.patient, picture.episode
-    born = patient.birth_date
-    group = " and ".join(
-        f"{whose} {value.replace('-', chr(0x2212))}"
-        for whose, value in (("patient", patient.blood_group), ("unit", episode.blood_group))
-        if value is not None
-    )
-    said = {
-        "name": f"{patient.family_name}, {patient.given_name}",
-        "date_of_birth": "" if born is None else f"{born.day} {born:%B %Y}",
-        "record_number": patient.record_number,
-        "blood_group": group,
-        "expiry": "" if episode.expires_at is None else speech.time(episode.expires_at),
-        "unit_number": episode.unit_number or "",
-    }
-    return {item: said[item] or "not on record" for item, _words in ITEMS}

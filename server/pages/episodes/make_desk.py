@@ -7,7 +7,7 @@ from server.domain.observations import FIELDS_OF_SIGN
 from server.domain.picture import Picture
 from server.domain.wording import CLOCK
 from server.domain.words import ClockName, Kind
-from server.pages.episodes.before import on_record, values_before
+from server.pages.episodes.before import values_before
 from server.pages.episodes.desk import Desk, Sent
 from server.pages.episodes.sentences import Speech
 from server.pages.event_forms.read import FAHRENHEIT
@@ -42,13 +42,11 @@ def make_desk(
             lists=lists_of(read.picture, staff),
             before=values_before(read.picture, speech),
             units=fahrenheit,
-            on_record=on_record(read.picture, speech),
             holds=_holds(read),
             needed=_needed(read.picture),
         ),
         sent=sent,
         defaults={
-            Kind.IDENTITY_CHECKED: {"first_by": me},
             Kind.ACKNOWLEDGED: {"staff_id": me},
             Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
         },
@@ -87,10 +85,10 @@ def _holds(read: EpisodeRead) -> frozenset[str]:
 
 
 def _needed(picture: Picture) -> frozenset[str]:
-    """The fields of the signs that a full set has, and of the second checker where two check."""
+    """The fields of the signs that a full set has."""
     policy = picture.case.policy
     signs = {name for sign in policy.observations_required for name in FIELDS_OF_SIGN[sign]}
-    return frozenset(signs | ({"second_by"} if policy.identity_checkers > 1 else set()))
+    return frozenset(signs)
 
 
 def _full_set(picture: Picture) -> str:

@@ -5,7 +5,7 @@ from typing import Final
 from server.domain import limits
 from server.domain.words import Consciousness, Kind
 from server.pages.event_forms.form import EventForm
-from server.pages.event_forms.words import CONSCIOUSNESS, FINDINGS, GAS, ITEMS, SYMPTOMS
+from server.pages.event_forms.words import CONSCIOUSNESS, FINDINGS, GAS, SYMPTOMS
 from server.pages.forms.fields import Field, Shape
 
 BEDSIDE: Final = (
@@ -30,21 +30,6 @@ BEDSIDE: Final = (
         "Identity check at the bedside",
         "Record the identity check",
         "Identity checked",
-        (
-            Field("items", "Read aloud from both, item by item", Shape.ITEMS, options=ITEMS),
-            Field("first_by", "First checker", Shape.CHOICE, given="staff", required=True),
-            Field(
-                "second_by",
-                "Second checker",
-                Shape.CHOICE,
-                given="staff",
-                empty="nobody",
-                before="checkers",
-            ),
-            Field(
-                "interrupted", "The check was interrupted: it starts again from the top", Shape.TICK
-            ),
-        ),
     ),
     EventForm(
         Kind.OBSERVED,

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain import limits
 from server.domain.errors import Invalid
-from server.domain.payloads import PAYLOADS, CheckedItem, Payload
+from server.domain.payloads import PAYLOADS, Payload
 from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.event_forms.form import EventForm
 from server.pages.event_forms.issue import issued_label
@@ -16,7 +16,6 @@ from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Field, Options, Shape
 
 FAHRENHEIT: Final = "F"
-NOT_READ: Final = "say whether it matches, or that the check was interrupted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +55,6 @@ def _read_any_of(entry: Entry, field: Field, _: Reading) -> tuple[str, ...]:
     return tuple(value for value in entry.all(field.name) if value in options)
 
 
-def _read_items(entry: Entry, field: Field, _: Reading) -> tuple[CheckedItem, ...]:
-    answers = {item: entry.yes_no(f"item_{item}") for item, _words in field.options}
-    if not entry.yes_no("interrupted"):
-        for item, matched in answers.items():
-            if matched is None:
-                entry.refuse(f"item_{item}", NOT_READ)
-    return tuple(CheckedItem(item, said) for item, said in answers.items() if said is not None)
-
-
 _READERS: Final[dict[Shape, Callable[[Entry, Field, Reading], Any]]] = {
     Shape.TEXT: lambda entry, field, _: entry.text(field.name, required=field.required),
     Shape.LONG_TEXT: lambda entry, field, _: entry.text(field.name, required=field.required),
@@ -79,7 +69,6 @@ _READERS: Final[dict[Shape, Callable[[Entry, Field, Reading], Any]]] = {
     Shape.ANY_OF: _read_any_of,
     Shape.TICK: lambda entry, field, _: entry.yes_no(field.name),
     Shape.YES_NO: lambda entry, field, _: entry.yes_no(field.name),
-    Shape.ITEMS: _read_items,
 }
 
 

@@ -23,7 +23,6 @@ class Shape(StrEnum):
     ANY_OF = "any_of"
     TICK = "tick"
     YES_NO = "yes_no"
-    ITEMS = "items"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,4 +54,3 @@ class Field:
 
 
 YES_NO: Options = (("true", "yes"), ("false", "no"))
-MATCHED: Options = (("true", "matches"), ("false", "does not match"))

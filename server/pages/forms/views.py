@@ -19,27 +19,15 @@ class Surroundings:
     """What fields are drawn with: the ward's zone, lists by name, and values from before.
 
     `before` are texts to show beside a field, by the field's `before`; `units` replace the unit
-    of a field by its name; `on_record` is what the record says of an item that is checked;
-    `needed` are fields that may be left out, though the policy wants them.
+    of a field by its name; `needed` are fields that may be left out, though the policy wants them.
     """
 
     zone: ZoneInfo
     lists: Mapping[str, Options] = field(default_factory=dict)
     before: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
-    on_record: Mapping[str, str] = field(default_factory=dict)
     holds: frozenset[str] = frozenset()
     needed: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True, slots=True)
-class ItemView:
-    """One item that two people read aloud. `answer` is "true", "false" or empty."""
-
-    name: str
-    words: str
-    on_record: str
-    answer: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +50,6 @@ class FieldView:
     value: str
     values: tuple[str, ...]
     typed: TypedTime
-    items: tuple[ItemView, ...]
     scan: str
     needed: bool
     most: float | None
@@ -93,7 +80,6 @@ def field_view(one: Field, entry: Entry, around: Surroundings) -> FieldView:
         value="" if one.shape is Shape.MASKED else entry.raw(one.name),
         values=entry.all(one.name),
         typed=entry.typed(one.name, around.zone) if is_instant else NO_TIME,
-        items=_items(one, entry, around) if one.shape is Shape.ITEMS else (),
         scan=one.scan,
         needed=one.name in around.needed,
         most=one.most,
@@ -108,12 +94,6 @@ def form_errors(entry: Entry, errors: Mapping[str, str]) -> dict[str, str]:
 def _is_shown(one: Field, entry: Entry, around: Surroundings) -> bool:
     return not one.only_if or one.only_if in around.holds or bool(entry.raw(one.name))
 
-
-def _items(one: Field, entry: Entry, around: Surroundings) -> tuple[ItemView, ...]:
-    return tuple(
-        ItemView(name, words, around.on_record.get(name, ""), entry.raw(f"item_{name}"))
-        for name, words in one.options
-    )
 
 
 def clock_words(instant: datetime, zone: ZoneInfo, now: datetime) -> str:
