@@ -25,6 +25,55 @@ NOTHING: dict[str, Any] = {
     "stops": [],
     "attributes": [],
 }
+BAG_STRUCTURES: list[dict[str, Any]] = [
+    {
+        "kind": "unit_number",
+        "data_structure": "001",
+        "number": "A999926000001",
+        "flags": "68",
+        "facility": "A9999",
+        "year": "26",
+        "serial": "000001",
+        "check_character": "8",
+        "flag_says": "carries the check value",
+        "is_of_bag": True,
+        "stops": None,
+    },
+    {
+        "kind": "group",
+        "data_structure": "002",
+        "code": "51",
+        "abo": "O",
+        "rhd": "pos",
+        "use": "default",
+        "group": "O+",
+        "stops": None,
+        "ask_special_testing": False,
+        "phenotype": {
+            "K": "-",
+            "C": "-",
+            "c": "+",
+            "E": "+",
+            "e": "+",
+            "mia_mur": None,
+        },
+    },
+    {
+        "kind": "product",
+        "data_structure": "003",
+        "code": "E0398",
+        "collection": "V",
+        "division": "00",
+        "collection_says": "volunteer, allogeneic",
+        "stops": None,
+    },
+    {
+        "kind": "expiry",
+        "data_structure": "005",
+        "at": "2026-01-31T23:59",
+        "with_time": True,
+    },
+]
 
 
 def read(api: BoardApi, scan: str, **more: Any) -> dict[str, Any]:
@@ -48,55 +97,7 @@ def test_a_whole_bag(ward: BoardApi) -> None:
         "expires_local": "2026-01-31T23:59",
         "expires_at": "2026-01-31T23:59:00Z",
         "attributes": ["k_negative"],
-        "structures": [
-            {
-                "kind": "unit_number",
-                "data_structure": "001",
-                "number": "A999926000001",
-                "flags": "68",
-                "facility": "A9999",
-                "year": "26",
-                "serial": "000001",
-                "check_character": "8",
-                "flag_says": "carries the check value",
-                "is_of_bag": True,
-                "stops": None,
-            },
-            {
-                "kind": "group",
-                "data_structure": "002",
-                "code": "51",
-                "abo": "O",
-                "rhd": "pos",
-                "use": "default",
-                "group": "O+",
-                "stops": None,
-                "ask_special_testing": False,
-                "phenotype": {
-                    "K": "-",
-                    "C": "-",
-                    "c": "+",
-                    "E": "+",
-                    "e": "+",
-                    "mia_mur": None,
-                },
-            },
-            {
-                "kind": "product",
-                "data_structure": "003",
-                "code": "E0398",
-                "collection": "V",
-                "division": "00",
-                "collection_says": "volunteer, allogeneic",
-                "stops": None,
-            },
-            {
-                "kind": "expiry",
-                "data_structure": "005",
-                "at": "2026-01-31T23:59",
-                "with_time": True,
-            },
-        ],
+        "structures": BAG_STRUCTURES,
     }
 
 

@@ -12,7 +12,7 @@ from server.domain.policy import Policy, PolicyError, PolicyValue, flatten, pars
 from server.domain.policy.build import build_policy
 from server.domain.policy.keys import KEYS, places
 from server.domain.policy.pathway_checks import ALWAYS
-from server.domain.policy.value_types import Choice, Number, Phrases, ValueType, Whole, YesNo
+from server.domain.policy.value_types import Choice, Digits, Number, Phrases, ValueType, Whole, YesNo
 from server.policies import load_policies
 
 POLICIES = load_policies()
@@ -33,6 +33,8 @@ def plain_values(kind: ValueType) -> st.SearchStrategy[Any]:
             return st.booleans()
         case Choice(allowed=allowed, least=least):
             return st.lists(st.sampled_from(allowed), min_size=least, unique=True).map(tuple)
+        case Digits(low=low, high=high):
+            return st.from_regex(rf"([0-9]{{{low},{high}}})?", fullmatch=True)
         case Phrases(most=most, longest=longest):
             phrases = WORDS.filter(lambda text: len(text) <= longest)
             return st.lists(phrases, min_size=1, max_size=most, unique=True).map(tuple)

@@ -37,7 +37,7 @@ ROWS: dict[str, Row] = {
     "finish.from": (("removed", "issued"), Read.ORIGINAL, f"{JPAC}4.13 (removal"),
     "finish.respect_expiry": (True, Read.MEMORY, "ANZSBT"),
     # baseline within 60 min before, a check at about 15 min, and within 60 min after the end
-    "sample.valid_hours": (72, Read.ORIGINAL, "NZ Blood Service clinical resource folder, sample"),
+    "sample.valid_hours": (72, Read.HOSPITAL, "NZ Blood Service clinical resource folder, sample"),
     "sample.to_end_of_day": (
         False,
         Read.ORIGINAL,
@@ -155,7 +155,7 @@ ROWS: dict[str, Row] = {
     "reaction.every_minutes": (15, Read.ORIGINAL, "Eastern Health, Canada, transfusion reactions"),
     "reaction.grace_minutes": (5, *PROJECT),
     "reaction.checks_hours": (24, *PROJECT),
-    "reaction.linked_minutes": (240, *PROJECT),
+    "reaction.linked_minutes": (60, *PROJECT),
     "charting.late_minutes": (15, *PROJECT),
     "reminders.notice_minutes": (10, *PROJECT),
     "reminders.repeat_minutes": (5, *PROJECT),
