@@ -12,7 +12,15 @@ from server.domain.policy import Policy, PolicyError, PolicyValue, flatten, pars
 from server.domain.policy.build import build_policy
 from server.domain.policy.keys import KEYS, places
 from server.domain.policy.pathway_checks import ALWAYS
-from server.domain.policy.value_types import Choice, Digits, Number, Phrases, ValueType, Whole, YesNo
+from server.domain.policy.value_types import (
+    Choice,
+    Digits,
+    Number,
+    Phrases,
+    ValueType,
+    Whole,
+    YesNo,
+)
 from server.policies import load_policies
 
 POLICIES = load_policies()
@@ -24,21 +32,22 @@ WARD_TIMES = st.times().map(lambda time: f"{time:%H:%M}")
 
 
 def plain_values(kind: ValueType) -> st.SearchStrategy[Any]:
+    drawn: st.SearchStrategy[Any] = WARD_TIMES
     match kind:
         case Whole(low=low, high=high):
-            return st.integers(low, high)
+            drawn = st.integers(low, high)
         case Number(low=low, high=high):
-            return st.floats(low, high)
+            drawn = st.floats(low, high)
         case YesNo():
-            return st.booleans()
+            drawn = st.booleans()
         case Choice(allowed=allowed, least=least):
-            return st.lists(st.sampled_from(allowed), min_size=least, unique=True).map(tuple)
+            drawn = st.lists(st.sampled_from(allowed), min_size=least, unique=True).map(tuple)
         case Digits(low=low, high=high):
-            return st.from_regex(rf"([0-9]{{{low},{high}}})?", fullmatch=True)
+            drawn = st.from_regex(rf"([0-9]{{{low},{high}}})?", fullmatch=True)
         case Phrases(most=most, longest=longest):
             phrases = WORDS.filter(lambda text: len(text) <= longest)
-            return st.lists(phrases, min_size=1, max_size=most, unique=True).map(tuple)
-    return WARD_TIMES
+            drawn = st.lists(phrases, min_size=1, max_size=most, unique=True).map(tuple)
+    return drawn
 
 
 def agreeing(plain: dict[str, Any]) -> dict[str, Any]:
