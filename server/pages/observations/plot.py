@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil, floor
 from typing import Final
 
 WIDTH: Final = 320.0
@@ -12,6 +13,7 @@ RIGHT: Final = 300.0
 TOP: Final = 44.0
 BOTTOM: Final = 108.0
 LABEL_ABOVE: Final = 7.0
+LETTER_WIDTH: Final = 7.0
 FEW: Final = 5
 """Up to so many values are written out each; of more only the first, last, highest and lowest."""
 
@@ -69,14 +71,15 @@ def plot(readings: list[Reading], span: Span, least: float, *, ceiling: float) -
     def y(value: float) -> float:
         return round(BOTTOM - (BOTTOM - TOP) * (value - bottom) / (top - bottom), 1)
 
-    written = _written(values)
+    places = [span.x(one.at) for one in readings]
+    written = _apart(_written(values), places, [one.text for one in readings])
     dots = tuple(
         Dot(
-            x=span.x(one.at),
+            x=places[place],
             y=y(one.value),
             low_y=None if one.low is None else y(one.low),
             text=one.text if place in written else "",
-            anchor=_anchor(span.x(one.at)),
+            anchor=_anchor(places[place]),
         )
         for place, one in enumerate(readings)
     )
@@ -85,10 +88,10 @@ def plot(readings: list[Reading], span: Span, least: float, *, ceiling: float) -
 
 
 def _scale(low: float, high: float, least: float, ceiling: float) -> tuple[float, float]:
-    """The edges of the scale, around the values with some room."""
+    """The edges of the scale in whole units, around the values with some room."""
     room = max(0.0, least - (high - low)) / 2
-    top = min(ceiling, round(high + room, 1))
-    return round(min(low - room, top - least), 1), top
+    top = min(ceiling, ceil(high + room))
+    return floor(min(low - room, top - least)), top
 
 
 def _written(values: list[float]) -> set[int]:
@@ -96,6 +99,24 @@ def _written(values: list[float]) -> set[int]:
         return set(range(len(values)))
     highest, lowest = values.index(max(values)), values.index(min(values))
     return {0, len(values) - 1, highest, lowest}
+
+
+def _apart(written: set[int], places: list[float], texts: list[str]) -> set[int]:
+    """Those that can be written beside each other; the last value is always there."""
+    kept, free_until = set[int](), float("inf")
+    for place in sorted(written, reverse=True):
+        start, end = _reach(places[place], texts[place])
+        if end <= free_until:
+            kept.add(place)
+            free_until = start
+    return kept
+
+
+def _reach(x: float, text: str) -> tuple[float, float]:
+    """From where to where a label reaches across, by the width of its letters."""
+    width = len(text) * LETTER_WIDTH
+    before = {"start": 0.0, "middle": width / 2, "end": width}[_anchor(x)]
+    return x - before, x - before + width
 
 
 def _anchor(x: float) -> str:

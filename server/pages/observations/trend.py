@@ -77,7 +77,10 @@ class TrendView:
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """How one sign is drawn: `least` is the smallest span of its scale, `ceiling` its end."""
+    """How one sign is drawn: `least` is the smallest span of its scale, `ceiling` its end.
+
+    `form` is how its figures are written.
+    """
 
     key: str
     title: str
@@ -85,6 +88,7 @@ class Sign:
     least: float
     ceiling: float
     read: Callable[[Observed], float | None]
+    form: str = "g"
     low: Callable[[Observed], float | None] = lambda _: None
 
 
@@ -98,6 +102,7 @@ def _signs(speech: Speech) -> tuple[Sign, ...]:
             4 if warm else 2,
             115,
             lambda one: _temperature(one.temperature_c, warm=warm),
+            form=".1f",
         ),
         Sign("pulse", "Pulse", "per min", 40, 400, lambda one: one.pulse_per_min),
         Sign(
@@ -110,7 +115,7 @@ def _signs(speech: Speech) -> tuple[Sign, ...]:
             60,
             400,
             lambda one: one.systolic_mmhg,
-            lambda one: one.diastolic_mmhg,
+            low=lambda one: one.diastolic_mmhg,
         ),
         Sign("spo2", "SpO₂", "%", 10, 100, lambda one: one.spo2_percent),
     )
@@ -179,7 +184,7 @@ def _reading(sign: Sign, event: Event, observed: Any) -> Reading | None:
     if value is None:
         return None
     low = sign.low(observed)
-    text = f"{value:g}" if low is None else f"{value:g}/{low:g}"
+    text = f"{value:{sign.form}}" if low is None else f"{value:g}/{low:g}"
     return Reading(event.happened_at, value, low, text)
 
 

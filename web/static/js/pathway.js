@@ -13,12 +13,17 @@ function open(step) {
   for (const fold of step.querySelectorAll(":scope > details, .act-fold[data-main]")) fold.open = true;
 }
 
+// What was stored a moment ago stays in sight; what is shown next begins below it.
+function belowSaved() {
+  const saved = document.getElementById("recorded")?.offsetHeight ?? 0;
+  document.documentElement.style.setProperty("--saved", `${saved}px`);
+}
+
 function goTo(step) {
   open(step);
   const heading = step.querySelector("summary");
   heading.focus({ preventScroll: true });
-  const saved = document.getElementById("recorded")?.offsetHeight ?? 0;
-  document.documentElement.style.setProperty("--saved", `${saved}px`);
+  belowSaved();
   step.scrollIntoView({ block: "start" });
 }
 
@@ -85,6 +90,7 @@ function goOn(from) {
     const next = present();
     if (next) foldAllBut(next);
     prompted.focus({ preventScroll: true });
+    belowSaved();
     return prompted.scrollIntoView({ block: "start" });
   }
   const panel = from.inReaction && document.querySelector("#reaction.suspected h2");
