@@ -23,14 +23,13 @@ document.addEventListener("scan", (event) => {
   next();
 });
 
-document.addEventListener("htmx:finally:request", (event) => {
-  if (event.detail.ctx.sourceElement?.matches?.("form")) busy = false;
+document.addEventListener("htmx:finally:request", () => {
+  busy = false;
 });
 
-// After an answer: on with the next, or to what has to be seen.
+// After an answer: on with the next, or to what has to be seen. Whoever only waits keeps the focus.
 document.addEventListener("htmx:after:swap", (event) => {
-  const source = event.detail.ctx.sourceElement;
-  if (!source?.matches?.("form")) return;
+  if (event.detail.ctx.sourceElement?.id === "waiting") return;
   const seen = document.querySelector("#identity [data-focus]");
   const field = document.querySelector("#scan [name=scan]");
   if (seen) waiting.length = 0;
