@@ -9,6 +9,14 @@ from server.pages.forms.entry import Entry, Wrong
 from server.services.read_episode import EpisodeRead
 
 FIELD: Final = "confirmed"
+SIGN: Final = {
+    "temperature_c": "temperature",
+    "pulse_per_min": "pulse",
+    "respirations_per_min": "respirations",
+    "systolic_mmhg": "systolic",
+    "diastolic_mmhg": "diastolic",
+    "spo2_percent": "SpO₂",
+}
 UNIT: Final = {
     "pulse_per_min": " per min",
     "respirations_per_min": " per min",
@@ -49,7 +57,8 @@ def question(doubt: Doubt, unit: str) -> str:
     """Ask about one sign, in the unit of the ward, with its value before."""
     side = "low" if doubt.low else "high"
     before = "" if doubt.before is None else f", {_figure(doubt.field, doubt.before, unit)} before"
-    return f"{_figure(doubt.field, doubt.value, unit)} is unusually {side}{before}. Is it so?"
+    said = f"{SIGN[doubt.field]} {_figure(doubt.field, doubt.value, unit)}"
+    return f"{said} is unusually {side}{before}. Is it so?"
 
 
 def _figure(field: str, value: float, unit: str) -> str:
