@@ -4,30 +4,30 @@ Formats only: product description codes, special testing codes and facilities ar
 that a site loads.
 """
 
-from server.domain.labels.scans import Scan, Structure, read_scan
-from server.domain.labels.structures import (
+from server.domain.labels.bag import (
     Antigens,
     Collected,
-    Compound,
     Division,
     Expiry,
     Group,
     InfectionMarkers,
-    National,
-    Other,
-    PatientBirthDate,
-    PatientId,
     Phenotype,
     PlateletAntigens,
     Produced,
     Product,
+    SpecialTesting,
+)
+from server.domain.labels.messages import Compound, National, Other
+from server.domain.labels.people import (
+    PatientBirthDate,
+    PatientId,
     ProviderNumber,
     RecipientNumber,
     RecordNumber,
     ServiceInstance,
-    SpecialTesting,
     StaffNumber,
 )
+from server.domain.labels.scans import Scan, Structure, read_scan
 from server.domain.labels.unit_numbers import (
     UnitNumber,
     plain_unit_number,

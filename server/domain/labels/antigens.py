@@ -6,8 +6,8 @@ Source: ICCBBA ST-001 v6.2.2 (2023), data structure 012. 9 says that there is no
 
 from typing import Final
 
+from server.domain.labels.bag import Antigens
 from server.domain.labels.refusals import wrong
-from server.domain.labels.structures import Antigens
 
 _PAIRS: Final = (
     ("K", "k"), ("Cw", "Mia"), ("M", "N"), ("S", "s"), ("U", "P1"), ("Lua", "Kpa"), ("Lea", "Leb"),

@@ -12,6 +12,18 @@ from functools import partial
 from typing import Final, TypeVar
 
 from server.domain.labels.antigens import read_antigens
+from server.domain.labels.bag import (
+    Antigens,
+    Collected,
+    Division,
+    Expiry,
+    Group,
+    InfectionMarkers,
+    PlateletAntigens,
+    Produced,
+    Product,
+    SpecialTesting,
+)
 from server.domain.labels.dates import (
     END_OF_DAY,
     read_calendar_day,
@@ -19,25 +31,9 @@ from server.domain.labels.dates import (
     read_minute,
 )
 from server.domain.labels.groups import read_group
+from server.domain.labels.messages import Compound, National, Other
+from server.domain.labels.people import PatientBirthDate, PatientId, StaffNumber
 from server.domain.labels.refusals import wrong
-from server.domain.labels.structures import (
-    Antigens,
-    Collected,
-    Compound,
-    Division,
-    Expiry,
-    Group,
-    InfectionMarkers,
-    National,
-    Other,
-    PatientBirthDate,
-    PatientId,
-    PlateletAntigens,
-    Produced,
-    Product,
-    SpecialTesting,
-    StaffNumber,
-)
 from server.domain.labels.unit_numbers import UnitNumber, read_coded
 
 Isbt = (

@@ -7,8 +7,8 @@ are both O RhD positive, and 48 is for emergencies only.
 
 from typing import Final
 
+from server.domain.labels.bag import Group, Phenotype
 from server.domain.labels.refusals import wrong
-from server.domain.labels.structures import Group, Phenotype
 
 DEFAULT: Final = "default"
 # The codes of a group stand in a row: what each says of the use, by its distance to the plain one.

@@ -7,8 +7,8 @@ digits, the last one a check digit by modulo 10; a service instance number has 1
 import re
 from typing import Final
 
+from server.domain.labels.people import ProviderNumber, RecipientNumber, ServiceInstance
 from server.domain.labels.refusals import wrong
-from server.domain.labels.structures import ProviderNumber, RecipientNumber, ServiceInstance
 
 GROUP_SEPARATOR: Final = "\x1d"
 GS1_SYMBOLS: Final = frozenset({"C1", "d2", "Q3", "e0"})

@@ -13,8 +13,9 @@ from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.labels.forms import Isbt, form_of
 from server.domain.labels.gs1 import GS1_SYMBOLS, LOOKS_LIKE_GS1, Gs1, read_gs1
+from server.domain.labels.messages import Compound, National
+from server.domain.labels.people import RecordNumber
 from server.domain.labels.refusals import wrong
-from server.domain.labels.structures import Compound, National, RecordNumber
 from server.domain.labels.unit_numbers import LENGTH, SHAPE, read_unit_number
 
 Structure = Isbt | Gs1 | RecordNumber

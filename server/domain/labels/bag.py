@@ -1,11 +1,11 @@
-"""What a scanner can have read: one frozen value for each kind of structure.
+"""What the label of a bag says: one frozen value for each kind of structure.
 
 Times are naive: the label's own wall time. `data_structure` is the number that ICCBBA ST-001 or
 the GS1 General Specifications give the structure; `kind` is our word for it.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import ClassVar, Final
 
 from server.domain.labels.products import COLLECTION, STOPS
@@ -192,100 +192,3 @@ class InfectionMarkers:
     def hev(self) -> str | None:
         """What nucleic acid testing for hepatitis E found."""
         return {"3": "neg", "6": "pos"}.get(self.digits[9])
-
-
-@dataclass(frozen=True, slots=True)
-class Compound:
-    """The head of a message: how many structures follow, and the number that names their order."""
-
-    kind: ClassVar[str] = "compound"
-    data_structure: ClassVar[str] = "023"
-    count: int
-    reference: str
-
-
-@dataclass(frozen=True, slots=True)
-class PatientBirthDate:
-    """A date of birth from a patient's label, with the code of where such a label is."""
-
-    kind: ClassVar[str] = "birth_date"
-    data_structure: ClassVar[str] = "024"
-    location: str
-    date: date
-
-
-@dataclass(frozen=True, slots=True)
-class PatientId:
-    """A patient's number from an ISBT 128 label."""
-
-    kind: ClassVar[str] = "patient_id"
-    data_structure: ClassVar[str] = "025"
-    location: str
-    number: str
-
-
-@dataclass(frozen=True, slots=True)
-class StaffNumber:
-    """A badge: the facility and the number that it gave a member of staff."""
-
-    kind: ClassVar[str] = "staff_number"
-    data_structure: ClassVar[str] = "020"
-    facility: str
-    number: str
-
-
-@dataclass(frozen=True, slots=True)
-class Other:
-    """A structure that is recognised and not needed here; `retired` ones may still be met."""
-
-    kind: ClassVar[str] = "other"
-    data_structure: str
-    name: str
-    content: str
-    retired: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class National:
-    """A structure that a country has defined for itself; only there is its content known."""
-
-    kind: ClassVar[str] = "national"
-    data_structure: ClassVar[str] = "national"
-    identifier: str
-    content: str
-
-
-@dataclass(frozen=True, slots=True)
-class RecipientNumber:
-    """A patient's GS1 service relation number, 18 digits with a check digit."""
-
-    kind: ClassVar[str] = "recipient_number"
-    data_structure: ClassVar[str] = "8018"
-    gsrn: str
-
-
-@dataclass(frozen=True, slots=True)
-class ProviderNumber:
-    """A member of staff's GS1 service relation number, 18 digits with a check digit."""
-
-    kind: ClassVar[str] = "provider_number"
-    data_structure: ClassVar[str] = "8017"
-    gsrn: str
-
-
-@dataclass(frozen=True, slots=True)
-class ServiceInstance:
-    """Which of several bands of one patient it is."""
-
-    kind: ClassVar[str] = "service_instance"
-    data_structure: ClassVar[str] = "8019"
-    number: str
-
-
-@dataclass(frozen=True, slots=True)
-class RecordNumber:
-    """A plain text, as wristbands carry a record number."""
-
-    kind: ClassVar[str] = "record_number"
-    data_structure: ClassVar[str] = ""
-    text: str
