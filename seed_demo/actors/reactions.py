@@ -7,7 +7,8 @@ from typing import Final
 from seed_demo.actors.before_start import signs_now
 from seed_demo.actors.scene import Look, Wish
 from server.domain.payloads import ReactionClosed, ReactionStep, Stopped
-from server.domain.reaction import RECHECK_IDENTITY, Suspicion
+from server.domain.payloads.reaction import RECHECK_IDENTITY
+from server.domain.reaction import Suspicion
 from server.domain.words import Phase, Recheck
 
 OUTCOMES: Final = (

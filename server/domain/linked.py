@@ -1,9 +1,10 @@
 """A linked warning: an identity error with one patient may concern the blood of another.
 
-Whoever got the wrong unit, somebody else's unit may hang at the next bed. So every unit that came
-to the ward about the same time is warned of, whatever the component: a bag that was taken for
-another is wrong in any case. A unit already given counts as well, for its patient has it; one that
-left the ward unopened harms nobody.
+Whoever got the wrong unit, somebody else's unit may hang at the next bed. Two bags can only be
+taken for each other while both wait to be hung. So every unit of the ward is warned of that still
+waited about when the wrong one came, or came since, whatever the component: a bag that was taken
+for another is wrong in any case. A unit given meanwhile counts as well, for its patient has it; one
+that left the ward unopened harms nobody.
 """
 
 from dataclasses import dataclass
@@ -24,17 +25,17 @@ class IdentityError:
 def concerns(error: IdentityError, other: Episode, within: timedelta) -> bool:
     """Answer whether an identity error has to be warned of at another unit.
 
-    `within` is how long before the wrong unit the other may have come. The wards are the caller's
-    to compare; the patients must differ.
+    `within` is the margin: how long before the wrong unit came the other may have been hung. The
+    wards are the caller's to compare; the patients must differ.
     """
-    wrong = error.episode
-    came = _came_at(other)
+    wrong, came = error.episode, _came_at(other)
     if came is None or other.request.patient_id == wrong.request.patient_id:
         return False
     if other.started_at is None and other.phase is not Phase.ISSUED:
         return False
+    waited_until = other.started_at or error.found_at
     earliest = (_came_at(wrong) or error.found_at) - within
-    return earliest <= came <= error.found_at
+    return came <= error.found_at and waited_until >= earliest
 
 
 def _came_at(episode: Episode) -> datetime | None:

@@ -48,10 +48,10 @@ def held(standing: Standing, by: Elsewhere) -> str:
 
 def warned(standing: Standing, warning: LinkedWarning) -> str:
     """An identity error with another patient may concern this unit."""
-    unit = f", unit {warning.unit_number}" if warning.unit_number else ""
+    unit = f", unit {warning.unit_number}," if warning.unit_number else ""
     return (
-        f"Phone the laboratory at once: identity error found {_at(standing, warning.at)} in "
-        f"bed {warning.bed}{unit}. Check this unit and this patient."
+        f"Phone the laboratory at once: identity error in bed {warning.bed}{unit} found "
+        f"{_at(standing, warning.at)}. Check this unit and patient."
     )
 
 

@@ -105,7 +105,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
         nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
         held_text=_held(picture, names),
         overridden=picture.episode.override_reason is not None,
-        closed=level is Level.CLOSED,
+        closed=level is Level.CLOSED and not picture.episode.open_warnings,
     )
 
 

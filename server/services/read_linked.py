@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.domain.picture import picture
+from server.domain.urgency import natural
 from server.domain.words import Component
 from server.services.actor import Actor
 from server.services.cases import load_cases
@@ -42,4 +43,4 @@ def read_linked(
         for warning in one.episode.warnings
         if warning.episode_id == episode_id
     ]
-    return tuple(sorted(found, key=lambda unit: (unit.bed, unit.episode_id)))
+    return tuple(sorted(found, key=lambda unit: (natural(unit.bed), unit.episode_id)))

@@ -27,9 +27,7 @@ def suspected(ward: BoardApi) -> BoardApi:
     return ward
 
 
-def send(
-    api: BoardApi, unit: str, who: str, kind: str, when: datetime, **payload: Any
-) -> Any:
+def send(api: BoardApi, unit: str, who: str, kind: str, when: datetime, **payload: Any) -> Any:
     body = {"kind": kind, "happened_at": when, **payload}
     return api.post(EVENTS.format(unit), body, who)
 
@@ -125,7 +123,7 @@ def test_a_wrong_unit_warns_the_ward_until_the_charge_nurse_has_checked(
     suspected.record(
         "e1", "reaction_step", at(2), step="recheck_identity", result="wrong_unit_or_patient"
     )
-    phone = "Phone the laboratory at once: identity error found 11:02 in bed 1. "
+    phone = "Phone the laboratory at once: identity error in bed 1 found 11:02. "
     assert reason(suspected, "e2", at(3)).startswith(phone)
     advices = suspected.get("/api/episodes/e2", at=at(3)).json()["advices"]
     assert "linked_warning" in [one["code"] for one in advices]

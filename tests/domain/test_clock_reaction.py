@@ -88,7 +88,7 @@ def test_the_first_stands_by_the_second(boundary: datetime, expected: list[Clock
 def test_a_full_set_from_the_suspicion_on_meets_it(
     second: int, met_at: datetime | None, state: ClockState
 ) -> None:
-    given = suspected((at(30, second), FULL))  # type: ignore[arg-type]
+    given = suspected((at(30, second), FULL))
 
     first = clocks(given, CHECK)[0]
     assert (first.met_at, state_at(first, at(40))) == (met_at, state)
@@ -127,7 +127,7 @@ def test_closing_in_time_takes_the_check_away() -> None:
     ("closed", "state"), list(zip(around(at(51)), (LAPSED, LAPSED, MISSED), strict=True))
 )
 def test_closing_after_the_limit_leaves_it_missed(closed: datetime, state: ClockState) -> None:
-    given = suspected((31, FULL), (closed, ReactionClosed("none")))  # type: ignore[arg-type]
+    given = suspected((31, FULL), (closed, ReactionClosed("none")))
 
     assert rows(given, at(60))[-1] == (2, at(46), state)
 

@@ -37,8 +37,8 @@ THERE = "bed 4, red cells G099926123456"
 HELD = f"Held: suspected reaction since 10:20 in {THERE}."
 WARNED = (15, Warned("episode-9", "7", "G099926654321"))
 PHONE = (
-    "Phone the laboratory at once: identity error found 10:15 in bed 7, unit G099926654321. "
-    "Check this unit and this patient."
+    "Phone the laboratory at once: identity error in bed 7, unit G099926654321, found 10:15. "
+    "Check this unit and patient."
 )
 
 
@@ -178,7 +178,7 @@ def test_both_are_said_the_warning_first() -> None:
 def test_a_warning_without_a_unit_number_names_the_bed() -> None:
     given = running((15, Warned("e9", "7")))
 
-    assert "found 10:15 in bed 7. Check" in reason(given, at(16))
+    assert "in bed 7 found 10:15. Check" in reason(given, at(16))
 
 
 def test_a_checked_warning_is_silent() -> None:

@@ -23,7 +23,7 @@ from server.domain.payloads import (
 from server.domain.words import Component, Fate
 from tests.domain.builders import Fact, around, at, request, told
 
-WITHIN = timedelta(minutes=240)
+WITHIN = timedelta(minutes=60)
 
 
 def unit(*facts: Fact, patient_id: str = "patient-2", **fields: object) -> Episode:
@@ -39,13 +39,23 @@ def warned_of(other: Episode, error: IdentityError = ERROR) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("boundary", "expected"),
-    [(at(-240), [False, True, True]), (at(40), [True, True, False])],
+    ("boundary", "expected"), list(zip(around(at(40)), (True, True, False), strict=True))
 )
-def test_it_came_from_so_long_before_the_wrong_unit_to_the_finding(
-    boundary: datetime, expected: list[bool]
+def test_it_came_by_the_second_of_the_finding(boundary: datetime, *, expected: bool) -> None:
+    assert warned_of(unit((boundary, Issued()))) is expected
+
+
+@pytest.mark.parametrize(
+    ("boundary", "expected"), list(zip(around(at(-60)), (False, True, True), strict=True))
+)
+def test_it_was_hung_no_earlier_than_the_margin_before_the_wrong_one_came(
+    boundary: datetime, *, expected: bool
 ) -> None:
-    assert [warned_of(unit((now, Issued()))) for now in around(boundary)] == expected  # type: ignore[arg-type]
+    assert warned_of(unit((-200, Issued()), (boundary, Started(60)))) is expected
+
+
+def test_it_waits_however_long_ago_it_came() -> None:
+    assert warned_of(unit((-300, Issued())))
 
 
 def test_it_is_never_the_same_patients() -> None:
@@ -84,7 +94,7 @@ def test_another_component_counts_as_well() -> None:
 
 
 def test_without_an_issue_the_start_says_when_it_came() -> None:
-    read_in = unit((-230, Started(60)), history=True)
+    read_in = unit((-30, Started(60)), history=True)
     wrong = unit((0, Started(60)), patient_id="patient-1", history=True)
 
     assert warned_of(read_in, IdentityError(wrong, at(40)))

@@ -127,6 +127,12 @@ def test_what_stands_without_its_beginning_makes_no_suspicion() -> None:
     assert suspicions_of(told((1, ReactionStep("stop")), (2, ReactionClosed("none")))) == ()
 
 
+def test_other_facts_make_no_suspicion() -> None:
+    (one,) = suspicions_of(told((0, Issued()), SUSPECTED, (21, Stopped("rigors"))))
+
+    assert one == Suspicion(at(20), ("rigors",))
+
+
 def test_a_warning_stands_until_somebody_has_checked_the_unit() -> None:
     warned = (30, Warned("e9", "7", "G099926123456"))
     checked = (40, WarningChecked("the right unit"))

@@ -1,6 +1,7 @@
 """What a suspected reaction refuses: going on without a clinician, closing without its steps."""
 
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 
@@ -33,12 +34,16 @@ PAUSED: tuple[Fact, ...] = (
 STRICT = with_policy(reaction_close_requires=frozenset({"tell_laboratory", "stop"}))
 
 
+def instant(when: int | datetime) -> datetime:
+    return when if isinstance(when, datetime) else at(when)
+
+
 def refusal(*facts: Fact, policy: Policy = COMMON) -> Refused | None:
     """How the last of the facts is refused, None if it is not."""
     *_, (minute, payload) = facts
     episode = fold(request(), told(*facts))
     try:
-        require_reaction_sound(episode, policy, payload, at(minute))
+        require_reaction_sound(episode, policy, payload, instant(minute))
     except Refused as refused:
         return refused
     return None

@@ -14,6 +14,7 @@ from server.domain.payloads import (
     Issued,
     ReactionSuspected,
     Stopped,
+    Warned,
 )
 from server.domain.picture import Case, picture
 from server.domain.words import ClockName
@@ -137,6 +138,14 @@ def test_reaction_counts_to_the_next_observations_or_from_its_beginning() -> Non
     assert owed.moment == _moment(20, 25, "due", "2 min ago", late=False)
     assert done.moment == _moment(36, 41, "due", "in 12 min", late=False)
     assert uncounted.moment == _moment(20, None, "ago", "4 min ago", late=False)
+
+
+def test_a_closed_row_that_is_warned_of_stands_among_the_open_ones() -> None:
+    gone = ((0, Issued()), (5, Discarded("broken")))
+    given, warned = case(*gone), case(*gone, (8, Warned("e9", "7")))
+
+    assert [row(unit, 9).closed for unit in (given, warned)] == [True, False]
+    assert "Phone the laboratory at once" in row(warned, 9).reason[0].text
 
 
 def test_row_says_who_has_it() -> None:

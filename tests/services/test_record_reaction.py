@@ -244,7 +244,10 @@ def beside(charting: Charting) -> None:
     two_units(charting)
     charting.run("next", "p2", bed="5")
     charting.open("early", "p2", bed="6", now=-400)
-    charting.issue("early", minute=-241)
+    charting.issue("early", minute=-100)
+    for payload in BEFORE_START:
+        charting.record(-95, payload, "early")
+    charting.record(-61, Started(60), "early")
     charting.open("waiting", "p2", bed="7")
     charting.open("away", "p9", ward_id="w2", bed="1")
     charting.record(0, Issued(), "away", actor=PROGRAM)
@@ -268,7 +271,7 @@ def test_a_wrong_identity_warns_of_the_wards_other_units(charting: Charting) -> 
 
     assert warned(charting) == {"next": [at(33)]}
     assert reason(charting, 34, "next").startswith(
-        "Phone the laboratory at once: identity error found 10:33 in bed 4, unit G0999. "
+        "Phone the laboratory at once: identity error in bed 4, unit G0999, found 10:33. "
     )
     last = charting.episode(35, "next").events[-1]
     assert (last.kind, last.payload, last.recorded_by, last.recorded_at) == (

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from server.domain.events import Event
 from server.domain.payloads import Observed
+from server.domain.payloads.reaction import RECHECK_IDENTITY
 from server.domain.picture import Picture
-from server.domain.reaction import RECHECK_IDENTITY, Suspicion
+from server.domain.reaction import Suspicion
 from server.domain.wording import COMPONENT, span, whole_minutes
 from server.pages.episodes.reaction_view import symptoms_text
 from server.pages.episodes.sentences import Speech, signs_text, words_for

@@ -3,8 +3,9 @@
 from dataclasses import dataclass, replace
 
 from server.domain.episode import LinkedWarning
+from server.domain.payloads.reaction import RECHECK_IDENTITY
 from server.domain.picture import Picture
-from server.domain.reaction import OBSERVATIONS, RECHECK_IDENTITY, STEP, STOP, Suspicion
+from server.domain.reaction import OBSERVATIONS, STEP, STOP, Suspicion
 from server.domain.wording import PHASE
 from server.domain.words import ClockName, Kind, Phase, Recheck
 from server.pages.episodes.clock_rows import ClockRow, owed_clocks
