@@ -412,6 +412,24 @@ def test_a_double_tap_stores_once(ward: Hospital) -> None:
     assert len(ward.charting.everything()["identity_check"]) == 1
 
 
+def test_the_last_reading_sent_twice_leads_to_the_same_fact(ward: Hospital) -> None:
+    read_all(ward.visit(NURSE))
+    colleague = ward.visit(COLLEAGUE)
+    for scan in (BAND, DIN_AND_GROUP, PRODUCT_AND_EXPIRY):
+        colleague.done(HERE, "scan", scan=scan)
+    form = colleague.see(HERE).form("spoken")
+    late = colleague.see(HERE).form("scan").filled({"scan": "T000002"})
+
+    answers = [colleague.post(HERE, form.filled({"confirmed": SPOKEN})) for _ in range(2)]
+
+    recorded = ward.charting.episode(9).events[-1].id
+    assert [answer.headers["location"] for answer in answers] == [
+        f"/episodes/e1?recorded={recorded}"
+    ] * 2
+    assert len(facts(ward)) == 1
+    assert colleague.post(HERE, late).status_code == 409
+
+
 # ---- policies, orders, permissions ----
 
 

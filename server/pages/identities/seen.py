@@ -58,6 +58,17 @@ class Seen:
         return left(self.look.form, self.mine)
 
     @property
+    def event_id(self) -> str | None:
+        """The fact that the check came to."""
+        return None if self.check is None else self.check.event_id
+
+    def has_matched_with(self, check_id: str, readings: Sequence[Reading]) -> bool:
+        """Whether these very readings ended that check: they were sent twice."""
+        is_matched = self.check is not None and self.state == CheckState.MATCHED
+        is_same = self.check is not None and self.check.id == check_id
+        return is_matched and is_same and all(one in self.mine for one in readings)
+
+    @property
     def charts(self) -> bool:
         """Whether the person of the session may chart on the ward."""
         return may(self.visitor, Act.CHART, self.look.read.ward.id)
