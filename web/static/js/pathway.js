@@ -115,14 +115,16 @@ async function follow() {
   if (following || !episode() || shown === episode().dataset.revision) return;
   following = true;
   const before = present();
-  const busy = before?.contains(document.activeElement) || isTyped(before);
+  const busy = before?.contains(document.activeElement?.closest("input, select, textarea")) || isTyped(before);
   try {
     await htmx.ajax("GET", episode().dataset.href, { target: "#episode", swap: "outerMorph" });
   } finally {
     following = false;
   }
   const after = present();
-  if (after && after !== before && !busy) foldAllBut(after);
+  if (!after || after === before || busy) return;
+  if (before) before.querySelector(":scope > details").open = false;
+  open(after);
 }
 
 function isTyped(step) {

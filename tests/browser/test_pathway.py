@@ -1,0 +1,174 @@
+"""A nurse walks the pathway on a phone: few touches, the next step open, nothing typed is lost."""
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from seed_demo.staff import WARD_ID
+from server.clock import utc_now
+from server.domain.payloads import CheckedItem, IdentityChecked, Issued, Payload, Received
+from server.domain.words import Component, Kind, Role
+from server.services.actor import Actor
+from server.services.open_episode import EpisodeDraft, open_episode
+from server.services.record_event import Draft, record_event
+from server.store.ids import new_id
+from server.store.store import Store
+from tests.browser.ward import Ward
+
+PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
+ITEMS = ("name", "date_of_birth", "record_number", "blood_group", "expiry", "unit_number")
+MATCHED = tuple(CheckedItem(item, matched=True) for item in ITEMS)
+CHECKED = IdentityChecked("dunmore", MATCHED, "ek")
+BO = Actor("ek", "Bo Ek", Role.BEDSIDE_NURSE, frozenset({WARD_ID}), staff_id="ek")
+LAB = Actor("lab", "Laboratory", Role.INTERFACE, None)
+KIND = {Issued: Kind.ISSUED, IdentityChecked: Kind.IDENTITY_CHECKED, Received: Kind.RECEIVED}
+SignIn = Callable[..., Page]
+
+
+class Bedside:
+    """One unit of one patient, and what others record of it."""
+
+    def __init__(self, ward: Ward) -> None:
+        self.id = f"walk-{new_id()}"
+        self._store = Store(ward.database)
+        draft = EpisodeDraft(
+            id=self.id, patient_id="p18", ward_id=WARD_ID, bed="18",
+            component=Component.RED_CELLS, volume_ml=280,
+        )  # fmt: skip
+        with self._store.write() as session:
+            open_episode(session, LAB, draft, now=utc_now())
+
+    def record(self, payload: Payload, actor: Actor = BO) -> None:
+        now = utc_now()
+        with self._store.write() as session:
+            draft = Draft(KIND[type(payload)], now, payload)  # type: ignore[index]
+            record_event(session, actor, self.id, draft, now=now)
+
+    def close(self) -> None:
+        self._store.close()
+
+
+@pytest.fixture
+def unit(ward: Ward) -> Iterator[Bedside]:
+    bedside = Bedside(ward)
+    yield bedside
+    bedside.close()
+
+
+def step(page: Page) -> str:
+    present = page.locator(".step.present")
+    return (present.get_attribute("id") or "").removeprefix("step-")
+
+
+def is_at(page: Page, key: str) -> None:
+    """The step is present, open, alone, and its heading has the focus."""
+    expect(page.locator(f"#step-{key}")).to_have_class(re.compile("present"))
+    expect(page.locator(f"#fold-{key} > summary")).to_be_focused()
+    assert page.locator(".step > details[open]").count() == 1
+
+
+def test_a_unit_is_brought_to_its_start_in_few_touches(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", **PHONE)
+    page.goto(f"/episodes/{unit.id}")
+    dock = page.get_by_role("navigation", name="At hand")
+
+    dock.get_by_role("button", name="Confirm all 3").tap()
+    is_at(page, "receipt")
+    dock.get_by_role("button", name="Received, the bag is sound").tap()
+    is_at(page, "identity")
+    unit.record(CHECKED)
+    expect(page.locator("#step-baseline")).to_have_class(re.compile("present"), timeout=15_000)
+    for name, value in (("temperature_c", "36.8"), ("pulse_per_min", "78")):
+        page.locator(f"#baseline-observed-{name}").fill(value)
+    for name, value in (("respirations_per_min", "16"), ("systolic_mmhg", "120")):
+        page.locator(f"#baseline-observed-{name}").fill(value)
+    page.locator("#baseline-observed-diastolic_mmhg").fill("70")
+    page.locator("#baseline-observed .record button").tap()
+    is_at(page, "line")
+    dock.get_by_role("button", name="Spiked, new set primed").tap()
+    is_at(page, "start")
+    page.locator("#start-started-rate_ml_h").fill("55")
+    page.locator("#start-started .record button").tap()
+    is_at(page, "first")
+
+    expect(page.locator("#recorded")).to_contain_text("Recorded: Started")
+    expect(page.locator("#recorded")).to_be_in_viewport()
+
+
+def test_what_is_typed_stays_when_a_colleague_records(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", **PHONE)
+    page.goto(f"/episodes/{unit.id}?step=access#step-access")
+    page.locator("#fold-access-confirmed > summary").tap()
+    page.locator("#access-confirmed-site").fill("left fore")
+
+    unit.record(Received())
+
+    done = page.locator("#step-receipt .done-list")
+    expect(done).to_contain_text("Received on the ward", timeout=15_000)
+    expect(page.locator("#access-confirmed-site")).to_have_value("left fore")
+    expect(page.locator("#access-confirmed-site")).to_be_focused()
+
+
+def test_a_mistake_is_corrected_where_it_is_said(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", **PHONE)
+    page.goto(f"/episodes/{unit.id}?step=receipt")
+    page.locator("#receipt-press-sound button").tap()
+    saved = page.locator("#recorded")
+
+    saved.get_by_text("Correct this").tap()
+    saved.get_by_label("What was the mistake").first.fill("not here yet")
+    saved.get_by_role("button", name="Void this entry").first.tap()
+
+    expect(page.locator("#history")).to_contain_text("not here yet")
+    expect(page.locator("#recorded")).to_contain_text("Voided an entry")
+
+
+def test_an_address_opens_the_step_it_names(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", **PHONE)
+
+    page.goto(f"/episodes/{unit.id}?step=baseline")
+
+    expect(page.locator("#fold-baseline > summary")).to_be_focused()
+    assert page.locator(".step > details[open]").count() == 1
+    assert step(page) == "consent"
+
+
+def test_what_is_missing_leads_to_where_it_is_done(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", **PHONE)
+    page.goto(f"/episodes/{unit.id}?step=start")
+
+    page.get_by_role("link", name="the bag was not inspected").tap()
+
+    expect(page.locator("#fold-receipt > summary")).to_be_focused()
+    expect(page.locator("#fold-receipt")).to_have_attribute("open", "")
+
+
+def test_the_keyboard_alone_walks_on(sign_in: SignIn, unit: Bedside) -> None:
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes")
+    page.goto(f"/episodes/{unit.id}?step=receipt")
+    expect(page.locator("#fold-receipt > summary")).to_be_focused()
+
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+
+    expect(page.locator("#recorded")).to_contain_text("Bag inspected")
+
+
+@pytest.mark.parametrize("width", [195, 320, 390, 1280])
+def test_nothing_is_wider_than_the_screen(sign_in: SignIn, unit: Bedside, width: int) -> None:
+    """195 px are a phone of 390 px at twice the size of text."""
+    unit.record(Issued(), LAB)
+    page = sign_in("agnes", viewport={"width": width, "height": 844})
+
+    page.goto(f"/episodes/{unit.id}?step=baseline")
+
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
