@@ -43,11 +43,15 @@ _STRENGTH: Final = (Verdict.NOT_MET, Verdict.CANNOT_SAY, Verdict.MET)
 
 @dataclass(frozen=True, slots=True)
 class Classified:
-    """What one definition says of a record; `at` is the instant it speaks of, None of none."""
+    """What one definition says of a record; `at` is the instant it speaks of, None of none.
+
+    `instants` is how many of the record it could judge.
+    """
 
     definition: Definition
     finding: Finding
     at: datetime | None
+    instants: int
 
 
 def classify(charted: Iterable[tuple[datetime, Charted]]) -> tuple[Classified, ...]:
@@ -58,19 +62,17 @@ def classify(charted: Iterable[tuple[datetime, Charted]]) -> tuple[Classified, .
 
 def _strongest(definition: Definition, listed: list[tuple[datetime, Charted]]) -> Classified:
     found = [
-        Classified(definition, finding, at)
-        for at, charted in listed
-        if (finding := definition.look(charted)) is not None
+        (finding, at) for at, charted in listed if (finding := definition.look(charted)) is not None
     ]
     if not found:
-        return Classified(definition, cannot_say("nothing that it looks at was charted"), None)
-    return max(found, key=_strength)  # of equals the first
+        return Classified(definition, cannot_say("nothing that it looks at was charted"), None, 0)
 
+    def strength(one: tuple[Finding, datetime]) -> tuple[int, int]:
+        grade, grades = one[0].grade, definition.grades
+        return _STRENGTH.index(one[0].verdict), grades.index(grade) if grade in grades else -1
 
-def _strength(one: Classified) -> tuple[int, int]:
-    grades = one.definition.grades
-    grade = grades.index(one.finding.grade) if one.finding.grade in grades else -1
-    return _STRENGTH.index(one.finding.verdict), grade
+    finding, at = max(found, key=strength)  # of equals the first
+    return Classified(definition, finding, at, len(found))
 
 
 def charted_in(case: Case, episode: Episode) -> tuple[tuple[datetime, Charted], ...]:

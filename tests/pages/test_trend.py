@@ -128,3 +128,14 @@ def test_without_a_sign_of_a_reaction_none_is_met(hospital: Hospital) -> None:
     text = hospital.visit(MANAGER).see("/episodes/e1").text
 
     assert "Classification afterwards, by published definitions: none" in text
+
+
+def test_of_instants_that_all_do_not_meet_it_the_first_is_an_example(hospital: Hospital) -> None:
+    in_phase(hospital, "running")
+    for minute in (20, 22):
+        hospital.charting.observe(minute)
+    hospital.charting.record(25, Completed())
+
+    text = hospital.visit(MANAGER).see("/episodes/e1").text
+
+    assert "not met at none of 2 instants; the first: systolic 124 mmHg, above 80 (10:20)" in text

@@ -60,13 +60,20 @@ def _groups(found: tuple[Classified, ...], speech: Speech) -> Iterator[Classifie
 def _row(one: Classified, speech: Speech) -> ClassifiedRow:
     definition, finding = one.definition, one.finding
     grade = f": {finding.grade}" if finding.grade else ""
-    at = "" if one.at is None else f" ({speech.time(one.at)})"
     return ClassifiedRow(
         publisher=definition.publisher,
         window=f"to {definition.window_hours:g} h after the end",
         verdict=f"{finding.verdict.value}{grade}",
         met=finding.verdict is Verdict.MET,
-        why=f"{finding.why}{at}",
+        why=_why(one, speech),
         lacks=definition.lacks,
         source=definition.source,
     )
+
+
+def _why(one: Classified, speech: Speech) -> str:
+    """What it rests on; of instants that all did not meet it, the first as an example."""
+    said = one.finding.why if one.at is None else f"{one.finding.why} ({speech.time(one.at)})"
+    if one.finding.verdict is Verdict.NOT_MET and one.instants > 1:
+        return f"at none of {one.instants} instants; the first: {said}"
+    return said

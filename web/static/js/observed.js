@@ -16,11 +16,22 @@ function setPoint(input) {
   input.value = `${value.slice(0, -1)}.${value.slice(-1)}`;
 }
 
-// Finished: whatever digit came next, the number would be impossible.
+// Finished: possible, and whatever digit came next, the number would be impossible.
 function isFinished(input) {
-  const { value } = input;
-  if (isTemperature(input)) return /^\d{2,3}[.,]\d$/.test(value);
+  const value = input.value.replace(",", ".");
+  if (Number(value) > most(input)) return false;
+  if (isTemperature(input)) return /^\d{2,3}\.\d$/.test(value);
   return /^\d+$/.test(value) && Number(`${value}0`) > most(input);
+}
+
+let led = null; // where the focus was led to last, and when
+const HABIT = 1200; // milliseconds in which a key still belongs to the number before
+
+// Who goes on by Tab or Enter out of habit, just after being led on, must not skip a sign.
+function isHabit(event) {
+  const was = led;
+  led = null;
+  return was?.to === event.target && !event.target.value && performance.now() - was.at < HABIT;
 }
 
 // On to the next place that is empty; a number that is corrected keeps the focus.
@@ -28,7 +39,9 @@ function leadOn(input) {
   const signs = [...input.form.querySelectorAll("[data-most]")];
   const next = signs[signs.indexOf(input) + 1];
   if (next) {
-    if (!next.value) next.focus();
+    if (next.value) return;
+    next.focus();
+    led = { to: next, at: performance.now() };
     return;
   }
   const tiles = input.form.querySelector(".tiles");
@@ -46,7 +59,9 @@ document.addEventListener("input", (event) => {
 // Enter moves on through the numbers: a scanner or a hasty thumb does not record half a set.
 document.addEventListener("keydown", (event) => {
   const input = event.target;
-  if (event.key !== "Enter" || !input.matches?.(SIGN)) return;
+  if (!input.matches?.(SIGN) || !["Enter", "Tab"].includes(event.key) || event.shiftKey) return;
+  if (isHabit(event)) return event.preventDefault();
+  if (event.key === "Tab") return;
   const empty = [...input.form.querySelectorAll("[data-most]")].find((one) => !one.value && one !== input);
   if (!empty) return;
   event.preventDefault();
