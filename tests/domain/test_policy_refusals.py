@@ -245,26 +245,6 @@ def test_values_that_contradict_each_other_are_refused(key: str, value: str, exp
     assert refusal(entry(key, value)).startswith(f"5: {expected}")
 
 
-def test_a_step_that_must_be_ticked_has_to_be_asked_for() -> None:
-    text = entry("reaction.steps", "['stop', 'samples']")
-    required = "[reaction.close_requires]\nvalue = ['stop', 'document']\nsource = 'ward book'\n"
-
-    assert refusal(text + required).endswith(
-        "reaction.close_requires: document is not among reaction.steps; "
-        "expected steps that are asked"
-    )
-
-
-@pytest.mark.parametrize(
-    "value",
-    ["[]", "['settled', 'settled']", "['  ']", "['" + "x" * 81 + "']", "[3]", "'settled'"],
-)
-def test_outcomes_are_a_few_short_phrases_each_once(value: str) -> None:
-    assert "expected a list of 1 to 20 phrases of at most 80 characters, each once" in refusal(
-        entry("reaction.outcomes", value)
-    )
-
-
 def test_a_contradiction_says_what_was_expected() -> None:
     assert refusal(entry("first.opens_minutes", "16")) == (
         "5: first.due_minutes: 15 is less than first.opens_minutes (16); "

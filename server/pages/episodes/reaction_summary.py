@@ -78,7 +78,7 @@ def _set(events: list[Event], speech: Speech) -> str:
 def _recheck(suspicion: Suspicion, speech: Speech) -> str:
     tick = suspicion.identity_error or suspicion.tick_of(RECHECK_IDENTITY)
     if tick is None:
-        return "not yet done"
+        return "not done"
     found = "done" if tick.result is None else words_for(RECHECKS, tick.result)
     return f"{found}, {speech.time(tick.at)} {speech.name(tick.by)}"
 
