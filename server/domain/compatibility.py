@@ -109,6 +109,9 @@ def group_words(group: BloodGroup | None) -> str:
 
 
 def _headline(component: Component, unit: BloodGroup, recipient: Recipient, level: Match) -> str:
+    if recipient.group is None:
+        known = f"{COMPONENT[component]}, unit {group_words(unit)}, patient’s group not recorded"
+        return f"{known}: ask the laboratory. While it is unknown: {LEVEL[level]}."
     groups = f"unit {group_words(unit)}, patient {group_words(recipient.group)}"
     return f"{COMPONENT[component]}, {groups}: {LEVEL[level]}."
 

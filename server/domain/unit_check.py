@@ -124,7 +124,7 @@ def _product(episode: Episode, site: Site) -> Coded | None:
 def _group(verdict: Verdict, around: Around) -> Iterator[Finding]:
     table = around.site.compatibility
     stops = table is not None and verdict.level in _stopping(table, around.patient)
-    if stops or verdict.level in (Match.CONDITIONAL, Match.EMERGENCY_ONLY):
+    if stops or verdict.level not in (Match.FIRST, Match.ACCEPTABLE):
         headline = verdict.words[0].rstrip(".")
         detail = " ".join(verdict.words)
         yield Finding(f"group_{verdict.level}", headline, detail, verdict.source, stops)

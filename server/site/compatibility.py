@@ -78,15 +78,17 @@ def _stopping(file: OpenedFile) -> tuple[frozenset[Match], frozenset[Match]]:
     table = file.table(path, file.tree.get("start"))
     file.refuse_unknown(path, table, STOPPING)
     known, unknown = (_levels(file, (*path, name), table.get(name)) for name in STOPPING)
+    lacking = [one.value for one in Match if one in ALWAYS_STOP - known]
+    if lacking:
+        place = (*path, STOPPING[0])
+        file.refuse(place, f"{dotted(place)} lacks {', '.join(lacking)}; these always stop")
     return known, unknown
 
 
 def _levels(file: OpenedFile, path: Path, found: object) -> frozenset[Match]:
-    kept = frozenset(Match(one) for one in _listed(file, path, found, tuple(Match)))
-    lacking = [one.value for one in Match if one in ALWAYS_STOP - kept]
-    if lacking:
-        file.refuse(path, f"{dotted(path)} lacks {', '.join(lacking)}; these always stop")
-    return kept
+    if found == []:
+        return frozenset()
+    return frozenset(Match(one) for one in _listed(file, path, found, tuple(Match)))
 
 
 def _ages(file: OpenedFile) -> tuple[int, int]:

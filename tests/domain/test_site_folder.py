@@ -112,4 +112,4 @@ def test_the_levels_that_always_stop_are_among_those_that_need_a_reason() -> Non
     table = load_site().compatibility
 
     assert table is not None
-    assert {Match.NEVER, Match.NOT_LISTED} <= table.needs_reason & table.unknown_needs_reason
+    assert {Match.NEVER, Match.NOT_LISTED} <= table.needs_reason

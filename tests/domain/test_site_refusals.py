@@ -14,7 +14,8 @@ RED_O = '[red_cells.O]\nO = { level = "first" }\nA = { level = "never" }\n'
 RHD_NEG = '[red_cells.rhd.neg]\nneg = { level = "first" }\n'
 IRRADIATED = '[requirements.irradiated]\ncomponents = ["red_cells", '
 PATIENTS = "child_under_years = 18\nchildbearing_until_years = 50\n"
-UNKNOWN_STOPS = 'unknown_needs_reason = ["never", "not_listed"]\n'
+STOPS = 'needs_reason = ["never", "not_listed", "emergency_only", "conditional"]\n'
+UNKNOWN_STOPS = "unknown_needs_reason = []\n"
 MATCHED = 'rhd = "not matched"\n\n[plasma.O]'
 
 
@@ -43,11 +44,10 @@ def line_of(text: str, piece: str) -> int:
         (SIGNED_OFF, f"[zzz]\n{SIGNED_OFF}", "[zzz]",
          ("zzz is unknown; expected one of signed_off, start, patients, requirements, red_cells, "
          "platelets, plasma, cryoprecipitate, granulocytes, whole_blood")),
-        (UNKNOWN_STOPS, 'unknown_needs_reason = ["never"]\n', "unknown_needs",
-         "start.unknown_needs_reason lacks not_listed; these always stop"),
-        (UNKNOWN_STOPS, "unknown_needs_reason = []\n", "unknown_needs",
-         ("start.unknown_needs_reason: []; expected a list of at least one of first, acceptable, "
-         "conditional, emergency_only, not_listed, never")),
+        (STOPS, 'needs_reason = ["never"]\n', "needs_reason = [",
+         "start.needs_reason lacks not_listed; these always stop"),
+        (STOPS, "needs_reason = []\n", "needs_reason = [",
+         "start.needs_reason lacks not_listed, never; these always stop"),
         (UNKNOWN_STOPS, 'unknown_needs_reason = ["nevr"]\n', "unknown_needs",
          "start.unknown_needs_reason: 'nevr' is unknown; expected never"),
         (UNKNOWN_STOPS, "", "[start]",

@@ -82,16 +82,26 @@ def test_a_site_may_let_conditions_through_with_a_warning() -> None:
     assert start_of(given) is None
 
 
-def test_an_unknown_patients_group_lets_only_group_o_through() -> None:
+def test_a_group_that_is_not_recorded_warns_and_holds_nobody_up() -> None:
     group_o = unit(Issued(blood_group=BloodGroup.O_POS))
     group_a = unit(Issued(blood_group=BloodGroup.A_POS))
     plasma_b = unit(Issued(blood_group=BloodGroup.B_POS), component=Component.PLASMA)
 
-    assert (findings(group_o), start_of(group_o)) == ({"group_emergency_only": False}, None)
-    assert findings(group_a) == {"group_never": True}
-    assert findings(plasma_b) == {"group_not_listed": True}
+    assert [findings(one) for one in (group_o, group_a, plasma_b)] == [
+        {"group_emergency_only": False},
+        {"group_never": False},
+        {"group_not_listed": False},
+    ]
+    assert [start_of(one) for one in (group_o, group_a, plasma_b)] == [None, None, None]
+
+
+def test_a_site_that_records_every_group_may_stop_where_one_is_missing() -> None:
+    table = replace(example_table(), unknown_needs_reason=frozenset({Match.NEVER}))
+    group_a = unit(Issued(blood_group=BloodGroup.A_POS), site=replace(SIGNED, compatibility=table))
+
     assert start_of(group_a) == (
-        "The start is refused: Red cells, unit A+, patient unknown: never: stop."
+        "The start is refused: Red cells, unit A+, patient’s group not recorded: "
+        "ask the laboratory. While it is unknown: never: stop."
     )
 
 
