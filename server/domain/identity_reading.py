@@ -4,6 +4,7 @@ Names compare without case, accents, order and spaces; dates by value; unit numb
 check character, which a typed one has to carry.
 """
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -96,12 +97,14 @@ def typed(item: Item, text: str, said: str = "") -> Reading:
     return Reading(item, How.TYPED, read(text), text.strip())
 
 
-def scanned(scan: str) -> tuple[Reading, ...]:
+def scanned(scan: str, record_number: re.Pattern[str] | None = None) -> tuple[Reading, ...]:
     """Answer the items that one scan fills: one code, or several joined. Raises `Invalid`.
 
-    Structures that this check does not ask for are passed over; a scan of nothing else is refused.
+    `record_number` is what a site's plain record numbers look like. Structures that this check
+    does not ask for are passed over; a scan of nothing else is refused.
     """
-    found = [one for structure in read_scan(scan).structures for one in _read(structure)]
+    structures = read_scan(scan, record_number).structures
+    found = [one for structure in structures for one in _read(structure)]
     if not found:
         raise Invalid("scan", "holds nothing this check asks for; expected a wristband or a bag")
     return tuple(Reading(item, how, value, scan) for item, how, value in found)
@@ -189,8 +192,10 @@ def _read(_structure: Any) -> Found:
 @_read.register
 def _(structure: UnitNumber) -> Found:
     # The number of a tube or of a record of the same donation is not read from the bag.
-    how = How.SCANNED if structure.is_of_bag else How.DENIED
-    yield Item.UNIT_NUMBER, how, structure.number
+    if structure.stops:
+        yield Item.UNIT_NUMBER, How.DENIED, structure.stops
+    else:
+        yield Item.UNIT_NUMBER, How.SCANNED, structure.number
 
 
 @_read.register
@@ -204,7 +209,10 @@ def _(structure: Group) -> Found:
 
 @_read.register
 def _(structure: Product) -> Found:
-    yield Item.PRODUCT, How.SCANNED, f"{structure.code} {structure.division}"
+    if structure.stops:
+        yield Item.PRODUCT, How.DENIED, structure.stops
+    else:
+        yield Item.PRODUCT, How.SCANNED, f"{structure.code} {structure.division}"
 
 
 @_read.register

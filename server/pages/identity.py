@@ -100,7 +100,8 @@ def sign(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
 
 def _enter(request: Request, visitor: Visitor, typed: Entry, episode_id: str) -> Entered:
     seen, now = _look(request, visitor, episode_id), now_of(request)
-    readings = read_entry(typed, seen.look.form)
+    site = seen.look.read.picture.case.site
+    readings = read_entry(typed, seen.look.form, site.record_number)
     if seen.has_matched_with(typed.raw("check"), readings):
         return Entered(CheckState.MATCHED, seen.event_id)
     with request.app.state.store.write() as session:

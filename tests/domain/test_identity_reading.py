@@ -1,5 +1,6 @@
 """What a checker read: scanned, typed or said, made comparable; slips refused with the reason."""
 
+import re
 from dataclasses import astuple
 
 import pytest
@@ -72,7 +73,8 @@ def test_a_gs1_wristband_carries_a_recipient_number() -> None:
         # a group without RhD is none of the eight that a form can say
         ("=%5500", Item.BLOOD_GROUP, "55"),
         # flags 07: a tube of the same donation
-        (f"={NUMBER}07", Item.UNIT_NUMBER, NUMBER),
+        (f"={NUMBER}07", Item.UNIT_NUMBER, "it is not the label of a bag: test tube"),
+        ("=<E0336X00", Item.PRODUCT, "it is for its donor only and marked as a biohazard"),
     ],
 )
 def test_what_can_never_be_the_bag_does_not_agree(scan: str, item: Item, why: str) -> None:
@@ -92,6 +94,15 @@ def test_a_scan_that_says_nothing_is_refused(scan: str, why: str) -> None:
         scanned(scan)
 
     assert (refusal.value.field, why in refusal.value.message) == ("scan", True)
+
+
+def test_a_sites_record_numbers_look_as_the_site_says() -> None:
+    pattern = re.compile("[A-Z]{0,3}[0-9]{5,10}")
+
+    assert scanned("T000001", pattern) == scanned("T000001")
+    with pytest.raises(Invalid) as refusal:
+        scanned("aspirin 100 mg", pattern)
+    assert refusal.value.field == "scan"
 
 
 @pytest.mark.parametrize(

@@ -385,6 +385,8 @@ def test_each_slip_is_refused_beside_its_field_and_nothing_is_lost(ward: Hospita
     [
         ({"scan": ""}, "nothing was entered; scan the wristband or the bag, or type what they say"),
         ({"scan": "=%51"}, "is cut short"),
+        # a plain code that is no record number of this site
+        ({"scan": "12 34"}, "is no "),
         ({"confirmed": "unit_number"}, "cannot be confirmed by a touch"),
         ({"confirmed": "shoe size"}, "is none of the items"),
         ({"denied": "shoe size"}, "is none of the items"),

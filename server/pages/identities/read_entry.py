@@ -1,5 +1,6 @@
 """What was entered on the page of an identity check, as readings."""
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Final
@@ -22,19 +23,24 @@ EXPIRY_CLOCK: Final = "expiry_time"
 NOTHING: Final = "nothing was entered; scan the wristband or the bag, or type what they say"
 
 
-def read_entry(entry: Entry, form: Form) -> tuple[Reading, ...]:
-    """Answer everything that one form carries. Raises `Wrong`, each refusal beside its field."""
-    readings = tuple(_readings(entry, form))
+def read_entry(
+    entry: Entry, form: Form, record_number: re.Pattern[str] | None = None
+) -> tuple[Reading, ...]:
+    """Answer everything that one form carries; `record_number` is what the site's look like.
+
+    Raises `Wrong`, each refusal beside its field.
+    """
+    readings = tuple(_readings(entry, form, record_number))
     if not readings and not entry.errors:
         entry.refuse("scan", NOTHING)
     entry.check()
     return readings
 
 
-def _readings(entry: Entry, form: Form) -> Iterator[Reading]:
+def _readings(entry: Entry, form: Form, record_number: re.Pattern[str] | None) -> Iterator[Reading]:
     with _refusing(entry):
         if entry.raw("scan").strip():
-            yield from scanned(entry.raw("scan"))
+            yield from scanned(entry.raw("scan"), record_number)
     for item in _chosen(entry, "confirmed"):
         with _refusing(entry):
             yield confirmed(item)
