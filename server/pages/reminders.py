@@ -8,9 +8,8 @@ from typing import Annotated, Final
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.clock import Clock
-from server.domain.payloads import Acknowledged
 from server.domain.wording import COMPONENT
-from server.domain.words import ClockName, ClockState, Kind, Stage
+from server.domain.words import ClockName, ClockState, Stage
 from server.pages.answers import PageRoute
 from server.pages.counted import Moment, count_text
 from server.pages.episodes.clock_rows import MARK, PRIORITY, STATE, clock_name
@@ -22,12 +21,13 @@ from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.pages.ward_setting import WardSetting
+from server.services.acknowledge import acknowledge as give_acknowledgement
 from server.services.enter_staff import list_staff
 from server.services.list_due import DueItem, list_due
 from server.services.list_reminders import list_reminders
 from server.services.permissions import Act, may
-from server.services.record_event import Draft, record_event
 from server.store.reminders import RaisedReminder
+from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -77,17 +77,19 @@ def acknowledge(request: Request, visitor: See, typed: Typed, ward_id: str) -> R
     """Say "I have it" of one clock; it never meets the clock."""
     screen, nurse = Screen(request, visitor, NAME, ward_id), typed.raw("nurse")
 
-    def act() -> str:
+    def write(session: WriteSession) -> str:
         clock = typed.choice("clock", [one.value for one in ClockName], required=True)
         episode_id = typed.text("episode_id", required=True)
         typed.check()
-        said = Acknowledged(ClockName(clock or ""), visitor.actor.staff_id or visitor.actor.id)
-        draft = Draft(Kind.ACKNOWLEDGED, screen.now, said)
-        with screen.store.write() as session:
-            record_event(session, visitor.actor, episode_id or "", draft, now=screen.now)
+        name = ClockName(clock or "")
+        give_acknowledgement(session, visitor.actor, episode_id or "", name, now=screen.now)
         return ward_href(ward_id, NAME, **({"nurse": nurse} if nurse else {}))
 
-    return screen.try_form(typed, act, lambda wrong: _page(screen, nurse, typed, wrong))
+    return screen.try_form(
+        typed,
+        lambda: screen.write_once(typed, write),
+        lambda wrong: _page(screen, nurse, typed, wrong),
+    )
 
 
 def _page(

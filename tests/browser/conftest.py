@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from seed_demo.staff import PASSWORD
+from server.store.store import Store
 from tests.browser.ward import Ward, served_ward
 from tests.chromium import chromium_path
 
@@ -43,6 +44,14 @@ def ward(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ward]:
     folder: Path = tmp_path_factory.mktemp("ward")
     with served_ward(folder) as served:
         yield served
+
+
+@pytest.fixture
+def store(ward: Ward) -> Iterator[Store]:
+    """The database of the running server."""
+    opened = Store(ward.database)
+    yield opened
+    opened.close()
 
 
 @pytest.fixture
