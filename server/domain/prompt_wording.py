@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
-from functools import singledispatch
 from typing import Final
 
 from server.domain.baseline import Before
@@ -54,21 +53,22 @@ def prompt_text(prompt: Prompt, voice: Voice) -> str:
     return f"{PAUSE}: {_say(prompt, voice)}."
 
 
-@singledispatch
 def _say(prompt: Prompt, voice: Voice) -> str:
-    raise TypeError(f"{prompt} at {voice} is no prompt")
+    if isinstance(prompt, Reached):
+        return _reached(prompt, voice)
+    if isinstance(prompt, Changed):
+        return _changed(prompt, voice)
+    return _appeared(prompt, voice)
 
 
-@_say.register
-def _(prompt: Reached, voice: Voice) -> str:
+def _reached(prompt: Reached, voice: Voice) -> str:
     field, limit = prompt.field, voice.figure(prompt.field, prompt.limit)
     reached = f"below {limit}" if prompt.rule == _BELOW else f"{limit} or more"
     was = "" if prompt.before is None else f", {_was(field, prompt.before, voice)}"
     return f"{_WORDS[field][0]} {voice.figure(field, prompt.value)} ({reached}){was}"
 
 
-@_say.register
-def _(prompt: Changed, voice: Voice) -> str:
+def _changed(prompt: Changed, voice: Voice) -> str:
     field, value = prompt.field, prompt.value
     change = abs(tenths(value) - tenths(prompt.before.value)) / 10
     moved = "risen" if prompt.direction == RISEN else "fallen"
@@ -77,8 +77,7 @@ def _(prompt: Changed, voice: Voice) -> str:
     return f"{_WORDS[field][0]} {voice.figure(field, value)}, {by} from {was}"
 
 
-@_say.register
-def _(prompt: Appeared, voice: Voice) -> str:
+def _appeared(prompt: Appeared, voice: Voice) -> str:
     since = "new"
     if prompt.before is not None:
         since = f"new since {wall_time(prompt.before.at, voice.zone)}"
