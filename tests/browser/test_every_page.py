@@ -36,7 +36,10 @@ def pages_of(page: Page) -> Iterator[str]:
     page.goto(f"/wards/{WARD}/board")
     for level in EPISODES:
         link = page.locator(f"li.row.{level} .who a").first
-        yield link.get_attribute("href") or ""
+        address = link.get_attribute("href") or ""
+        yield address
+        if level in ("reaction", "steady"):
+            yield f"{address}/reaction"
 
 
 @pytest.fixture(params=WIDTHS)
