@@ -87,12 +87,12 @@ def test_a_unit_is_brought_to_its_start_in_few_touches(sign_in: SignIn, unit: Be
     for name, value in (("respirations_per_min", "16"), ("systolic_mmhg", "120")):
         page.locator(f"#baseline-observed-{name}").fill(value)
     page.locator("#baseline-observed-diastolic_mmhg").fill("70")
-    page.locator("#baseline-observed .record button").tap()
+    page.get_by_role("button", name="Record the observations").first.tap()
     is_at(page, "line")
     dock.get_by_role("button", name="Spiked, new set primed").tap()
     is_at(page, "start")
     page.locator("#start-started-rate_ml_h").fill("55")
-    page.locator("#start-started .record button").tap()
+    page.get_by_role("button", name="Record the start").tap()
     is_at(page, "first")
 
     expect(page.locator("#recorded")).to_contain_text("Recorded: Started")

@@ -1,7 +1,7 @@
 """Facts of the trade. Common practice, no source.
 
-Left out, because the program does not record them: that only 0.9 % saline shares the line, how
-long the port is cleaned, and which words are read aloud from band, form and bag.
+Left out, because the program does not record them: which words are read aloud from band, form
+and bag.
 """
 
 from dataclasses import replace
@@ -10,7 +10,10 @@ import pytest
 
 from server.domain.gate import missing_before_start
 from server.domain.payloads import Completed, Flushed, Issued, RateSet, Started
-from server.domain.words import ClockName, ClockState, Component
+from server.domain.words import ClockName, ClockState, Component, Confirmation
+from server.pages.episodes.pathway import STEPS
+from server.pages.episodes.rate_view import rate_range
+from server.pages.event_forms.confirming import CONFIRMING
 from tests.domain.builders import (
     COMMON,
     FULL,
@@ -98,3 +101,31 @@ def test_two_people_check_identity_at_the_bedside() -> None:
     assert missing_before_start(facts_from(given), at(5)) == (
         "identity was not checked by two people at the bedside",
     )
+
+
+def test_only_saline_shares_the_line_and_the_port_is_cleaned_for_15_s() -> None:
+    """Common practice, no source: said beside the check of the line."""
+    said = CONFIRMING[Confirmation.ACCESS].note
+
+    assert said == (
+        "Port cleaned for 15 s. Only 0.9 % saline shares the line. "
+        "Common practice; local policy decides."
+    )
+
+
+def test_the_flush_is_said_to_be_3_to_5_ml() -> None:
+    """Common practice, no source."""
+    flush = next(step for step in STEPS if step.key == "flush")
+
+    assert flush.hint == "3 to 5 mL of 0.9 % saline. Common practice; local policy decides."
+
+
+def test_the_rest_of_the_bag_may_run_at_any_rate_between_needed_and_permitted() -> None:
+    """Common practice, no source: a set of 20 drops/mL."""
+    given = case(ISSUED, (5, FULL), (10, Started(60)), (25, FULL))
+
+    shown = rate_range(look(given, at(26)))
+
+    assert (shown.range, shown.drops) == (
+        "75 to 300 mL/h", "25 to 100 drops/min at 20 drops/mL"
+    )  # fmt: skip

@@ -5,6 +5,7 @@ from typing import Final
 
 from server.domain.policy import Policy
 from server.domain.words import ClockName, Confirmation, Kind
+from server.pages.event_forms.confirming import LOCAL
 
 Act = Kind | Confirmation
 
@@ -19,8 +20,6 @@ class Step:
     acts: tuple[Act, ...]
     hint: str = ""
 
-
-LOCAL: Final = "Common practice; local policy decides."
 
 STEPS: Final = (
     Step("consent", "Order and consent", "order_consent", (Confirmation.ORDER_CONSENT,)),
