@@ -154,7 +154,8 @@ def test_a_wrong_identity_says_whom_to_phone_and_who_is_warned(hospital: Hospita
 
     assert "Phone the laboratory at once. Wrong unit or patient, found 10:30 by Nina" in page.text
     assert page.links["/episodes/e2"] == "Bed 5, red cells G7"
-    assert "not yet checked" in page.text
+    assert "1 warned of on this ward, 1 not yet checked" in page.text
+    assert "fold-linked" in page.opened_details
     other = nurse.see("/episodes/e2").text
     assert "Phone the laboratory at once. Identity error found 10:30 in bed 4. Check" in other
     assert "Phone the laboratory at once" in nurse.see("/wards/w1/board").text

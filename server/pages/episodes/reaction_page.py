@@ -62,6 +62,12 @@ class ReactionPage:
     close: FormView | None
 
     @property
+    def linked_text(self) -> str:
+        """How many units are warned of, and how many of them nobody has checked."""
+        unchecked = sum(not unit.checked for unit in self.linked)
+        return f"{len(self.linked)} warned of on this ward, {unchecked} not yet checked"
+
+    @property
     def forms(self) -> list[FormView]:
         """Every form that is shown."""
         shown = (self.signs, self.observed, self.other, self.close)
