@@ -1,10 +1,13 @@
 """Stored policy versions as policies; a text is read once, for it never changes."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import datetime
+from functools import cache
 from typing import Final
 
 from server.domain.policy import Policy, flatten, parse_policy
+from server.policies import load_policies
 from server.store import policies as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import list_wards
@@ -18,8 +21,19 @@ def policies_of_versions(session: ReadSession, versions: Iterable[str]) -> dict[
     wanted = set(versions)
     unread = wanted - _READ.keys()
     for version, kept in stored.policy_texts(session, unread).items() if unread else ():
-        _READ[version] = parse_policy(kept.text, name=kept.name)
+        _READ[version] = _as_stored(kept)
     return {version: _READ[version] for version in wanted if version in _READ}
+
+
+def _as_stored(kept: stored.PolicyText) -> Policy:
+    """Read a stored text; a key that is younger than the text has the shipped common value."""
+    policy = parse_policy(kept.text, name=kept.name, lacking=_common().values)
+    return replace(policy, version=kept.version)
+
+
+@cache
+def _common() -> Policy:
+    return load_policies()["common"]
 
 
 def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy | None:

@@ -6,11 +6,13 @@ from datetime import timedelta
 import pytest
 
 from server.domain.payloads import Issued
+from server.domain.policy import flatten
 from server.domain.words import ClockName
 from server.services.enter_ward import read_ward_policy
 from server.services.errors import NotFound
 from server.services.list_ward_policies import list_ward_policies
 from server.services.policies import bring_up_to_date, policy_in_force
+from server.store import policies as stored
 from server.store.sessions import Change
 from server.store.wards import list_wards
 from tests.domain.builders import COMMON, POLICIES, at
@@ -129,3 +131,25 @@ def test_names_of_policies_take_two_queries_at_most(charting: Charting, wards: i
 
     assert names == dict(list({"w1": "common", "w2": "nz"}.items())[:wards])
     assert len(sent) <= 2
+
+
+def _without(text: str, key: str) -> str:
+    """A text as it was written before there was a key."""
+    before, found, after = text.partition(f"\n[{key}]\n")
+    assert found
+    return before + "\n" + after.partition("\n\n")[2]
+
+
+@ON_BOTH_ENGINES
+def test_a_text_from_before_there_was_a_key_has_the_common_value(charting: Charting) -> None:
+    older = flatten(replace(COMMON, title="As it was"))
+    text = _without(_without(older, "reaction.every_minutes"), "pathway.steps")
+    version = "0123456789ab"
+    with charting.store.write() as session:
+        stored.keep_policy_text(session, stored.PolicyText(version, "common", text))
+        stored.put_policy_in_force(session, "w1", stored.InForce(at(-10), version))
+
+    with charting.store.read() as session:
+        read = policy_in_force(session, "w1", at(-5))
+
+    assert read == replace(COMMON, title="As it was", version=version)

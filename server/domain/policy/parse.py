@@ -34,17 +34,26 @@ from server.domain.policy.typed import Policy, PolicyValue
 NAME: Final = re.compile(r"[a-z][a-z0-9_-]*")
 HEAD_FIELDS: Final = ("name", "title", "based_on", "description")
 NO_BASES: Final[Mapping[str, Policy]] = MappingProxyType({})
+NOTHING: Final[Mapping[str, PolicyValue]] = MappingProxyType({})
 
 
-def parse_policy(text: str, *, name: str, bases: Mapping[str, Policy] = NO_BASES) -> Policy:
+def parse_policy(
+    text: str,
+    *,
+    name: str,
+    bases: Mapping[str, Policy] = NO_BASES,
+    lacking: Mapping[str, PolicyValue] = NOTHING,
+) -> Policy:
     """Read the text of `<name>.toml`; `bases` are the policies that it may be based on.
 
-    A text made by `flatten` needs no base. Raises `PolicyError` at the first thing that is wrong.
+    A text made by `flatten` needs no base. `lacking` are the values of keys that the text leaves
+    out: one that was stored before there was such a key. Raises `PolicyError` at the first thing
+    that is wrong.
     """
     file = open_file(text, name)
     head = _head(file, bases)
     base = bases[head["based_on"]].values if head["based_on"] else {}
-    values = {**base, **read_values(file)}
+    values = {**lacking, **base, **read_values(file)}
     _refuse_missing(file, values)
     policy = build_policy(name, head["title"], head["description"], values)
     refuse_contradictions(file, policy)
