@@ -32,7 +32,11 @@ def running(api: BoardApi, **patient: Any) -> str:
         episode, "inspected", NOON, leak=False, clots=False, discoloured=False, damaged=False
     )
     api.observe("p1", minutes(5), **BASELINE)
-    checked = {"first_by": "n1", "second_by": "n2", "items": [{"item": "name", "matched": True}]}
+    checked: dict[str, Any] = {
+        "first_by": "n1",
+        "second_by": "n2",
+        "items": [{"item": "name", "matched": True}],
+    }
     api.record(episode, "identity_checked", minutes(9), **checked)
     api.record(episode, "started", minutes(10), rate_ml_h=60)
     return episode

@@ -31,7 +31,13 @@ const HABIT = 1200; // milliseconds in which a key still belongs to the number b
 function isHabit(event) {
   const was = led;
   led = null;
-  return was?.to === event.target && !event.target.value && performance.now() - was.at < HABIT;
+  const isFresh = event.target.type === "radio" || !event.target.value;
+  return was?.to === event.target && isFresh && performance.now() - was.at < HABIT;
+}
+
+function lead(to) {
+  to.focus();
+  led = { to, at: performance.now() };
 }
 
 // On to the next place that is empty; a number that is corrected keeps the focus.
@@ -39,13 +45,11 @@ function leadOn(input) {
   const signs = [...input.form.querySelectorAll("[data-most]")];
   const next = signs[signs.indexOf(input) + 1];
   if (next) {
-    if (next.value) return;
-    next.focus();
-    led = { to: next, at: performance.now() };
+    if (!next.value) lead(next);
     return;
   }
   const tiles = input.form.querySelector(".tiles");
-  if (tiles && !tiles.querySelector(":checked:not([value=''])")) tiles.querySelector("input").focus();
+  if (tiles && !tiles.querySelector(":checked:not([value=''])")) lead(tiles.querySelector("input"));
 }
 
 document.addEventListener("input", (event) => {
@@ -59,9 +63,9 @@ document.addEventListener("input", (event) => {
 // Enter moves on through the numbers: a scanner or a hasty thumb does not record half a set.
 document.addEventListener("keydown", (event) => {
   const input = event.target;
-  if (!input.matches?.(SIGN) || !["Enter", "Tab"].includes(event.key) || event.shiftKey) return;
+  if (!input.closest?.(".observed") || !["Enter", "Tab"].includes(event.key) || event.shiftKey) return;
   if (isHabit(event)) return event.preventDefault();
-  if (event.key === "Tab") return;
+  if (event.key === "Tab" || !input.matches(SIGN)) return;
   const empty = [...input.form.querySelectorAll("[data-most]")].find((one) => !one.value && one !== input);
   if (!empty) return;
   event.preventDefault();
