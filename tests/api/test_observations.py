@@ -156,8 +156,8 @@ def test_a_change_from_the_baseline_prompts_with_numbers_and_source(api: BoardAp
         (
             "temperature_rise",
             (
-                "Pause and assess: temperature 38.1 °C, risen by 1.2 °C (1.0 °C or more) from 36.9 °C"
-                " at 12:05."
+                "Pause and assess: temperature 38.1 °C, risen by 1.2 °C (1.0 °C or more) from"
+                " 36.9 °C at 12:05."
             ),
         ),
         ("new_symptom", "Pause and assess: rash, new."),
