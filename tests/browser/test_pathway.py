@@ -44,7 +44,7 @@ class Bedside:
     def record(self, payload: Payload, actor: Actor = BO) -> None:
         now = utc_now()
         with self._store.write() as session:
-            draft = Draft(KIND[type(payload)], now, payload)  # type: ignore[index]
+            draft = Draft(KIND[type(payload)], now, payload)
             record_event(session, actor, self.id, draft, now=now)
 
     def close(self) -> None:
