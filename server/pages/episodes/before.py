@@ -63,6 +63,4 @@ def _flow(picture: Picture, speech: Speech) -> dict[str, str]:
 def _policy(picture: Picture) -> dict[str, str]:
     policy = picture.case.policy
     minutes = policy.rate_first.total_seconds() / 60
-    return {
-        "first_rate": f"at most {policy.rate_first_max_ml_h:g} for {minutes:.0f} min by policy"
-    }
+    return {"first_rate": f"at most {policy.rate_first_max_ml_h:g} for {minutes:.0f} min by policy"}
