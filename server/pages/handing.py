@@ -38,8 +38,8 @@ WHAT: Final[Options] = (
     (PATIENT, "everything of this patient"),
 )
 FIELDS: Final = (
-    Field("to", "To whom", Shape.PICK, given="colleagues", required=True),
     Field("what", "What", Shape.PICK, options=WHAT, required=True),
+    Field("to", "To whom", Shape.PICK, given="colleagues", required=True),
 )
 
 
