@@ -20,6 +20,7 @@ RESPIRATIONS_PER_MIN: Final = (0, 120)
 SYSTOLIC_MMHG: Final = (0, 350)
 DIASTOLIC_MMHG: Final = (0, 250)
 SPO2_PERCENT: Final = (0, 100)
+COUNTED: Final = 10**15  # a number beyond this is not repeated in a refusal
 SHORT_TEXT: Final = 200
 SCAN: Final = 1_000  # characters of one read; the longest symbol of a label holds some hundreds
 LONG_TEXT: Final = 4_000

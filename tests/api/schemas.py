@@ -12,14 +12,18 @@ Wrong = tuple[str, Any]  # the dotted path of a field, and the whole body with a
 INSTANT: Final = f"{NOON:%Y-%m-%dT%H:%M:%SZ}"
 GOOD: Final[dict[str, Any]] = {
     "birth_date": "1961-05-04",
+    "attributes": ["cmv_negative"],
     "covered_id": "n1",
     "covering_id": "n2",
     "ends_at": "2026-03-03T20:00:00Z",
     "event_id": "none",
     "patient_id": "p1",
     "policy": "common",
+    "requirements": ["irradiated"],
     "role": "bedside_nurse",
     "second_by": "n2",
+    "step": "recheck_identity",
+    "systolic_mmhg": 120,
     "starts_at": "2026-03-03T08:00:00Z",
     "staff_id": "n1",
     "timezone": "Europe/London",
@@ -81,7 +85,7 @@ class Bodies:
 
     def _good(self, name: str, given: Schema) -> Any:  # noqa: PLR0911 - one line a type
         schema = self._plain(given)
-        if name in GOOD:
+        if name in GOOD and GOOD[name] in schema.get("enum", [GOOD[name]]):
             return deepcopy(GOOD[name])
         if "const" in schema:
             return schema["const"]

@@ -36,6 +36,7 @@ OPERATIONS: Final = (
     "POST /api/cover",
     "POST /api/episodes",
     "POST /api/episodes/{id}/events",
+    "POST /api/labels",
     "POST /api/orders",
     "POST /api/patients",
     "POST /api/patients/{id}/observations",

@@ -216,7 +216,7 @@ def test_reminders_since_an_instant(ward: Charting) -> None:
 
 
 @pytest.mark.parametrize("units", [1, 3])
-@pytest.mark.parametrize(("name", "queries"), [("due", 11), ("breaches", 13), ("reminders", 2)])
+@pytest.mark.parametrize(("name", "queries"), [("due", 10), ("breaches", 12), ("reminders", 2)])
 def test_a_list_over_one_unit_takes_as_many_queries_as_over_three(
     charting: Charting, name: str, queries: int, units: int
 ) -> None:

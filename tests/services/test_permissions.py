@@ -10,8 +10,8 @@ from tests.services.people import CHARGE, NURSE, OUTSIDER
 
 ALLOWED = {
     Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER},
-    Role.CHARGE_NURSE: set(Act) - {Act.SET_UP},
-    Role.MANAGER: {Act.READ, Act.GIVE_CAUSE},
+    Role.CHARGE_NURSE: set(Act) - {Act.SET_UP, Act.CLASSIFY},
+    Role.MANAGER: {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY},
     Role.ADMINISTRATOR: {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP},
     Role.INTERFACE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER},
 }

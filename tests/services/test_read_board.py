@@ -124,7 +124,7 @@ def test_a_board_of_one_takes_as_many_queries_as_a_board_of_three(
     with counted_queries(charting.store) as sent:
         charting.board(20)
 
-    assert len(sent) == 12
+    assert len(sent) == 11
 
 
 @ON_BOTH_ENGINES

@@ -12,7 +12,7 @@ def require_within(field: str, value: float | None, bounds: tuple[float, float])
         return
     low, high = bounds
     if not low <= value <= high:
-        raise Invalid(field, f"{value:g} is impossible; expected {low:g} to {high:g}")
+        raise Invalid(field, f"{_number(value)} is impossible; expected {low:g} to {high:g}")
 
 
 def require_text(field: str, value: str | None, longest: int = limits.LONG_TEXT) -> None:
@@ -32,11 +32,18 @@ def require_celsius(field: str, value: float | None) -> None:
     low, high = limits.TEMPERATURE_C
     if not low <= value <= high:
         expected = f"expected {low:g} to {high:g}"
-        raise Invalid(field, f"{value:g} is impossible; {expected}{_slip(value)}")
+        raise Invalid(field, f"{_number(value)} is impossible; {expected}{_slip(value)}")
+
+
+def _number(value: float) -> str:
+    """A number in words as far as it can be one: JSON has longer ones than any computer counts."""
+    return f"{value:g}" if abs(value) < limits.COUNTED else "a number of that size"
 
 
 def _slip(value: float) -> str:
     """What was probably meant: a temperature in °F, or a point in the wrong place."""
+    if abs(value) >= limits.COUNTED:
+        return ""
     low, high = limits.FAHRENHEIT_TYPED
     if low <= value <= high:
         return f". Fahrenheit? {value:g} °F is {(value - 32) * 5 / 9:.1f} °C"
