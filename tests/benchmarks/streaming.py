@@ -46,13 +46,14 @@ def run(options: Options) -> Iterator[Outcome]:
             spread.append((last - first, bare_last - bare_first))
     size = f"{len(here.all[0].event) / 1e3:.0f} kB"
     name = f"one change ({size}) to {STREAMS} boards, p99"
-    yield _outcome(f"{name} after the first of them", spread)
-    yield _outcome("the same from the fact on, with its recording", late)
+    yield _outcome(f"{name} after the first of them", spread, WITHIN)
+    # Recording it is no part of the bare application.
+    yield _outcome("the same from the fact on, with its recording", late, None)
 
 
-def _outcome(name: str, measured: list[tuple[float, float]]) -> Outcome:
+def _outcome(name: str, measured: list[tuple[float, float]], wanted: float | None) -> Outcome:
     pair = pair_of(measured)
-    return Outcome(name, pair.ours, pair.bare, "ms", pair.ratio, WITHIN)
+    return Outcome(name, pair.ours, pair.bare, "ms", pair.ratio, wanted)
 
 
 def _heard(connection: Connection, request: bytes, listeners: Listeners) -> tuple[float, float]:
