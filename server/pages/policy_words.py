@@ -1,0 +1,113 @@
+"""What each limit is called: the words of the policy pages, by the key of the policy file."""
+
+from typing import Final
+
+from server.domain.reaction import STEP
+from server.domain.wording import COMPONENT
+from server.domain.words import Component
+
+SECTION: Final = {
+    "pathway": "Pathway",
+    "start": "Start",
+    "sample": "Sample",
+    "return": "Return to stock",
+    "finish": "Finish",
+    "baseline": "Baseline observations",
+    "first": "First check",
+    "running": "Running checks",
+    "end": "End observations",
+    "giving_set": "Giving set",
+    "late_watch": "Late watch",
+    "fate": "Fate of the bag",
+    "rate": "Rate",
+    "identity": "Identity check",
+    "observations": "Observations",
+    "prompt": "Pause and assess",
+    "reaction": "Suspected reaction",
+    "charting": "Charting",
+    "reminders": "Reminders",
+    "night": "Night",
+    "retention": "Keeping records",
+}
+WORDS: Final = {
+    "pathway.steps": "steps that are asked for",
+    "start.target_minutes": "target",
+    "start.requires": "refused without",
+    "sample.valid_hours": "valid for",
+    "sample.to_end_of_day": "and then to the end of that ward day",
+    "return.minutes": "within",
+    "finish.minutes": "within",
+    "finish.from": "counted from the earliest of",
+    "finish.respect_expiry": "the label’s expiry counts too",
+    "baseline.target_minutes": "target",
+    "baseline.limit_minutes": "limit",
+    "first.opens_minutes": "counts from",
+    "first.due_minutes": "due after",
+    "first.limit_minutes": "limit",
+    "running.every_minutes": "every",
+    "running.early_minutes": "may be early by",
+    "running.grace_minutes": "may be late by",
+    "end.due_minutes": "due after",
+    "end.limit_minutes": "limit",
+    "giving_set.hours": "for",
+    "giving_set.new_before_platelets": "a new one before platelets after red cells",
+    "late_watch.hours": "for",
+    "fate.due_minutes": "due after",
+    "fate.limit_minutes": "limit",
+    "rate.first_minutes": "slow start lasts",
+    "rate.first_max_ml_h": "slow start, at most",
+    "rate.max_ml_h": "adult, at most",
+    "rate.overload_max_ml_h": "with a risk of overload, at most",
+    "rate.max_ml_kg_h": "child, at most",
+    "rate.child_cap_ml_h": "child, never above",
+    "rate.child_cap_for": "child’s cap holds for",
+    "rate.child_under_years": "a child is under",
+    "rate.drops_per_ml": "gravity set gives",
+    "identity.checkers": "checked by",
+    "identity.abandon_minutes": "left unfinished after",
+    "identity.band_prefix": "wristband numbers begin with",
+    "observations.required": "a full set has",
+    "observations.look_back_hours": "shown from before the unit",
+    "prompt.temperature_c": "temperature of, or above",
+    "prompt.temperature_rise_c": "temperature risen by",
+    "prompt.systolic_drop_mmhg": "systolic pressure fallen by",
+    "prompt.systolic_drop_child_percent": "child, systolic pressure fallen by more than",
+    "prompt.systolic_rise_mmhg": "systolic pressure risen by",
+    "prompt.pulse_rise_per_min": "pulse risen by",
+    "prompt.respirations_rise_per_min": "respirations risen by",
+    "prompt.spo2_percent": "SpO₂ below",
+    "prompt.spo2_fall_percent": "SpO₂ fallen by",
+    "prompt.new_oxygen": "oxygen newly given",
+    "prompt.new_symptom": "a new symptom",
+    "prompt.child_under_years": "a child is under",
+    "reaction.steps": "steps, in this order",
+    "reaction.close_requires": "not closed without",
+    "reaction.outcomes": "closed as one of",
+    "reaction.every_minutes": "observations every",
+    "reaction.grace_minutes": "may be late by",
+    "reaction.checks_hours": "observations go on for at most",
+    "reaction.linked_minutes": "after an identity error, units warned of were hung within",
+    "charting.late_minutes": "a late entry is later than",
+    "reminders.notice_minutes": "notice before due",
+    "reminders.repeat_minutes": "repeated every",
+    "reminders.escalate_minutes": "to the charge nurse after",
+    "reminders.second_escalate_minutes": "then to the next contact after",
+    "reminders.repeat_hours": "repeated for at most",
+    "night.from": "from",
+    "night.until": "until",
+    "retention.years": "for",
+}
+
+
+def words_of(key: str) -> str:
+    """Answer what the value under a key of `Policy.values` is called."""
+    if key in WORDS:
+        return WORDS[key]
+    name, _dot, component = key.rpartition(".")
+    return f"{COMPONENT[Component(component)]}, {WORDS[name]}"
+
+
+def item_words(item: object) -> str:
+    """Answer one item of a list: a step of the reaction pathway by its own words."""
+    text = str(item)
+    return STEP[text].words if text in STEP else text.replace("_", " ")
