@@ -178,7 +178,7 @@ def _patient_draft(lying: Lying, seed: int, today: date) -> PatientDraft:
     birthday = today.replace(day=min(today.day, 28), year=today.year - years)
     return PatientDraft(
         id=lying.key,
-        record_number=f"EB {104_200 + 37 * int(lying.key[1:]) + seed % 37}",
+        record_number=f"EB{104_200 + 37 * int(lying.key[1:]) + seed % 37}",
         family_name=lying.family_name,
         given_name=lying.given_name,
         birth_date=birthday - timedelta(days=days),

@@ -147,7 +147,7 @@ def _new_patient(seed: int, label: str, today: date) -> PatientDraft:
     frail = years >= OLD and chance.happens(0.25, seed, label, "frail")
     return PatientDraft(
         id=f"patient-{label}",
-        record_number=f"EB {round(chance.between(200_000, 999_999, seed, label, 'record'))}",
+        record_number=f"EB{round(chance.between(200_000, 999_999, seed, label, 'record'))}",
         family_name=chance.one_of(FAMILY, seed, label, "family"),
         given_name=chance.one_of(GIVEN, seed, label, "given"),
         birth_date=today - timedelta(days=365 * years + days),

@@ -21,7 +21,7 @@ from server.domain.words import Confirmation, Fate, Kind
 from server.pages.refusals import FORM
 
 DISPOSED: Final = "empty bag disposed of"
-MOST: Final = 4
+MOST: Final = 5
 
 BARE: Final[dict[str, Payload]] = {
     "available": Available(),
@@ -38,7 +38,8 @@ _KIND: Final = {payload: kind for kind, payload in PAYLOADS.items()}
 
 
 def bare_facts(names: Sequence[str]) -> tuple[tuple[Kind, Payload], ...]:
-    """Answer the facts of these names, in their order. Raises `Invalid`."""
-    if not 0 < len(names) <= MOST or any(name not in BARE for name in names):
+    """Answer the facts of these names, each once, in their order. Raises `Invalid`."""
+    known = all(name in BARE for name in names)
+    if not known or not 0 < len(names) <= MOST or len(set(names)) < len(names):
         raise Invalid(FORM, "There is no such fact.")
     return tuple((_KIND[type(BARE[name])], BARE[name]) for name in names)

@@ -9,6 +9,7 @@ from server.domain.wording import CLOCK
 from server.domain.words import ClockName, Kind
 from server.pages.episodes.before import values_before
 from server.pages.episodes.desk import Desk, Sent
+from server.pages.episodes.rate_view import rate_to_start
 from server.pages.episodes.sentences import Speech
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.forms.fields import Options
@@ -27,7 +28,6 @@ def make_desk(
     sent: Sent | None,
 ) -> Desk:
     """Answer what all forms of the page share; `sent` is a form that was refused."""
-    me = visitor.actor.staff_id or ""
     fahrenheit = {"temperature_c": "°F"} if speech.temperature_unit == FAHRENHEIT else {}
     return Desk(
         actor=visitor.actor,
@@ -46,10 +46,7 @@ def make_desk(
             needed=_needed(read.picture),
         ),
         sent=sent,
-        defaults={
-            Kind.ACKNOWLEDGED: {"staff_id": me},
-            Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
-        },
+        defaults=_defaults(read, visitor.actor.staff_id or ""),
         notes={Kind.OBSERVED: _full_set(read.picture)},
     )
 
@@ -74,6 +71,16 @@ def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
             (f"{one.clock}:{one.n}", f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}")
             for one in picture.breaches
         ),
+    }
+
+
+def _defaults(read: EpisodeRead, me: str) -> dict[Kind, dict[str, str]]:
+    """What stands in a form before anybody types; a start against a refusal says its own rate."""
+    start = {} if read.gaps else {Kind.STARTED: {"rate_ml_h": rate_to_start(read.picture)}}
+    return {
+        Kind.ACKNOWLEDGED: {"staff_id": me},
+        Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
+        **start,
     }
 
 

@@ -1,6 +1,6 @@
 """What one press records at a step of the pathway: facts that are done in one movement."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
@@ -42,18 +42,41 @@ _TWO: Final = 2
 
 
 def _confirm_rest(picture: Picture) -> Iterator[Press]:
-    """All that is to be confirmed before the unit comes, together."""
+    """All that is to be confirmed before the unit comes, together, or with its receipt."""
+    left = _unconfirmed(picture)
+    if not left or picture.episode.phase not in UNSTARTED:
+        return
+    facts = tuple(f"confirmed_{step}" for step in left)
+    words = f"{', '.join(_WORDS[step] for step in left).capitalize()}."
+    confirm = f"Confirm {_together(left)}"
+    whole = tuple(_with_receipt(picture, confirm, facts, words))
+    yield from whole
+    if len(left) >= _TWO:
+        yield Press("all", f"{confirm} only" if whole else confirm, facts, words)
+
+
+def _unconfirmed(picture: Picture) -> tuple[Confirmation, ...]:
     asked = {step.key for step in asked_steps(picture.case.policy)}
-    left = [
-        step
-        for key, step in _CONFIRMED_BEFORE.items()
-        if key in asked and step not in picture.episode.confirmed
-    ]
-    if len(left) >= _TWO and picture.episode.phase in UNSTARTED:
-        count = "both" if len(left) == _TWO else f"all {len(left)}"
-        facts = tuple(f"confirmed_{step}" for step in left)
-        listed = ", ".join(_WORDS[step] for step in left)
-        yield Press("all", f"Confirm {count}", facts, f"{listed.capitalize()}.")
+    done = picture.episode.confirmed
+    steps = ((key, step) for key, step in _CONFIRMED_BEFORE.items() if key in asked)
+    return tuple(step for _, step in steps if step not in done)
+
+
+def _together(left: Sequence[Confirmation]) -> str:
+    if len(left) == 1:
+        return _WORDS[left[0]]
+    return "both" if len(left) == _TWO else f"all {len(left)}"
+
+
+def _with_receipt(
+    picture: Picture, confirm: str, facts: tuple[str, ...], words: str
+) -> Iterator[Press]:
+    """The same and the receipt: who stands at the bed with the bag does both in one look."""
+    if picture.episode.received_at is not None:
+        return
+    for received in _receipt(picture):
+        both = f"{confirm}; received, bag sound"
+        yield Press("whole", both, (*facts, *received.facts), f"{words} {SOUND}")
 
 
 def _collection(picture: Picture) -> Iterator[Press]:

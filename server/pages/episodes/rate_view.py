@@ -33,6 +33,15 @@ def rate_range(picture: Picture) -> RateRange:
     )
 
 
+def rate_to_start(picture: Picture) -> str:
+    """Answer the rate that stands in the form of the start: the policy's for the slow start.
+
+    Never above what is permitted for this patient and order. It can be typed over.
+    """
+    permitted = picture.infusion.permitted_rate_ml_h
+    return f"{min(picture.case.policy.rate_first_max_ml_h, permitted):g}"
+
+
 def _range(low: int | None, high: int, unit: str) -> str:
     if low is None:
         return f"up to {high} {unit}"

@@ -59,7 +59,8 @@ def _refusing(entry: Entry) -> Iterator[None]:
     try:
         yield
     except Invalid as refusal:
-        entry.refuse(refusal.field, refusal.message)
+        subject = "This scan " if refusal.field == "scan" else ""
+        entry.refuse(refusal.field, f"{subject}{refusal.message}")
 
 
 def _chosen(entry: Entry, name: str) -> Iterator[Item]:

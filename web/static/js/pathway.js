@@ -42,9 +42,10 @@ document.addEventListener("click", (event) => {
   goTo(step);
 });
 
+// A page that comes back with something recorded elsewhere leads on to the present step, too.
 const asked = new URLSearchParams(location.search).get("step");
-const first = asked && document.getElementById(`step-${asked}`);
-if (first && !document.querySelector("[data-focus]")) goTo(first);
+const first = asked ? document.getElementById(`step-${asked}`) : document.getElementById("recorded") && present();
+if (first && !document.querySelector("[data-focus], #prompted")) goTo(first);
 
 // ---- what is typed ----
 
@@ -68,6 +69,17 @@ function placeOf(form, isStored) {
   }
   return { inPathway: form.closest(".pathway, .saved") !== null, inReaction: form.closest(".reaction") !== null };
 }
+
+// ---- a scan begins the identity check ----
+
+// It leads to another page: not while something is typed on this one.
+document.addEventListener("scan", (event) => {
+  const form = document.querySelector("#step-identity form.begin");
+  if (!form || [...document.forms].some((one) => typed.has(one))) return;
+  event.preventDefault();
+  form.elements.scan.value = event.detail.text;
+  form.requestSubmit();
+});
 
 // ---- after an answer: to what is wrong, or on to the next step ----
 

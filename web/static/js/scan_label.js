@@ -80,6 +80,11 @@ function write(input, value) {
   return isOther;
 }
 
+// What was read has served once it is stored: what was stored takes its place.
+document.addEventListener("htmx:before:swap", (event) => {
+  if (event.detail.ctx?.sourceElement?.matches?.("form")) show(good, "");
+});
+
 // ---- saying ----
 
 function banner(role, kind, mark) {
