@@ -135,7 +135,7 @@ def _held(standing: Standing) -> Iterator[Advice]:
 def _unit(standing: Standing) -> Iterator[Advice]:
     """What speaks against the unit; once it is started, as it was at the start."""
     episode, around = standing.episode, standing.around
-    if around is None or episode.request.history or episode.phase not in _BEFORE_THE_END:
+    if episode.request.history or episode.phase not in _BEFORE_THE_END:
         return
     at = episode.started_at or standing.now
     for one in check_unit(episode, standing.policy, around, at).findings:

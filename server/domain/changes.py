@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from server.domain.clock import OWED, SECOND, Clock, state_at
-from server.domain.facts import Facts, facts_of
+from server.domain.facts import Facts
 from server.domain.infusion import TOLERANCE
 from server.domain.picture import Case, Picture, picture, stand
 from server.domain.reminders import reminders_owed, stage_instants
@@ -26,7 +26,7 @@ def next_change_at(case: Case, now: datetime) -> datetime | None:
 
 def next_change_after(looked: Picture) -> datetime | None:
     """Answer the same for a unit that was looked at already."""
-    facts = facts_of(looked.episode, looked.case.policy, looked.case.line, looked.case.elsewhere)
+    facts = looked.case.facts_of(looked.episode)
     owed = len(looked.reminders)
     for instant in _candidates(looked.case, facts, looked.standing):
         # The states first: they need no more than their clocks, and mostly it is they that change.

@@ -31,17 +31,17 @@ class Facts:
     episode: Episode
     policy: Policy
     sets: list[datetime]
-    line: Sequence[HungSet] = ()
-    elsewhere: Sequence[Elsewhere] = ()
-    around: Around | None = None
+    line: Sequence[HungSet]
+    elsewhere: Sequence[Elsewhere]
+    around: Around
 
 
 def facts_of(
     episode: Episode,
     policy: Policy,
-    line: Sequence[HungSet] = (),
-    elsewhere: Sequence[Elsewhere] = (),
-    around: Around | None = None,
+    line: Sequence[HungSet],
+    elsewhere: Sequence[Elsewhere],
+    around: Around,
 ) -> Facts:
     """Put together what `schedule` needs."""
     sets = full_set_instants(episode.observations, policy.observations_required)

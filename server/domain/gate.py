@@ -77,8 +77,6 @@ def _overridable(facts: Facts, at: datetime) -> tuple[Gap, ...]:
 
 def _unsuitable(facts: Facts, at: datetime) -> Iterator[Gap]:
     """What the table, the label and the order together say against the unit."""
-    if facts.around is None:
-        return
     for finding in check_unit(facts.episode, facts.policy, facts.around, at).findings:
         if finding.stops:
             yield Gap(SUITS, finding.words)

@@ -57,6 +57,10 @@ class Case:
         """What surrounds the facts: the patient, the site's files, the ward's time zone."""
         return Around(self.patient, self.site, self.zone)
 
+    def facts_of(self, episode: Episode) -> Facts:
+        """Answer what the schedule needs, with the episode folded."""
+        return facts_of(episode, self.policy, self.line, self.elsewhere, self.around)
+
     def known(self, at: datetime | None = None, known_at: datetime | None = None) -> "Case":
         """Answer the case with the facts that had happened by `at` and were recorded by `known_at`.
 
@@ -99,9 +103,7 @@ class Picture:
     @property
     def overridden(self) -> tuple[str, ...]:
         """What a reason was given against at the start, in words; it stays for ever."""
-        case = self.case
-        around = (case.line, case.elsewhere, case.around)
-        return overridden_at_start(facts_of(self.episode, case.policy, *around))
+        return overridden_at_start(self.case.facts_of(self.episode))
 
     @property
     def breaches(self) -> tuple[Breach, ...]:
@@ -166,8 +168,7 @@ def pictures(case: Case, instants: Sequence[datetime]) -> list[Picture]:
 
 
 def _facts(case: Case) -> Facts:
-    episode = fold(case.request, case.events)
-    return facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
+    return case.facts_of(fold(case.request, case.events))
 
 
 def _picture(case: Case, facts: Facts, now: datetime) -> Picture:

@@ -28,8 +28,8 @@ class Standing:
     rate_rule: str
     now: datetime
     zone: tzinfo
+    around: Around
     held_by: Elsewhere | None = None
-    around: Around | None = None
 
     def in_state(self, state: ClockState) -> list[Clock]:
         """The clocks that stand in `state`, in the order of the pathway."""

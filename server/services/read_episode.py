@@ -6,7 +6,6 @@ from datetime import datetime
 
 from server.domain.assessment import Assessment, assess
 from server.domain.events import Event
-from server.domain.facts import facts_of
 from server.domain.gate import Gap, gaps_before_start
 from server.domain.payloads import Voided
 from server.domain.picture import Picture, observations_shown, picture
@@ -72,7 +71,7 @@ def read_episode(
 def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:
     case, episode = looked.case, looked.episode
     unstarted = episode.phase in (Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED)
-    facts = facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
+    facts = case.facts_of(episode)
     people = {event.recorded_by for event in case.events} | {
         event.staff_id for event in case.events if event.staff_id is not None
     }

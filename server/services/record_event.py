@@ -7,7 +7,6 @@ from typing import Final
 from server.domain.episode import Episode
 from server.domain.errors import Invalid
 from server.domain.events import Event, sorted_live
-from server.domain.facts import facts_of
 from server.domain.fold import fold
 from server.domain.gate import require_start
 from server.domain.issued_units import MOVES_UNITS
@@ -153,8 +152,7 @@ def _require_possible(case: Case, event: Event) -> Episode:
         return episode
     require_reaction_sound(episode, case.policy, event.payload, event.happened_at)
     if isinstance(event.payload, Started):
-        facts = facts_of(episode, case.policy, case.line, case.elsewhere, case.around)
-        require_start(facts, event.payload)
+        require_start(case.facts_of(episode), event.payload)
     return episode
 
 

@@ -1,7 +1,7 @@
 """The schedule of an episode with 30 events, against a fold written by hand for nothing else."""
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Final
 
 from server.domain.clock import Clock
@@ -10,7 +10,9 @@ from server.domain.events import Event
 from server.domain.facts import facts_of
 from server.domain.fold import fold
 from server.domain.policy import Policy
-from server.domain.request import Request
+from server.domain.request import Patient, Request
+from server.domain.site import NO_SITE
+from server.domain.unit_check import Around
 from server.domain.words import Component
 from server.policies import load_policies
 from tests.benchmarks.minimal_fold import Item, minimal_items
@@ -42,7 +44,7 @@ def run(options: Options) -> Iterator[Outcome]:
 
 def scheduled(events: Sequence[Event], policy: Policy) -> tuple[Clock, ...]:
     """The clocks as the product works them out."""
-    return schedule(facts_of(fold(REQUEST, events), policy))
+    return schedule(facts_of(fold(REQUEST, events), policy, (), (), AROUND))
 
 
 REQUEST: Final = Request(
@@ -54,6 +56,19 @@ REQUEST: Final = Request(
     recorded_at=BASE - timedelta(hours=2),
     recorded_by="n1",
     volume_ml=280.0,
+)
+
+
+AROUND: Final = Around(
+    Patient(
+        id="p1",
+        record_number="T000001",
+        family_name="Alder",
+        given_name="Ida",
+        birth_date=date(1961, 5, 4),
+    ),
+    NO_SITE,
+    UTC,
 )
 
 

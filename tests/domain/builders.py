@@ -9,7 +9,7 @@ import pytest
 from server.domain.clock import Clock, state_at
 from server.domain.clocks import schedule
 from server.domain.events import Event
-from server.domain.facts import Facts, HungSet, facts_of
+from server.domain.facts import Facts, HungSet
 from server.domain.fold import fold
 from server.domain.payloads import (
     PAYLOADS,
@@ -125,8 +125,7 @@ def running(*facts: Fact | Event, rate: float = 60, **fields: Any) -> Case:
 
 def facts_from(given: Case) -> Facts:
     """What the schedule is worked out from."""
-    episode = fold(given.request, given.events)
-    return facts_of(episode, given.policy, given.line, given.elsewhere, given.around)
+    return given.facts_of(fold(given.request, given.events))
 
 
 def clocks(given: Case, name: ClockName) -> list[Clock]:

@@ -222,3 +222,18 @@ def test_what_is_due_is_worked_out_in_batches(charting: Charting) -> None:
         charting.issue(f"e{number}")
 
     assert charting.tick(20) == Ticked(52, 104, 0)
+
+
+def test_what_is_left_over_is_worked_out_by_the_next_tick(
+    charting: Charting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number in range(52):
+        charting.open(f"e{number}")
+        charting.issue(f"e{number}")
+    monkeypatch.setattr("server.services.tick.MOST_BATCHES", 1)
+
+    first, checked = charting.tick(20), charting.board(20).checked_at
+    then = charting.tick(at(20, 1))
+
+    assert (first, checked) == (Ticked(50, 100, 0), None)
+    assert (then, charting.board(21).checked_at) == (Ticked(2, 4, 0), at(20, 1))

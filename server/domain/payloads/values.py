@@ -36,13 +36,17 @@ def require_celsius(field: str, value: float | None) -> None:
 
 
 def _number(value: float) -> str:
-    """A number in words as far as it can be one: JSON has longer ones than any computer counts."""
-    return f"{value:g}" if abs(value) < limits.COUNTED else "a number of that size"
+    """A number as it is repeated: JSON has longer ones than a computer counts."""
+    return "a number of that size" if _is_beyond(value) else f"{value:g}"
+
+
+def _is_beyond(value: float) -> bool:
+    return isinstance(value, int) and abs(value) >= limits.COUNTED
 
 
 def _slip(value: float) -> str:
     """What was probably meant: a temperature in °F, or a point in the wrong place."""
-    if abs(value) >= limits.COUNTED:
+    if _is_beyond(value):
         return ""
     low, high = limits.FAHRENHEIT_TYPED
     if low <= value <= high:
