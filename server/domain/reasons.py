@@ -3,6 +3,7 @@
 A reason states facts and limits of the local policy. It never says to go on.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
 
@@ -53,6 +54,12 @@ def warned(standing: Standing, warning: LinkedWarning) -> str:
         f"Phone the laboratory at once: identity error in bed {warning.bed}{unit} found "
         f"{_at(standing, warning.at)}. Check this unit and patient."
     )
+
+
+def warned_in_short(warnings: Sequence[LinkedWarning]) -> str:
+    """The same for a row: whole wards are warned at once, and the unit's page says the rest."""
+    beds = dict.fromkeys(warning.bed for warning in warnings)
+    return f"Phone the laboratory at once: identity error in bed {', bed '.join(beds)}."
 
 
 def past_limit(standing: Standing, limit: datetime) -> str:

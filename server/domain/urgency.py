@@ -54,7 +54,8 @@ def _said_first(standing: Standing) -> list[str]:
     Neither moves the row: the levels say how it stands with the unit itself.
     """
     episode, by = standing.episode, standing.held_by
-    said = [reasons.warned(standing, warning) for warning in episode.open_warnings]
+    warnings = episode.open_warnings
+    said = [reasons.warned_in_short(warnings)] if warnings else []
     if by is not None and episode.phase in _STILL_OUT | _WAITING and episode.reaction is None:
         said.append(reasons.held(standing, by))
     return said

@@ -123,7 +123,7 @@ def test_a_wrong_unit_warns_the_ward_until_the_charge_nurse_has_checked(
     suspected.record(
         "e1", "reaction_step", at(2), step="recheck_identity", result="wrong_unit_or_patient"
     )
-    phone = "Phone the laboratory at once: identity error in bed 1 found 11:02. "
+    phone = "Phone the laboratory at once: identity error in bed 1. "
     assert reason(suspected, "e2", at(3)).startswith(phone)
     advices = suspected.get("/api/episodes/e2", at=at(3)).json()["advices"]
     assert "linked_warning" in [one["code"] for one in advices]

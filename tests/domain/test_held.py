@@ -40,6 +40,7 @@ PHONE = (
     "Phone the laboratory at once: identity error in bed 7, unit G099926654321, found 10:15. "
     "Check this unit and patient."
 )
+SHORT = "Phone the laboratory at once: identity error in bed 7."
 
 
 def reason(given: Case, now: datetime) -> str:
@@ -165,24 +166,32 @@ def test_a_warned_unit_says_to_phone_the_laboratory_whatever_else_it_owes() -> N
     given = running(WARNED)
     looked = look(given, at(16))
 
-    assert looked.urgency.reason.startswith(f"{PHONE} ")
+    assert looked.urgency.reason.startswith(f"{SHORT} ")
     assert looked.urgency.level is look(running(), at(16)).urgency.level
 
 
 def test_both_are_said_the_warning_first() -> None:
     assert reason(case((10, Issued()), WARNED, elsewhere=(OPEN,)), at(25)).startswith(
-        f"{PHONE} {HELD} "
+        f"{SHORT} {HELD} "
     )
 
 
 def test_a_warning_without_a_unit_number_names_the_bed() -> None:
     given = running((15, Warned("e9", "7")))
 
-    assert "in bed 7 found 10:15. Check" in reason(given, at(16))
+    assert "in bed 7 found 10:15. Check" in codes(given, at(16))[0][1]
+
+
+def test_a_row_names_each_bed_of_several_warnings_once() -> None:
+    given = running(WARNED, (16, Warned("e8", "4")), (17, Warned("e9", "7")))
+
+    assert reason(given, at(18)).startswith(
+        "Phone the laboratory at once: identity error in bed 7, bed 4. "
+    )
 
 
 def test_a_checked_warning_is_silent() -> None:
     given = running(WARNED, (17, WarningChecked("right unit, right patient")))
 
-    assert PHONE in reason(given, at(16))
-    assert PHONE not in reason(given, at(17))
+    assert SHORT in reason(given, at(16))
+    assert SHORT not in reason(given, at(17))

@@ -186,7 +186,7 @@ def test_the_charge_nurse_sees_cover_and_gaps_beside_the_board(hospital: Hospita
         said.append(charge.see(f"{PAGE}/strip").text)
 
     assert said == [
-        "Cover nobody is covered, and nobody with units is on a break",
+        "Cover nobody with units is on a break",
         "Cover !! Nina Nurse is on a break until 10:40, and nobody covers",
         "Cover Cleo Colleague covers Nina Nurse until 10:40",
     ]

@@ -91,7 +91,7 @@ def test_a_wrong_identity_warns_of_the_wards_other_units(charting: Charting) -> 
 
     assert warned(charting) == {"next": [at(33)]}
     assert reason(charting, 34, "next").startswith(
-        "Phone the laboratory at once: identity error in bed 4, unit G0999, found 10:33. "
+        "Phone the laboratory at once: identity error in bed 4. "
     )
     last = charting.episode(35, "next").events[-1]
     assert (last.kind, last.payload, last.recorded_by, last.recorded_at) == (
