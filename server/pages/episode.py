@@ -3,6 +3,7 @@
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
+from pydantic import StringConstraints
 
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent
@@ -19,12 +20,13 @@ from server.services.read_episode import read_episode
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 Name = Annotated[str, Query(max_length=64)]
-Names = Annotated[tuple[str, ...], Query(max_length=8)]
+Id = Annotated[str, StringConstraints(max_length=64)]
+Ids = Annotated[tuple[Id, ...], Query(max_length=8)]
 
 
 @router.get("/episodes/{episode_id}")
 def see_episode(
-    request: Request, visitor: See, episode_id: str, step: Name = "", recorded: Names = ()
+    request: Request, visitor: See, episode_id: str, step: Name = "", recorded: Ids = ()
 ) -> Response:
     """The page of a unit; `step` is the one to open, `recorded` what was stored a moment ago."""
     return _page(request, visitor, episode_id, Asked(step=step, recorded=recorded))
