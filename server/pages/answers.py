@@ -111,7 +111,9 @@ def _(failure: HTTPException, request: Request) -> Response:
 @failed.register
 def _(failure: RequestValidationError, request: Request) -> Response:
     # "query", the name, and in a list the place: the name is what somebody can look at.
-    wrong = ", ".join(dict.fromkeys(str(error["loc"][1]) for error in failure.errors()))
+    wrong = ", ".join(
+        dict.fromkeys(str((*error["loc"][1:], *error["loc"])[0]) for error in failure.errors())
+    )
     return problem(request, 422, "Not possible", f"The address is wrong in: {wrong}.")
 
 
