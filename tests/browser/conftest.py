@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 
 from seed_demo.staff import PASSWORD
 from server.store.store import Store
+from tests.browser.bedside import Bedside
 from tests.browser.ward import Ward, served_ward
 from tests.chromium import chromium_path
 
@@ -52,6 +53,14 @@ def store(ward: Ward) -> Iterator[Store]:
     opened = Store(ward.database)
     yield opened
     opened.close()
+
+
+@pytest.fixture
+def unit(ward: Ward) -> Iterator[Bedside]:
+    """A unit that was asked for, of a patient of the ward."""
+    bedside = Bedside(ward)
+    yield bedside
+    bedside.close()
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from server.store.log import Logged, events_after, last_position
 from server.store.store import Store
+from tests.browser.scanner import Wedge
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
 SIGNS = {
@@ -41,6 +42,16 @@ class Hand:
         """Touch once."""
         target.scroll_into_view_if_needed()
         target.tap()
+        self.touches += 1
+
+    def scan(self, wedge: Wedge, text: str) -> None:
+        """Read one code with the scanner."""
+        wedge.read(text, "Enter")
+        self.touches += 1
+
+    def fill(self, target: Locator, text: str) -> None:
+        """Type a field: one act, whatever its length."""
+        target.fill(text)
         self.touches += 1
 
     def type(self, name: str, digits: str) -> None:

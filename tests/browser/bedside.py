@@ -1,0 +1,76 @@
+"""One unit of one patient on the served ward, what its band and bag say, and what others record."""
+
+from datetime import timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from seed_demo.staff import WARD_ID
+from server.clock import utc_now
+from server.domain.payloads import PAYLOADS, Issued, Payload
+from server.domain.words import BloodGroup, Component, Role
+from server.services.actor import Actor
+from server.services.open_episode import EpisodeDraft, open_episode
+from server.services.record_event import Draft, record_event
+from server.store.ids import new_id
+from server.store.store import Store
+from tests.browser.ward import Ward
+
+BO: Final = Actor("ek", "Bo Ek", Role.BEDSIDE_NURSE, frozenset({WARD_ID}), staff_id="ek")
+LAB: Final = Actor("lab", "Laboratory", Role.INTERFACE, None)
+PATIENT: Final = "p18"
+ZONE: Final = ZoneInfo("Pacific/Auckland")
+KIND: Final = {payload: kind for kind, payload in PAYLOADS.items()}
+GROUP_CODE: Final = {
+    "O-": "9500", "O+": "5100", "A-": "0600", "A+": "6200",
+    "B-": "1700", "B+": "7300", "AB-": "2800", "AB+": "8400",
+}  # fmt: skip
+"""ABO/RhD codes of ISBT 128, ST-001 table 3, from memory."""
+
+
+class Bedside:
+    """One unit. The facility A9999 is invented: no real unit bears such a number."""
+
+    def __init__(self, ward: Ward) -> None:
+        self.id = f"walk-{new_id()}"
+        self.number = f"A999926{int(new_id(), 16) % 1_000_000:06}"
+        self._store = Store(ward.database)
+        day = (utc_now() + timedelta(days=9)).astimezone(ZONE)
+        self.expires = day.replace(hour=23, minute=59, second=0, microsecond=0)
+        with self._store.read() as session:
+            (said,) = session.plain(
+                "SELECT record_number, blood_group FROM patient WHERE id = 'p18'"
+            )
+        self.band, self.group = str(said[0]), str(said[1])
+        draft = EpisodeDraft(
+            id=self.id, patient_id=PATIENT, ward_id=WARD_ID, bed="18",
+            component=Component.RED_CELLS, volume_ml=280,
+        )  # fmt: skip
+        with self._store.write() as session:
+            open_episode(session, LAB, draft, now=utc_now())
+
+    @property
+    def labels(self) -> tuple[str, str]:
+        """What a scanner reads from the bag: number with group, product with expiry."""
+        number = f"={self.number}00=%{GROUP_CODE[self.group]}"
+        return number, f"=<E0336V00&>0{self.expires:%y%j}2359"
+
+    def issue(self) -> None:
+        """The laboratory issues the unit with all that its label says."""
+        label = Issued(
+            unit_number=self.number,
+            product_code="E0336V00",
+            blood_group=BloodGroup(self.group),
+            expires_at=self.expires,
+        )
+        self.record(label, LAB)
+
+    def record(self, payload: Payload, actor: Actor = BO) -> None:
+        """Somebody records a fact now."""
+        now = utc_now()
+        with self._store.write() as session:
+            draft = Draft(KIND[type(payload)], now, payload)
+            record_event(session, actor, self.id, draft, now=now)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._store.close()
