@@ -24,20 +24,39 @@ _STILL_OUT: Final = frozenset({Phase.ISSUED, Phase.RUNNING, Phase.PAUSED})
 
 @dataclass(frozen=True, slots=True)
 class Urgency:
-    """Where a row stands. `sort_at` orders rows of one level; `since_at` is shown, may be None."""
+    """Where a row stands. `sort_at` orders rows of one level; `since_at` is shown, may be None.
+
+    `own` is why the unit stands here. `held`, a reaction with another unit of the patient, and
+    `warned`, an identity error in another bed, come from elsewhere; empty where there is none.
+    """
 
     level: Level
     since_at: datetime | None
     sort_at: datetime
-    reason: str
+    own: str
+    held: str = ""
+    warned: str = ""
+
+    @property
+    def told(self) -> str:
+        """The reason for a row that shows a warning apart."""
+        return " ".join(filter(None, (self.held, self.own)))
+
+    @property
+    def reason(self) -> str:
+        """All of it, the warning first."""
+        return " ".join(filter(None, (self.warned, self.told)))
 
 
 def urgency_at(standing: Standing) -> Urgency:
-    """Answer the first level, most urgent first, that the episode is in."""
-    urgency = _judged(standing)
-    if standing.held_by is None and not standing.episode.warnings:
-        return urgency
-    return replace(urgency, reason=" ".join([*_said_first(standing), urgency.reason]))
+    """Answer the first level, most urgent first, that the episode is in.
+
+    A warning from another bed and a reaction that holds the unit do not move the row: the levels
+    say how it stands with the unit itself.
+    """
+    warnings = standing.episode.open_warnings
+    warned = reasons.warned_in_short(warnings) if warnings else ""
+    return replace(_judged(standing), held=_held(standing), warned=warned)
 
 
 def _judged(standing: Standing) -> Urgency:
@@ -48,17 +67,10 @@ def _judged(standing: Standing) -> Urgency:
     return _steady(standing)
 
 
-def _said_first(standing: Standing) -> list[str]:
-    """What stands before the reason: a warning from the next bed, a reaction that holds the unit.
-
-    Neither moves the row: the levels say how it stands with the unit itself.
-    """
+def _held(standing: Standing) -> str:
     episode, by = standing.episode, standing.held_by
-    warnings = episode.open_warnings
-    said = [reasons.warned_in_short(warnings)] if warnings else []
-    if by is not None and episode.phase in _STILL_OUT | _WAITING and episode.reaction is None:
-        said.append(reasons.held(standing, by))
-    return said
+    holds = episode.phase in _STILL_OUT | _WAITING and episode.reaction is None
+    return reasons.held(standing, by) if by is not None and holds else ""
 
 
 def sort_key(urgency: Urgency, bed: str, episode_id: str) -> tuple[object, ...]:

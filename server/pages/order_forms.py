@@ -35,7 +35,7 @@ FIELDS: Final = (
         required=True,
         empty="choose",
     ),
-    Field("units", "Units", Shape.WHOLE, unit="units", required=True),
+    Field("units", "Units", Shape.WHOLE, required=True),
     Field("volume_ml", "Volume of one unit", Shape.NUMBER, unit="mL"),
     Field(
         "priority",

@@ -97,7 +97,7 @@ def _said(value: PolicyValue) -> str:
     if isinstance(plain, bool):
         return "yes" if plain else "no"
     if isinstance(plain, tuple):
-        return ", ".join(item_words(one) for one in plain) or "nothing"
+        return "; ".join(item_words(one) for one in plain) or "nothing"
     if plain == "":
         return "nothing"
     number = f"{plain:g}" if isinstance(plain, float) else str(plain)

@@ -67,6 +67,7 @@ class RowView:
     nurse: str
     held_text: str
     overridden: bool
+    warned: str
     closed: bool
 
 
@@ -96,7 +97,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
         href=f"/episodes/{quote(request.id, safe='')}",
         component=COMPONENT[request.component],
         place=f"{request.n} of {request.units}" if request.units > 1 else "",
-        reason=tuple(counted_parts(picture.urgency.reason, picture.standing.now)),
+        reason=tuple(counted_parts(picture.urgency.told, picture.standing.now)),
         act=act_of(picture),
         moment=moment_of(picture),
         line=line_view(picture, window),
@@ -105,6 +106,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
         nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
         held_text=_held(picture, names),
         overridden=picture.episode.override_reason is not None,
+        warned=_warned(picture),
         closed=level is Level.CLOSED and not picture.episode.open_warnings,
     )
 
@@ -132,6 +134,12 @@ def _volume(picture: Picture) -> VolumeView:
         rate_ml_h=(infusion.rate_ml_h or 0.0) if runs else 0.0,
         at_iso=iso(picture.standing.now),
     )
+
+
+def _warned(picture: Picture) -> str:
+    """A linked warning in as few words as there is room for on many rows; the unit says it all."""
+    beds = dict.fromkeys(warning.bed for warning in picture.episode.open_warnings)
+    return f"identity error, bed {', '.join(beds)}" if beds else ""
 
 
 def _held(picture: Picture, names: Mapping[str, str]) -> str:

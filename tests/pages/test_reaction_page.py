@@ -158,7 +158,7 @@ def test_a_wrong_identity_says_whom_to_phone_and_who_is_warned(hospital: Hospita
     assert "fold-linked" in page.opened_details
     other = nurse.see("/episodes/e2").text
     assert "Phone the laboratory at once. Identity error found 10:30 in bed 4. Check" in other
-    assert "Phone the laboratory at once" in nurse.see("/wards/w1/board").text
+    assert "!! identity error, bed 4" in nurse.see("/wards/w1/board").text
 
 
 def test_where_no_other_unit_came_it_says_so(hospital: Hospital) -> None:

@@ -145,7 +145,14 @@ def test_a_closed_row_that_is_warned_of_stands_among_the_open_ones() -> None:
     given, warned = case(*gone), case(*gone, (8, Warned("e9", "7")))
 
     assert [row(unit, 9).closed for unit in (given, warned)] == [True, False]
-    assert "Phone the laboratory at once" in row(warned, 9).reason[0].text
+
+
+def test_a_warning_is_a_mark_that_leaves_the_reason_of_the_row_as_it_is() -> None:
+    given = running()
+    warned = running((8, Warned("e9", "7")), (9, Warned("e8", "12")))
+
+    assert [row(unit, 9).warned for unit in (given, warned)] == ["", "identity error, bed 7, 12"]
+    assert row(warned, 9).reason == row(given, 9).reason
 
 
 def test_row_says_who_has_it() -> None:
