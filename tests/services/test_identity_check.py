@@ -14,7 +14,14 @@ from tests.domain.builders import SOUND, at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.identity import BAND, EVERYTHING, SPOKEN, Bedside, bedside, irradiated
-from tests.services.identity_facts import ONE_CHECKER, READ, facts, matched
+from tests.services.identity_facts import (
+    ONE_CHECKER,
+    OTHER_BAND,
+    OTHER_GROUP,
+    READ,
+    facts,
+    matched,
+)
 from tests.services.people import CHARGE, COLLEAGUE, NURSE
 
 
