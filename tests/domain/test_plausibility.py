@@ -105,6 +105,8 @@ def test_what_was_as_unusual_before_is_not_asked_again() -> None:
         (24.9, "24.9 is impossible; expected 25 to 45"),
         (76.9, "76.9 is impossible; expected 25 to 45"),
         (45.1, "45.1 is impossible; expected 25 to 45"),
+        (10**15, "a number of that size is impossible; expected 25 to 45"),
+        (-(10**400), "a number of that size is impossible; expected 25 to 45"),
     ],
 )
 def test_an_impossible_temperature_says_which_slip_it_looks_like(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from server.live.news import News
+from server.live.news import News, Pulse
 from server.services import read_changes
 from server.services.read_changes import FAR
 from tests.domain.builders import at
@@ -56,3 +56,13 @@ def test_of_too_many_units_the_whole_board(
 
     assert news == News("w1", revision + 1, whole=True)
     assert changed.board(at(0)).revision == revision + 1
+
+
+def test_the_pulse_is_every_ward_s_revision_and_the_last_tick(changed: Charting) -> None:
+    changes = read_changes.Changes(changed.store)
+
+    before = changes.pulse()
+    changed.tick(5)
+
+    revisions = {ward: changed.board(5, ward_id=ward).revision for ward in ("w1", "w2")}
+    assert (before.checked_at, changes.pulse()) == (None, Pulse(revisions, at(5)))
