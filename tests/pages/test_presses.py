@@ -2,7 +2,7 @@
 
 import pytest
 
-from server.domain.payloads import Confirmed, IdentityChecked, Received
+from server.domain.payloads import Confirmed, IdentityChecked, Received, Stopped
 from server.domain.words import Confirmation
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
@@ -93,6 +93,36 @@ def test_a_start_against_the_refusal_says_its_own_rate(hospital: Hospital) -> No
     form = hospital.visit(NURSE).see(UNIT).form("start-started")
 
     assert form.values["rate_ml_h"] == [""]
+
+
+# ---- the end ----
+
+
+@pytest.mark.parametrize(
+    ("phase", "fold"),
+    [("running", "fold-end-completed"), ("reaction", "fold-end-stopped")],
+)
+def test_the_end_that_is_likely_stands_open_where_it_is_asked_for(
+    hospital: Hospital, phase: str, fold: str
+) -> None:
+    in_phase(hospital, phase)
+
+    page = hospital.visit(NURSE).see(f"{UNIT}?step=end")
+
+    assert [one for one in page.opened_details if one.startswith("fold-end-")] == [fold]
+
+
+@pytest.mark.parametrize("step", ["flush", "bag"])
+def test_flush_and_bag_are_within_reach_after_a_suspected_reaction(
+    hospital: Hospital, step: str
+) -> None:
+    in_phase(hospital, "reaction")
+    hospital.charting.record(26, Stopped("suspected reaction"))
+
+    page = hospital.visit(NURSE).see(f"{UNIT}?step={step}")
+
+    forms = {"flush": ["flush-flushed"], "bag": ["bag-fate", "bag-returned", "bag-discarded"]}
+    assert [form.key for form in page.forms if form.key.startswith(f"{step}-")] == forms[step]
 
 
 # ---- the identity check ----

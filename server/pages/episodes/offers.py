@@ -44,13 +44,19 @@ def offered_acts(
     done = {act_of_event(event) for event in live}
     return tuple(
         act
-        for act in step.acts
+        for act in _in_order(step.acts, picture)
         if act not in ELSEWHERE
         and (
             _is_sent(act, step, sent)
             or (act not in (done & ONCE) and _is_possible(act, ahead, picture.episode.phase))
         )
     )
+
+
+def _in_order(acts: tuple[Act, ...], picture: Picture) -> tuple[Act, ...]:
+    """The likely act first: while a reaction is suspected, a unit ends by being stopped."""
+    suspected = picture.episode.reaction_at is not None
+    return tuple(sorted(acts, key=lambda act: act is not Kind.STOPPED)) if suspected else acts
 
 
 def _is_possible(act: Act, ahead: int, phase: Phase) -> bool:
