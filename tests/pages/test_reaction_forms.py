@@ -167,6 +167,7 @@ def test_who_may_not_chart_sees_the_steps_without_buttons(
     page = hospital.visit(person).see(PAGE)
 
     assert "Tell the clinician" in page.text
+    assert 'id="more-title"' not in page.html
     assert [form.key for form in page.forms if form.key] == []
 
 
