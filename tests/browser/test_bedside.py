@@ -19,6 +19,7 @@ READ = "#items-title"
 def is_read(page: Page, count: int) -> None:
     """So many items of the reader's are in."""
     expect(page.locator(READ)).to_have_text(f"Read {count} of 6", timeout=15_000)
+    page.wait_for_load_state()  # after the first scan, which led here
 
 
 def read_all(page: Page, hand: Hand, unit: Bedside) -> None:
