@@ -160,9 +160,7 @@ def test_a_suspected_reaction_is_worked_through_and_closed_by_the_charge_nurse()
     unit = running((9, HER), *stopped, *steps[:2], (42, FULL))
     done = running((9, HER), *stopped, *steps, *signs)
 
-    assert [deed.payload for deed in plan(scene(unit, now=49))] == [
-        ReactionStep("abc_and_call")
-    ]
+    assert [deed.payload for deed in plan(scene(unit, now=49))] == [ReactionStep("abc_and_call")]
     assert deeds(done, now=153) == [("marlow", ReactionClosed)]
 
 

@@ -95,7 +95,6 @@ def _is_shown(one: Field, entry: Entry, around: Surroundings) -> bool:
     return not one.only_if or one.only_if in around.holds or bool(entry.raw(one.name))
 
 
-
 def clock_words(instant: datetime, zone: ZoneInfo, now: datetime) -> str:
     """Answer a ward time, `14:20`; half a day or more away with its date, `Wed 25 Nov 14:20`."""
     local = instant.astimezone(zone)
