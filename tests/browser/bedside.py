@@ -1,6 +1,6 @@
 """One unit of one patient on the served ward, what its band and bag say, and what others record."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -11,13 +11,13 @@ from server.domain.words import BloodGroup, Component, Role
 from server.services.actor import Actor
 from server.services.open_episode import EpisodeDraft, open_episode
 from server.services.record_event import Draft, record_event
+from server.services.register_patient import PatientDraft, register_patient
 from server.store.ids import new_id
 from server.store.store import Store
 from tests.browser.ward import Ward
 
 BO: Final = Actor("ek", "Bo Ek", Role.BEDSIDE_NURSE, frozenset({WARD_ID}), staff_id="ek")
 LAB: Final = Actor("lab", "Laboratory", Role.INTERFACE, None)
-PATIENT: Final = "p18"
 ZONE: Final = ZoneInfo("Pacific/Auckland")
 KIND: Final = {payload: kind for kind, payload in PAYLOADS.items()}
 GROUP_CODE: Final = {
@@ -36,16 +36,17 @@ class Bedside:
         self._store = Store(ward.database)
         day = (utc_now() + timedelta(days=9)).astimezone(ZONE)
         self.expires = day.replace(hour=23, minute=59, second=0, microsecond=0)
-        with self._store.read() as session:
-            (said,) = session.plain(
-                "SELECT record_number, blood_group FROM patient WHERE id = 'p18'"
-            )
-        self.band, self.group = str(said[0]), str(said[1])
-        draft = EpisodeDraft(
-            id=self.id, patient_id=PATIENT, ward_id=WARD_ID, bed="18",
-            component=Component.RED_CELLS, volume_ml=280,
+        self.band, self.group = f"EW{int(new_id(), 16) % 10**8:08}", BloodGroup.A_POS.value
+        # A patient of its own: what another test observes would be a baseline of this unit too.
+        patient = PatientDraft(
+            id=None, record_number=self.band, family_name="Tamsin", given_name="Orla",
+            birth_date=date(1958, 7, 14), blood_group=BloodGroup(self.group), weight_kg=71,
         )  # fmt: skip
         with self._store.write() as session:
+            draft = EpisodeDraft(
+                id=self.id, patient_id=register_patient(session, LAB, patient, now=utc_now()).id,
+                ward_id=WARD_ID, bed="18", component=Component.RED_CELLS, volume_ml=280,
+            )  # fmt: skip
             open_episode(session, LAB, draft, now=utc_now())
 
     @property
