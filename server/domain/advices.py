@@ -4,12 +4,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from server.domain.expected_rise import expected_rise_g_l
 from server.domain.reasons import held, warned
 from server.domain.standing import Standing
 from server.domain.unit_check import check_unit
 from server.domain.wording import span, wall_time, whole_minutes
-from server.domain.words import ClockName, ClockState, Phase
+from server.domain.words import ClockName, ClockState, Component, Phase
 
+_RED_CELLS: Final = Component.RED_CELLS
 _GIVING: Final = frozenset({Phase.RUNNING, Phase.PAUSED})
 _BEFORE_THE_END: Final = _GIVING | {Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED}
 
@@ -132,6 +134,25 @@ def _held(standing: Standing) -> Iterator[Advice]:
         yield Advice("held", held(standing, by), None)
 
 
+def _review(standing: Standing) -> Iterator[Advice]:
+    """A later unit of an order waits for a look at the patient and at what the one before did."""
+    request = standing.episode.request
+    waits = standing.episode.phase in _BEFORE_THE_END - _GIVING
+    if request.history or not waits or request.n == 1 or request.component is not _RED_CELLS:
+        return
+    detail = (
+        f"Unit {request.n} of {request.units}: review the patient and the haemoglobin before it, "
+        "except in bleeding or a regular programme, by local policy."
+    )
+    volume, weight = standing.episode.volume_ml, standing.around.patient.weight_kg
+    if volume is not None and weight is not None:
+        rise = expected_rise_g_l(volume, weight, standing.policy)
+        detail += (
+            f" {volume:g} mL at {weight:g} kg is expected to raise it by about {rise:.1f} g/L."
+        )
+    yield Advice("review_before_unit", detail, "review.rise_ml_per_kg")
+
+
 def _unit(standing: Standing) -> Iterator[Advice]:
     """What speaks against the unit; once it is started, as it was at the start."""
     episode, around = standing.episode, standing.around
@@ -147,6 +168,7 @@ _ADVISERS: Final[tuple[Callable[[Standing], Iterator[Advice]], ...]] = (
     _held,
     _no_issue_time,
     _override,
+    _review,
     _unit,
     _return_passed,
     _baseline_early,

@@ -26,6 +26,7 @@ TYPED_VALUES: dict[str, object] = {
     "start_requires": frozenset({"inspected", "identity_checked"}),
     "sample_valid": timedelta(hours=72),
     "sample_to_end_of_day": False,
+    "review_rise_ml_kg": 4,
     "return_within": timedelta(minutes=30),
     "finish_within": dict.fromkeys(Component, timedelta(hours=4)),
     "finish_from": ("removed", "issued"),

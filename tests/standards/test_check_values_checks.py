@@ -1,8 +1,7 @@
 """Published check values 8 to 12, 18 and 20: observations, sets, identity and the record.
 
 Left out, because the program does not hold the fact: the 12 h window for circulatory overload
-(12), the validity of the sample (17), the haemoglobin between two units (19) and how long records
-of the cold chain are kept (20).
+(12) and how long records of the cold chain are kept (20). Values 17 and 19 have files of their own.
 """
 
 from dataclasses import replace

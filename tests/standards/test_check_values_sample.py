@@ -1,7 +1,6 @@
 """Published check value 17: until when a sample counts, as four sources have it.
 
-A sample taken on a Monday at 08:00. Value 19 (a second unit waits for a review and a haemoglobin)
-cannot be told from what is recorded: no laboratory result reaches this board.
+A sample taken on a Monday at 08:00.
 """
 
 from datetime import UTC, datetime, timedelta

@@ -97,6 +97,7 @@ KEYS: Final = (
     Key("start.requires", "start_requires", ChoiceSet("list", REQUIREMENTS, least=0)),
     Key("sample.valid_hours", "sample_valid", hours(1, 1_000)),
     Key("sample.to_end_of_day", "sample_to_end_of_day", YES_NO),
+    Key("review.rise_ml_per_kg", "review_rise_ml_kg", Number("mL/kg", 1, 20)),
     Key("return.minutes", "return_within", minutes(1, DAY)),
     Key("finish.minutes", "finish_within", minutes(10, DAY), by_component=True),
     Key("finish.from", "finish_from", Choice("list", ORIGINS, least=1)),

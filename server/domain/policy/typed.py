@@ -56,6 +56,7 @@ class Policy:
     start_requires: frozenset[str]
     sample_valid: timedelta
     sample_to_end_of_day: bool
+    review_rise_ml_kg: float
     return_within: timedelta
     finish_within: Mapping[Component, timedelta]
     finish_from: tuple[str, ...]
