@@ -6,16 +6,13 @@ from fastapi import APIRouter, Query, Request, Response
 from pydantic import StringConstraints
 
 from server.pages.answers import PageRoute, attempt, done
-from server.pages.episodes.desk import Sent
+from server.pages.episodes.desk import Sent, stray_errors
 from server.pages.episodes.episode_view import Asked, EpisodeView, episode_view
-from server.pages.episodes.record import ReadDrafts, read_form, read_press, record_once
+from server.pages.episodes.record import Way, read_form, read_press, read_scene, record_once
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.links import ward_href
 from server.pages.rendering import page, wants_part
 from server.pages.visitors import See, Typed, Visitor, now_of
 from server.pages.ward_setting import WardSetting, head_of, ward_setting
-from server.services.enter_staff import list_staff
-from server.services.read_episode import read_episode
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -43,20 +40,20 @@ def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
 @router.post("/episodes/{episode_id}/events")
 def record(request: Request, visitor: See, typed: Typed, episode_id: str) -> Response:
     """Record one event; a refused one answers the page with what was typed."""
-    return _attempt(request, visitor, typed, episode_id, read_form)
+    return _attempt(request, visitor, typed, episode_id, Way(read_form))
 
 
 @router.post("/episodes/{episode_id}/press")
 def press(request: Request, visitor: See, typed: Typed, episode_id: str) -> Response:
     """Record the facts of one press, all or none."""
-    return _attempt(request, visitor, typed, episode_id, read_press)
+    return _attempt(request, visitor, typed, episode_id, Way(read_press))
 
 
 def _attempt(
-    request: Request, visitor: Visitor, typed: Entry, episode_id: str, read: ReadDrafts
+    request: Request, visitor: Visitor, typed: Entry, episode_id: str, way: Way
 ) -> Response:
     def act() -> Response:
-        return done(record_once(request, visitor, typed, episode_id, read))
+        return done(record_once(request, visitor, typed, episode_id, way))
 
     def again(wrong: Wrong) -> Response:
         sent = Sent(typed.raw("form_key"), typed, wrong)
@@ -72,7 +69,7 @@ def _page(request: Request, visitor: Visitor, episode_id: str, asked: Asked) -> 
         status=asked.sent.wrong.status if asked.sent else 200,
         head=head_of(visitor, setting, now_of(request), ""),
         episode=view,
-        stray=_stray(view, asked.sent),
+        stray=stray_errors(view.forms, asked.sent),
     )
 
 
@@ -81,17 +78,6 @@ def _look(
 ) -> tuple[WardSetting, EpisodeView]:
     now = now_of(request)
     with request.app.state.store.read() as session:
-        read = read_episode(session, visitor.actor, episode_id, now=now)
-        staff = list_staff(session, visitor.actor, read.ward.id)
-        setting = ward_setting(session, visitor.actor, now, read.ward.id)
-    return setting, episode_view(read, staff, visitor, ward_href(read.ward.id, "board"), asked)
-
-
-def _stray(view: EpisodeView, sent: Sent | None) -> dict[str, str]:
-    """What is wrong with a form that the page does not show (any more)."""
-    if sent is None:
-        return {}
-    shown = [form for step in view.steps for form in (*step.forms, *step.presses)]
-    shown += [*view.record, *view.held_forms.values(), *view.void_forms.values()]
-    shown += view.reaction.forms
-    return {} if any(form.refused for form in shown) else sent.wrong.errors
+        scene = read_scene(session, visitor, episode_id, now)
+        setting = ward_setting(session, visitor.actor, now, scene.read.ward.id)
+    return setting, episode_view(scene.read, scene.staff, visitor, asked)

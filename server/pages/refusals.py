@@ -7,7 +7,7 @@ from server.domain.errors import Invalid, Refused
 from server.domain.wording import PHASE
 from server.pages.forms.entry import Wrong
 from server.pages.visitors import FormNotOurs
-from server.services.errors import Conflict, Forbidden, Overtaken, StaleRevision
+from server.services.errors import Conflict, Forbidden, StaleRevision
 from server.store.errors import Away, Clash
 
 FORM: Final = "form"
@@ -24,7 +24,6 @@ REFUSALS: Final = (
     Invalid,
     Refused,
     StaleRevision,
-    Overtaken,
     Conflict,
     Forbidden,
     Clash,
@@ -59,11 +58,6 @@ def _(refusal: Refused) -> Wrong:
 
 @wrong_of.register
 def _(_refusal: StaleRevision) -> Wrong:
-    return Wrong({FORM: OVERTAKEN}, status=409)
-
-
-@wrong_of.register
-def _(_refusal: Overtaken) -> Wrong:
     return Wrong({FORM: OVERTAKEN}, status=409)
 
 

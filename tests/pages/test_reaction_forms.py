@@ -26,6 +26,7 @@ from tests.services.charting import local_policy
 from tests.services.people import (
     ADMINISTRATOR,
     CHARGE,
+    COLLEAGUE,
     MANAGER,
     NURSE,
     OUTSIDE_CHARGE,
@@ -249,6 +250,20 @@ def test_a_step_on_a_suspicion_that_was_closed_meanwhile_says_why(hospital: Hosp
 
     assert answer.status_code == 409
     assert "no reaction is suspected" in Page(answer.text).text
+
+
+def test_a_set_that_a_colleague_recorded_meanwhile_is_named(hospital: Hospital) -> None:
+    in_phase(hospital, "reaction")
+    nurse = hospital.visit(NURSE)
+    form = nurse.see(PAGE).form("reaction-observed")
+    hospital.charting.observe(27, actor=COLLEAGUE)
+
+    answer = nurse.post(form.action, form.filled({"pulse_per_min": "124"}))
+
+    page = Page(answer.text)
+    assert answer.status_code == 409
+    assert "Cleo Colleague recorded the same for 10:27" in page.text
+    assert page.form("reaction-observed").values["pulse_per_min"] == ["124"]
 
 
 def test_resuming_asks_for_the_clinician_while_a_reaction_is_suspected(

@@ -1,6 +1,6 @@
 """The forms on the page of a unit, drawn from the table of forms; a refused one as it was typed."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
@@ -45,6 +45,13 @@ class FormView:
     csrf_token: str
     refused: bool
     confirm: str = ""
+
+
+def stray_errors(shown: Iterable[FormView], sent: Sent | None) -> Mapping[str, str]:
+    """What is wrong with a form that is not (any more) among those that the page shows."""
+    if sent is None or any(form.refused for form in shown):
+        return {}
+    return sent.wrong.errors
 
 
 @dataclass(frozen=True, slots=True)

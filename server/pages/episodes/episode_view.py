@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
-from zoneinfo import ZoneInfo
 
 from server.domain.advices import Advice
 from server.domain.events import Event, sorted_live
@@ -17,7 +16,7 @@ from server.pages.episodes.clock_rows import ClockRow, owed_clocks, settled_cloc
 from server.pages.episodes.desk import Desk, FormView, Sent
 from server.pages.episodes.facts import patient_facts, unit_facts
 from server.pages.episodes.history import HistoryRow, history_rows
-from server.pages.episodes.make_desk import make_desk
+from server.pages.episodes.make_desk import make_desk, speech_of
 from server.pages.episodes.reaction_view import ReactionView, reaction_view
 from server.pages.episodes.saved import SavedView, saved_views
 from server.pages.episodes.sentences import Speech
@@ -71,7 +70,6 @@ class EpisodeView:
 
     row: RowView
     window: WindowView
-    board_href: str
     revision: int
     patient: tuple[tuple[str, str], ...]
     unit: tuple[tuple[str, str], ...]
@@ -94,6 +92,13 @@ class EpisodeView:
     standing_href: str
     policy_title: str
 
+    @property
+    def forms(self) -> list[FormView]:
+        """Every form that is shown."""
+        steps = [form for step in self.steps for form in (*step.forms, *step.presses)]
+        touches = [*self.held_forms.values(), *self.void_forms.values()]
+        return [*steps, *self.record, *touches, *self.reaction.forms]
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -108,12 +113,11 @@ class Asked:
 
 
 def episode_view(
-    read: EpisodeRead, staff: Iterable[Staff], visitor: Visitor, board_href: str, asked: Asked
+    read: EpisodeRead, staff: tuple[Staff, ...], visitor: Visitor, asked: Asked
 ) -> EpisodeView:
     """Answer the page as it was asked for."""
-    listed = tuple(staff)
-    speech = speech_of(read, listed)
-    desk = make_desk(read, listed, visitor, speech, asked.sent)
+    speech = speech_of(read, staff)
+    desk = make_desk(read, staff, visitor, speech, asked.sent)
     picture, live = read.picture, tuple(sorted_live(read.events))
     window = _window(picture)
     owed = owed_clocks(picture, speech)
@@ -121,7 +125,6 @@ def episode_view(
     return EpisodeView(
         row=row_view(picture, window, speech.names),
         window=_window_view(window, speech),
-        board_href=board_href,
         revision=desk.revision,
         patient=patient_facts(picture),
         unit=unit_facts(picture, speech),
@@ -143,16 +146,6 @@ def episode_view(
         href=episode_href(picture.case.request.id),
         standing_href=f"{episode_href(picture.case.request.id)}/standing",
         policy_title=picture.case.policy.title,
-    )
-
-
-def speech_of(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
-    """Answer what the sentences about a unit are made with."""
-    return Speech(
-        zone=ZoneInfo(read.ward.timezone),
-        temperature_unit=read.ward.temperature_unit,
-        names={one.id: one.name for one in staff} | dict(read.names),
-        now=read.at,
     )
 
 

@@ -1,6 +1,7 @@
-"""The desk of one unit: what its forms are drawn with, from what is known of it."""
+"""What the forms and sentences about one unit are drawn with, from what is known of it."""
 
 from collections.abc import Iterable
+from zoneinfo import ZoneInfo
 
 from server.domain.clock import OWED
 from server.domain.observations import FIELDS_OF_SIGN
@@ -18,6 +19,16 @@ from server.pages.links import episode_href
 from server.pages.visitors import Visitor
 from server.services.read_episode import EpisodeRead
 from server.store.staff import Staff
+
+
+def speech_of(read: EpisodeRead, staff: tuple[Staff, ...]) -> Speech:
+    """Answer what the sentences about a unit are made with."""
+    return Speech(
+        zone=ZoneInfo(read.ward.timezone),
+        temperature_unit=read.ward.temperature_unit,
+        names={one.id: one.name for one in staff} | dict(read.names),
+        now=read.at,
+    )
 
 
 def make_desk(

@@ -7,7 +7,7 @@ from server.domain.wording import COMPONENT
 from server.domain.words import Kind
 from server.pages.episodes.desk import Desk, FormView, Sent
 from server.pages.episodes.history import history_rows
-from server.pages.episodes.make_desk import make_desk
+from server.pages.episodes.make_desk import make_desk, speech_of
 from server.pages.episodes.reaction_summary import laboratory_facts
 from server.pages.episodes.reaction_view import ReactionView, reaction_view, symptoms_text
 from server.pages.episodes.saved import SavedView, saved_views
@@ -92,12 +92,12 @@ def reaction_page(
     read: EpisodeRead,
     staff: tuple[Staff, ...],
     visitor: Visitor,
-    speech: Speech,
     linked: tuple[LinkedUnit, ...],
     asked: AskedReaction,
 ) -> ReactionPage:
     """Answer the page as it was asked for."""
     picture, suspicion = read.picture, read.picture.episode.reaction
+    speech = speech_of(read, staff)
     plain = make_desk(read, staff, visitor, speech, asked.sent)
     panel = reaction_view(picture, plain, speech)
     desk = replace(plain, href=panel.href)
@@ -133,6 +133,8 @@ def _form(desk: Desk, kind: Kind, *, shown: bool) -> FormView | None:
 def _saved(
     read: EpisodeRead, recorded: tuple[str, ...], desk: Desk, speech: Speech
 ) -> tuple[SavedView, ...]:
+    if not recorded:
+        return ()
     late = read.picture.case.policy.charting_late
     return saved_views(history_rows(read.events, read.voided_by, late, speech), recorded, desk)
 

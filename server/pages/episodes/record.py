@@ -12,8 +12,7 @@ from server.domain.errors import Invalid
 from server.domain.words import Confirmation, Kind
 from server.pages.episodes.bare_facts import bare_facts
 from server.pages.episodes.desk import HAPPENED
-from server.pages.episodes.episode_view import speech_of
-from server.pages.episodes.make_desk import lists_of
+from server.pages.episodes.make_desk import lists_of, speech_of
 from server.pages.episodes.meanwhile import recorded_meanwhile
 from server.pages.event_forms import EventForm, form_of
 from server.pages.event_forms.read import Reading, read_payload
@@ -27,9 +26,9 @@ from server.pages.visitors import Visitor, now_of
 from server.services.enter_staff import list_staff
 from server.services.errors import Overtaken
 from server.services.read_episode import EpisodeRead, read_episode
-from server.services.record_event import Draft
+from server.services.record_event import Draft, Recorded
 from server.services.record_together import record_together
-from server.store.sessions import WriteSession
+from server.store.sessions import ReadSession, WriteSession
 from server.store.staff import Staff
 
 MANY: Final = frozenset(
@@ -56,21 +55,32 @@ class Scene:
     now: datetime
 
 
-ReadDrafts = Callable[[Entry, Scene], list[Draft]]
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How what was sent becomes facts: read, stored together, and shown by the page at `href`."""
+
+    read: Callable[[Entry, Scene], list[Draft]]
+    store: Callable[..., tuple[Recorded, ...]] = record_together
+    href: Callable[[str], str] = episode_href
 
 
-def record_once(
-    request: Request, visitor: Visitor, typed: Entry, episode_id: str, read: ReadDrafts
-) -> str:
+def read_scene(session: ReadSession, visitor: Visitor, episode_id: str, now: datetime) -> Scene:
+    """Answer the unit and its people. Raises `NotFound`, `Forbidden`."""
+    read = read_episode(session, visitor.actor, episode_id, now=now)
+    return Scene(read, list_staff(session, visitor.actor, read.ward.id), now)
+
+
+def record_once(request: Request, visitor: Visitor, typed: Entry, episode_id: str, way: Way) -> str:
     """Record what a form says, all of it or nothing, once. Answers the page that shows it."""
     store: Any = request.app.state.store
-    scene = _look(request, visitor, episode_id)
-    drafts = read(typed, scene)
+    with store.read() as session:
+        scene = read_scene(session, visitor, episode_id, now_of(request))
+    drafts = way.read(typed, scene)
 
     def write(session: WriteSession) -> str:
-        stored = record_together(session, visitor.actor, episode_id, drafts, now=scene.now)
+        stored = way.store(session, visitor.actor, episode_id, drafts, now=scene.now)
         said = "&".join(f"recorded={one.event_id}" for one in stored)
-        return f"{episode_href(episode_id)}?{said}"
+        return f"{way.href(episode_id)}?{said}"
 
     try:
         with store.write() as session:
@@ -106,13 +116,6 @@ def read_press(typed: Entry, scene: Scene) -> list[Draft]:
         Draft(kind, scene.now, payload, seen_revision=_seen(kind, typed))
         for kind, payload in bare_facts(typed.raw("facts").split())
     ]
-
-
-def _look(request: Request, visitor: Visitor, episode_id: str) -> Scene:
-    now = now_of(request)
-    with request.app.state.store.read() as session:
-        read = read_episode(session, visitor.actor, episode_id, now=now)
-        return Scene(read, list_staff(session, visitor.actor, read.ward.id), now)
 
 
 def _seen(kind: Kind, typed: Entry) -> int | None:
