@@ -8,7 +8,6 @@ from server.domain.identity_check import CheckState, Form, checked, verdict
 from server.domain.identity_reading import Reading
 from server.domain.words import Kind
 from server.services.actor import Actor
-from server.services.cases import load_case
 from server.services.errors import Conflict
 from server.services.identity_cases import form_of_case, require_open, sides_of
 from server.services.record_event import Draft, record_event
@@ -44,11 +43,12 @@ def enter_readings(
     it ends, matched or not, in one `identity_checked` fact. Raises `NotFound`, `Forbidden`,
     `Refused`, `Conflict` for somebody who takes no part or where the check has ended.
     """
-    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
-    if staff_id not in check.people:
+    running = require_open(session, actor, episode_id, check_id, now=now)
+    check = running.check
+    if running.staff_id not in check.people:
         raise Conflict("other people are checking this unit")
-    form = form_of_case(load_case(session, episode_id, now=now))
-    add_readings(session, check_id, staff_id, readings, now)
+    form = form_of_case(running.case)
+    add_readings(session, check_id, running.staff_id, readings, now)
     sides = sides_of(check, readings_of(session, check_id))
     state = verdict(form, list(sides.values()), check.checkers)
     if state is CheckState.OPEN:

@@ -1,8 +1,10 @@
 """What every step of an identity check needs: the unit, its form, and who may take part."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from server.domain.episode import Episode
 from server.domain.errors import Refused
 from server.domain.fold import fold
 from server.domain.identity_check import CheckState, Form, by_person, form_of, is_abandoned
@@ -21,6 +23,15 @@ from server.store.sessions import ReadSession
 GONE: Final = "this check has ended; begin again from the top"
 
 
+@dataclass(frozen=True, slots=True)
+class Running:
+    """A check that runs, the case of its unit, and the id of who is at it now."""
+
+    check: IdentityCheck
+    case: Case
+    staff_id: str
+
+
 def require_checker(actor: Actor, ward_id: str) -> str:
     """Answer who is checking. Raises `Forbidden` for a program, another role or another ward."""
     require(actor, Act.CHART, ward_id)
@@ -31,8 +42,8 @@ def require_checker(actor: Actor, ward_id: str) -> str:
 
 def require_open(
     session: ReadSession, actor: Actor, episode_id: str, check_id: str, *, now: datetime
-) -> tuple[IdentityCheck, str]:
-    """Answer a check of a unit that still runs, and who is checking.
+) -> Running:
+    """Answer a check of a unit that still runs.
 
     Raises `NotFound`, `Forbidden`, `Conflict` for one that has ended or was abandoned.
     """
@@ -40,10 +51,18 @@ def require_open(
     if check is None or check.episode_id != episode_id:
         raise NotFound("the check")
     staff_id = require_checker(actor, check.ward_id)
-    policy = load_case(session, episode_id, now=now).policy
-    if state_of(check, policy, now) is not CheckState.OPEN:
+    case = load_case(session, episode_id, now=now)
+    if state_of(check, case.policy, now) is not CheckState.OPEN:
         raise Conflict(GONE)
-    return check, staff_id
+    return Running(check, case, staff_id)
+
+
+def is_running(session: ReadSession, check: IdentityCheck, *, now: datetime) -> bool:
+    """Whether a check has neither ended nor been abandoned."""
+    if check.state is not CheckState.OPEN:
+        return False
+    policy = load_case(session, check.episode_id, now=now).policy
+    return state_of(check, policy, now) is CheckState.OPEN
 
 
 def state_of(check: IdentityCheck, policy: Policy, now: datetime) -> CheckState:
@@ -62,6 +81,11 @@ def form_of_case(case: Case) -> Form:
             f"the unit is {episode.phase}; identity is checked once it was issued",
             phase=episode.phase,
         )
+    return form_of_unit(case, episode)
+
+
+def form_of_unit(case: Case, episode: Episode) -> Form:
+    """What the form of a unit says, in whatever phase it is."""
     return form_of(case.request, case.patient, episode, case.zone, case.policy.identity_band_prefix)
 
 

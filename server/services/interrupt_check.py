@@ -4,7 +4,6 @@ from datetime import datetime
 
 from server.domain.identity_check import CheckState
 from server.services.actor import Actor
-from server.services.cases import load_case
 from server.services.enter_readings import Entered, end_check
 from server.services.identity_cases import form_of_case, require_open
 from server.store.sessions import WriteSession
@@ -18,6 +17,6 @@ def interrupt_check(
     What was read stays readable, and counts for nothing. Raises `NotFound`, `Forbidden`,
     `Refused`, `Conflict` where the check has ended.
     """
-    check, _ = require_open(session, actor, episode_id, check_id, now=now)
-    form = form_of_case(load_case(session, episode_id, now=now))
-    return end_check(session, actor, check, form, CheckState.INTERRUPTED, now=now)
+    running = require_open(session, actor, episode_id, check_id, now=now)
+    form = form_of_case(running.case)
+    return end_check(session, actor, running.check, form, CheckState.INTERRUPTED, now=now)

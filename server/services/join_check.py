@@ -4,11 +4,9 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
-from server.domain.identity_check import CheckState
 from server.services.actor import Actor
-from server.services.cases import load_case
 from server.services.errors import Conflict
-from server.services.identity_cases import require_open, state_of
+from server.services.identity_cases import is_running, require_open
 from server.services.passwords import hash_secret, new_secret
 from server.services.sign_in import actor_of
 from server.store.identity_checks import IdentityCheck, give_seat, seated, set_second
@@ -26,7 +24,8 @@ def join_check(
     Raises `NotFound`, `Forbidden`, `Conflict` for the first checker, for a third person, under a
     policy that asks for one person, and where the check has ended.
     """
-    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
+    running = require_open(session, actor, episode_id, check_id, now=now)
+    check, staff_id = running.check, running.staff_id
     if staff_id == check.opened_by:
         raise Conflict(SAME)
     if check.checkers == 1:
@@ -52,8 +51,8 @@ def sign_second(
     `second` is whose name and password were checked just now. Answers the secret by which this
     device knows that the second person is reading; it is worth nothing once the check has ended.
     """
-    check, staff_id = require_open(session, actor, episode_id, check_id, now=now)
-    if staff_id not in check.people:
+    running = require_open(session, actor, episode_id, check_id, now=now)
+    if running.staff_id not in running.check.people:
         raise Conflict("two other people are checking this unit")
     join_check(session, actor_of(second), episode_id, check_id, now=now)
     secret = new_secret()
@@ -66,9 +65,7 @@ def actor_of_seat(
 ) -> Actor | None:
     """Answer who reads on somebody else's device, None where nobody does while a check runs."""
     check = seated(session, episode_id, hash_secret(secret)) if secret else None
-    if check is None or check.second_by is None:
+    if check is None or check.second_by is None or not is_running(session, check, now=now):
         return None
-    policy = load_case(session, episode_id, now=now).policy
     staff = read_staff(session, check.second_by)
-    runs = state_of(check, policy, now) is CheckState.OPEN
-    return actor_of(staff) if runs and staff is not None and staff.active else None
+    return actor_of(staff) if staff is not None and staff.active else None

@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from server.domain.identity_check import CheckState, Form, compare, form_of, left
+from server.domain.identity_check import CheckState, Form, compare, left
 from server.domain.identity_reading import Reading
 from server.domain.payloads import CheckedItem
 from server.services.actor import Actor
-from server.services.identity_cases import sides_of, state_of
+from server.services.identity_cases import form_of_unit, sides_of, state_of
 from server.services.read_episode import EpisodeRead, read_episode
 from server.store.identity_checks import IdentityCheck, newest_check, readings_of
 from server.store.sessions import ReadSession
@@ -45,9 +45,8 @@ def read_identity(
     on the same device.
     """
     read = read_episode(session, actor, episode_id, now=now)
-    case, episode = read.picture.case, read.picture.episode
-    prefix = case.policy.identity_band_prefix
-    form = form_of(case.request, case.patient, episode, case.zone, prefix)
+    case = read.picture.case
+    form = form_of_unit(case, read.picture.episode)
     check = newest_check(session, episode_id)
     sides = {} if check is None else sides_of(check, readings_of(session, check.id))
     state = None if check is None else state_of(check, case.policy, now)

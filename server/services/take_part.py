@@ -2,10 +2,8 @@
 
 from datetime import datetime
 
-from server.domain.identity_check import CheckState
 from server.services.actor import Actor
-from server.services.cases import load_case
-from server.services.identity_cases import require_open, state_of
+from server.services.identity_cases import is_running, require_open
 from server.services.join_check import join_check
 from server.services.open_check import open_check
 from server.store.identity_checks import newest_check
@@ -24,15 +22,12 @@ def take_part(
     running = check_id or _running(session, episode_id, now)
     if running is None:
         return open_check(session, actor, episode_id, now=now).id
-    check, staff_id = require_open(session, actor, episode_id, running, now=now)
-    if staff_id not in check.people:
+    found = require_open(session, actor, episode_id, running, now=now)
+    if found.staff_id not in found.check.people:
         join_check(session, actor, episode_id, running, now=now)
     return running
 
 
 def _running(session: WriteSession, episode_id: str, now: datetime) -> str | None:
     check = newest_check(session, episode_id)
-    if check is None:
-        return None
-    policy = load_case(session, episode_id, now=now).policy
-    return check.id if state_of(check, policy, now) is CheckState.OPEN else None
+    return check.id if check is not None and is_running(session, check, now=now) else None
