@@ -57,7 +57,7 @@ class Response:
     response: str
 
 
-ROUTINE: Final = Response("at least every 12 h", "Routine observations go on.")
+ROUTINE: Final = Response("at least every 12 h", "Routine observations.")
 RESPONSE: Final[Mapping[Risk, Response]] = {
     Risk.LOW: Response(
         "every 4 to 6 h",

@@ -269,3 +269,23 @@ def test_nothing_is_missing_any_more_and_the_start_is_plain(hospital: Hospital) 
 
     assert "Emergency" not in page.text
     assert "start-started" in [form.key for form in page.forms]
+
+
+@pytest.mark.parametrize("minute", [25, 40], ids=["in time", "late"])
+def test_the_set_that_met_the_first_check_stands_in_its_step(
+    hospital: Hospital, minute: int
+) -> None:
+    in_phase(hospital, "running")
+    hospital.clock.now = at(50, 20)
+    hospital.charting.observe(minute)
+    hospital.charting.observe(45)
+
+    html = hospital.visit(NURSE).see("/episodes/e1").html
+
+    first, running = (
+        Page(html.partition(f'id="step-{key}"')[2].partition('id="step-')[0]).text
+        for key in ("first", "running")
+    )
+    assert f"First check done 10:{minute}" in first
+    assert ("Running checks" in running, "10:45 Observations" in running) == (True, True)
+    assert f"10:{minute} Observations" not in running

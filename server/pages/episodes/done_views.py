@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from server.domain.events import Event
 from server.domain.payloads import Confirmed
 from server.domain.picture import Picture
-from server.domain.words import Kind
+from server.domain.words import ClockName, Kind
 from server.pages.episodes.pathway import Act, Step
 from server.pages.episodes.present import reviews_rate
 from server.pages.episodes.sentences import Speech, sentence
@@ -63,4 +64,13 @@ def _places(event: Event, picture: Picture) -> Iterator[str]:
     elif end is not None and at >= end:
         yield "after"
     else:
-        yield "first" if at <= start + policy.first_limit else "running"
+        yield (
+            "first" if at <= start + policy.first_limit or at == _first_met(picture) else "running"
+        )
+
+
+def _first_met(picture: Picture) -> datetime | None:
+    """When the first check was met, late or in time."""
+    return next(
+        (clock.met_at for clock, _ in picture.clocks if clock.name is ClockName.FIRST_CHECK), None
+    )
