@@ -208,6 +208,11 @@ def words_of(board: Board) -> list[tuple[str, str, str]]:
     ]
 
 
+def reason_of(board: Board, episode_id: str) -> str:
+    """Why the row of a unit stands where it stands."""
+    return {one: why for one, _, why in words_of(board)}[episode_id]
+
+
 def ids_of(board: Board) -> list[str]:
     """The ids of the rows of a board, in order."""
     return [row.picture.case.request.id for row in board.rows]

@@ -9,53 +9,28 @@ from server.domain.payloads import (
     RateSet,
     ReactionClosed,
     ReactionStep,
-    ReactionSuspected,
     Resumed,
     Started,
     Stopped,
     Voided,
 )
-from server.domain.words import ClockName, ClockState, Component, Phase, Recheck
+from server.domain.words import ClockName, ClockState, Phase
 from server.services.actor import Actor
 from server.services.errors import Forbidden
 from server.services.live_board import LiveBoard
 from server.services.record_reaction_step import StepRecorded, record_reaction_step
 from server.store.sessions import Change
 from tests.domain.builders import FULL, at
-from tests.services.charting import BEFORE_START, Charting, local_policy, words_of
+from tests.services.charting import Charting, local_policy, reason_of
 from tests.services.engines import ON_BOTH_ENGINES
-from tests.services.people import (
-    ADMINISTRATOR,
-    MANAGER,
-    NURSE,
-    OUTSIDER,
-)
+from tests.services.people import ADMINISTRATOR, MANAGER, NURSE, OUTSIDER
+from tests.services.reaction import SUSPECTED, two_units
 
-SUSPECTED = ReactionSuspected(("rigors",))
-WRONG = ReactionStep("recheck_identity", Recheck.WRONG)
-AGREES = ReactionStep("recheck_identity", Recheck.AGREES)
 HELD = "Held: suspected reaction since 10:30 in bed 4, red cells G0999. Issued 10:20, not started."
 REFUSED = (
     "The start is refused: a reaction is suspected with another unit of this patient "
     "(bed 4, red cells G0999)."
 )
-
-
-def two_units(charting: Charting) -> None:
-    """Unit `e1` of `p1` runs in bed 4; `e2` of the same patient is issued and ready to start."""
-    charting.open("e1")
-    charting.issue("e1", unit_number="G0999")
-    charting.observe(5)
-    charting.start("e1")
-    charting.open("e2", component=Component.PLASMA)
-    charting.issue("e2", minute=20)
-    for payload in BEFORE_START:
-        charting.record(25, payload, "e2")
-
-
-def reason(charting: Charting, minute: int, episode_id: str = "e2") -> str:
-    words = {one: why for one, _, why in words_of(charting.board(minute))}
-    return words[episode_id]
 
 
 def tick(
@@ -72,14 +47,14 @@ def test_the_patients_other_units_are_held_until_it_is_closed(charting: Charting
     two_units(charting)
     charting.record(30, SUSPECTED)
 
-    assert reason(charting, 31) == HELD
+    assert reason_of(charting.board(31), "e2") == HELD
     with pytest.raises(Refused) as refused:
         charting.record(32, Started(60), "e2")
     assert refused.value.reason == REFUSED
 
     charting.record(40, ReactionClosed("not a reaction"))
 
-    assert reason(charting, 41).startswith("Left storage 10:20 and not started.")
+    assert reason_of(charting.board(41), "e2").startswith("Left storage 10:20 and not started.")
     charting.record(42, Started(60), "e2")
     assert charting.state("e2").phase is Phase.RUNNING
     assert charting.rebuild(43).differed == ()
@@ -105,8 +80,7 @@ def test_the_board_in_memory_says_so_and_ceases_to(charting: Charting) -> None:
 
     def said(minute: int) -> str:
         board.mark_changed()
-        words = words_of(board.board(charting.store, at(minute)))
-        return next(why for one, _, why in words if one == "e2")
+        return reason_of(board.board(charting.store, at(minute)), "e2")
 
     assert said(29) == "Issued 10:20, not started."
     suspected = charting.record(30, SUSPECTED)
@@ -134,11 +108,11 @@ def test_a_board_of_the_past_shows_what_was_held_then(charting: Charting) -> Non
     charting.record(30, SUSPECTED)
     charting.record(60, ReactionClosed("not a reaction"))
 
-    then = words_of(charting.board(90, at=at(45)))
-    unknown = words_of(charting.board(90, at=at(45), known_at=at(29)))
+    then = charting.board(90, at=at(45))
+    unknown = charting.board(90, at=at(45), known_at=at(29))
 
-    assert next(why for one, _, why in then if one == "e2").startswith("Held: ")
-    assert next(why for one, _, why in unknown if one == "e2").startswith("Left ")
+    assert reason_of(then, "e2").startswith("Held: ")
+    assert reason_of(unknown, "e2").startswith("Left ")
 
 
 @ON_BOTH_ENGINES

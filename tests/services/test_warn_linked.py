@@ -8,7 +8,6 @@ from server.domain.errors import Refused
 from server.domain.payloads import (
     Issued,
     ReactionStep,
-    ReactionSuspected,
     Started,
     Warned,
     WarningChecked,
@@ -20,7 +19,7 @@ from server.services.live_board import LiveBoard
 from server.services.read_episode import read_episode
 from server.services.read_linked import LinkedUnit, read_linked
 from tests.domain.builders import at
-from tests.services.charting import BEFORE_START, Charting, words_of
+from tests.services.charting import BEFORE_START, Charting, reason_of
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import (
     ADMINISTRATOR,
@@ -31,32 +30,10 @@ from tests.services.people import (
     OUTSIDER,
     PROGRAM,
 )
+from tests.services.reaction import SUSPECTED, two_units
 
-SUSPECTED = ReactionSuspected(("rigors",))
 WRONG = ReactionStep("recheck_identity", Recheck.WRONG)
 AGREES = ReactionStep("recheck_identity", Recheck.AGREES)
-HELD = "Held: suspected reaction since 10:30 in bed 4, red cells G0999. Issued 10:20, not started."
-REFUSED = (
-    "The start is refused: a reaction is suspected with another unit of this patient "
-    "(bed 4, red cells G0999)."
-)
-
-
-def two_units(charting: Charting) -> None:
-    """Unit `e1` of `p1` runs in bed 4; `e2` of the same patient is issued and ready to start."""
-    charting.open("e1")
-    charting.issue("e1", unit_number="G0999")
-    charting.observe(5)
-    charting.start("e1")
-    charting.open("e2", component=Component.PLASMA)
-    charting.issue("e2", minute=20)
-    for payload in BEFORE_START:
-        charting.record(25, payload, "e2")
-
-
-def reason(charting: Charting, minute: int, episode_id: str = "e2") -> str:
-    words = {one: why for one, _, why in words_of(charting.board(minute))}
-    return words[episode_id]
 
 
 def beside(charting: Charting) -> None:
@@ -90,7 +67,7 @@ def test_a_wrong_identity_warns_of_the_wards_other_units(charting: Charting) -> 
     charting.record(33, WRONG)
 
     assert warned(charting) == {"next": [at(33)]}
-    assert reason(charting, 34, "next").startswith(
+    assert reason_of(charting.board(34), "next").startswith(
         "Phone the laboratory at once: identity error in bed 4. "
     )
     last = charting.episode(35, "next").events[-1]
@@ -132,8 +109,8 @@ def test_the_warned_board_in_memory(charting: Charting) -> None:
     charting.record(33, WRONG)
     board.mark_changed()
 
-    words = {one: why for one, _, why in words_of(board.board(charting.store, at(33)))}
-    assert words["next"].startswith("Phone the laboratory at once: ")
+    told = reason_of(board.board(charting.store, at(33)), "next")
+    assert told.startswith("Phone the laboratory at once: ")
 
 
 def test_the_charge_nurse_marks_the_warning_as_checked(charting: Charting) -> None:
@@ -146,7 +123,7 @@ def test_the_charge_nurse_marks_the_warning_as_checked(charting: Charting) -> No
             charting.record(35, checked, "next", actor=actor)
     charting.record(36, checked, "next", actor=CHARGE)
 
-    assert not reason(charting, 37, "next").startswith("Phone")
+    assert not reason_of(charting.board(37), "next").startswith("Phone")
     with pytest.raises(Refused, match="there is no open warning on this unit"):
         charting.record(38, checked, "next", actor=CHARGE)
 
