@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from server.domain.picture import picture
+from server.domain.fold import fold
 from server.domain.urgency import natural
 from server.domain.words import Component
 from server.services.actor import Actor
@@ -30,17 +30,17 @@ def read_linked(
     """Answer the ward's units that carry a warning of `episode_id`, by bed. Raises `Forbidden`."""
     require(actor, Act.READ, ward_id)
     cases = load_cases(session, live_episode_ids(session, ward_id, now), now=now)
-    looked = [picture(case, now) for case in cases.values()]
+    episodes = [fold(case.request, case.events) for case in cases.values()]
     found = [
         LinkedUnit(
-            one.case.request.id,
-            one.case.request.bed,
-            one.case.request.component,
-            one.episode.unit_number,
+            episode.request.id,
+            episode.request.bed,
+            episode.request.component,
+            episode.unit_number,
             warning.checked_at,
         )
-        for one in looked
-        for warning in one.episode.warnings
+        for episode in episodes
+        for warning in episode.warnings
         if warning.episode_id == episode_id
     ]
     return tuple(sorted(found, key=lambda unit: (natural(unit.bed), unit.episode_id)))

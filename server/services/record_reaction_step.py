@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from server.domain.fold import fold
 from server.domain.payloads import Paused, ReactionStep
-from server.domain.picture import picture
 from server.domain.reaction import STOP
 from server.domain.words import Kind, Phase
 from server.services.actor import Actor
@@ -49,5 +49,6 @@ def record_reaction_step(
 
 def _runs(session: WriteSession, episode_id: str, at: datetime, now: datetime) -> bool:
     """Whether the unit runs by all that is known, and has run unchanged since `at`."""
-    episode = picture(load_case(session, episode_id, now=now), now).episode
+    case = load_case(session, episode_id, now=now)
+    episode = fold(case.request, case.events)
     return episode.phase is Phase.RUNNING and episode.flow[-1].at <= at
