@@ -1,6 +1,6 @@
 """Cover for a nurse: from now on, or from an instant ahead, a colleague answers for the units."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -74,9 +74,7 @@ def end_cover(session: WriteSession, actor: Actor, cover_id: str, *, now: dateti
     if present.over_at <= now or present.ended_at is not None:
         raise Conflict("that cover is over already")
     stored.end_cover(session, cover_id, at=now, by=actor.id)
-    ended = stored.read_cover(session, cover_id)
-    assert ended is not None  # noqa: S101 - read a moment ago in this very transaction
-    return ended
+    return replace(present, ended_at=now, ended_by=actor.id)
 
 
 def _require_may(actor: Actor, ward_id: str, *concerned: str) -> None:
