@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Executable, Row, bindparam, update
 
-from server.domain.site import NO_SITE, Site
+from server.domain.site import Site
 from server.store.columns import plain_value
 from server.store.errors import Away, Clash
 from server.store.failures import told_plainly
@@ -31,7 +31,7 @@ class ReadSession:
     `site` is what the site's files say: like the facts, it surrounds everything that is judged.
     """
 
-    def __init__(self, connection: Connection, site: Site = NO_SITE) -> None:
+    def __init__(self, connection: Connection, site: Site) -> None:
         self._connection = connection
         self.site = site
 
@@ -73,7 +73,7 @@ class ReadSession:
 class WriteSession(ReadSession):
     """The one transaction that may write just now; it reads what it wrote."""
 
-    def __init__(self, connection: Connection, site: Site = NO_SITE) -> None:
+    def __init__(self, connection: Connection, site: Site) -> None:
         super().__init__(connection, site)
         self._revisions: dict[str, int] = {}
         self._touched: dict[str, set[str]] = {}

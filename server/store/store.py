@@ -22,15 +22,13 @@ class Store:
     """One database at an SQLAlchemy address. One Store for a process: it holds the write lock.
 
     Raises `Away` from any session when the database is lost, locked or full, `Clash` when a
-    write meets a row of the same identity or misses the one it refers to. `site` is what the
-    site's files say; every session hands it on to whoever judges facts.
+    write meets a row of the same identity or misses the one it refers to. `site`, to be set by
+    whoever read the site's files, is what they say; every session hands it on.
     """
 
-    def __init__(
-        self, address: str, *, patience_seconds: int = PATIENCE_SECONDS, site: Site = NO_SITE
-    ) -> None:
+    def __init__(self, address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> None:
         self.address: Final = address
-        self.site = site
+        self.site: Site = NO_SITE
         self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
