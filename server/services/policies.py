@@ -7,7 +7,7 @@ from functools import cache
 from typing import Final
 
 from server.domain.policy import Policy, flatten, parse_policy
-from server.policies import load_policies
+from server.policies import policy_text
 from server.store import policies as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import list_wards
@@ -19,9 +19,9 @@ _READ: Final[dict[str, Policy]] = {}
 def policies_of_versions(session: ReadSession, versions: Iterable[str]) -> dict[str, Policy]:
     """Answer the policies of these versions, by version."""
     wanted = set(versions)
-    unread = wanted - _READ.keys()
-    for version, kept in stored.policy_texts(session, unread).items() if unread else ():
-        _READ[version] = _as_stored(kept)
+    if unread := wanted - _READ.keys():
+        texts = stored.policy_texts(session, unread)
+        _READ.update({version: _as_stored(kept) for version, kept in texts.items()})
     return {version: _READ[version] for version in wanted if version in _READ}
 
 
@@ -33,7 +33,7 @@ def _as_stored(kept: stored.PolicyText) -> Policy:
 
 @cache
 def _common() -> Policy:
-    return load_policies()["common"]
+    return parse_policy(policy_text("common"), name="common")
 
 
 def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy | None:
