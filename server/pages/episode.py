@@ -7,8 +7,8 @@ from pydantic import StringConstraints
 
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent, stray_errors
-from server.pages.episodes.episode_view import Asked, EpisodeView, episode_view
-from server.pages.episodes.record import Way, read_form, read_press, read_scene, record_once
+from server.pages.episodes.episode_view import Asked, episode_view, standing_alone
+from server.pages.episodes.record import Scene, Way, read_form, read_press, read_scene, record_once
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.rendering import page, wants_part
 from server.pages.visitors import See, Typed, Visitor, now_of
@@ -32,9 +32,12 @@ def see_episode(
 @router.get("/episodes/{episode_id}/standing")
 def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
     """How the unit stands, alone: the page puts it in place while somebody types below."""
-    setting, view = _look(request, visitor, episode_id, Asked())
-    head = head_of(visitor, setting, now_of(request), "")
-    return page("episode/standing_part.html", episode=view, head=head)
+    setting, scene = _look(request, visitor, episode_id)
+    return page(
+        "episode/standing_part.html",
+        standing=standing_alone(scene.read, scene.staff, visitor),
+        head=head_of(visitor, setting, scene.now, ""),
+    )
 
 
 @router.post("/episodes/{episode_id}/events")
@@ -63,21 +66,19 @@ def _attempt(
 
 
 def _page(request: Request, visitor: Visitor, episode_id: str, asked: Asked) -> Response:
-    setting, view = _look(request, visitor, episode_id, asked)
+    setting, scene = _look(request, visitor, episode_id)
+    view = episode_view(scene.read, scene.staff, visitor, asked)
     return page(
         "episode/body.html" if wants_part(request) else "episode/episode.html",
         status=asked.sent.wrong.status if asked.sent else 200,
-        head=head_of(visitor, setting, now_of(request), ""),
+        head=head_of(visitor, setting, scene.now, ""),
         episode=view,
         stray=stray_errors(view.forms, asked.sent),
     )
 
 
-def _look(
-    request: Request, visitor: Visitor, episode_id: str, asked: Asked
-) -> tuple[WardSetting, EpisodeView]:
+def _look(request: Request, visitor: Visitor, episode_id: str) -> tuple[WardSetting, Scene]:
     now = now_of(request)
     with request.app.state.store.read() as session:
         scene = read_scene(session, visitor, episode_id, now)
-        setting = ward_setting(session, visitor.actor, now, scene.read.ward.id)
-    return setting, episode_view(scene.read, scene.staff, visitor, asked)
+        return ward_setting(session, visitor.actor, now, scene.read.ward.id), scene
