@@ -45,13 +45,8 @@ def require_start(facts: Facts, started: Started) -> None:
         )
 
 
-def missing_before_start(facts: Facts, now: datetime) -> tuple[str, ...]:
-    """Answer, in words, what still has to be done before this unit may be started at `now`."""
-    return tuple(gap.detail for gap in gaps_before_start(facts, now))
-
-
 def gaps_before_start(facts: Facts, now: datetime) -> tuple[Gap, ...]:
-    """Answer the same with the step of the pathway in which each is done."""
+    """Answer what still has to be done before this unit may be started at `now`."""
     held = tuple(_held(facts, now))
     rest = (*_missing(facts, now), *_inspection_findings(facts), *_unsuitable(facts, now))
     return (*held, *_identity_failures(facts), *rest)

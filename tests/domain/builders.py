@@ -11,6 +11,7 @@ from server.domain.clocks import schedule
 from server.domain.events import Event
 from server.domain.facts import Facts, HungSet
 from server.domain.fold import fold
+from server.domain.gate import gaps_before_start
 from server.domain.payloads import (
     PAYLOADS,
     CheckedItem,
@@ -126,6 +127,11 @@ def running(*facts: Fact | Event, rate: float = 60, **fields: Any) -> Case:
 def facts_from(given: Case) -> Facts:
     """What the schedule is worked out from."""
     return given.facts_of(fold(given.request, given.events))
+
+
+def lacking(given: Case, now: datetime) -> tuple[str, ...]:
+    """What still has to be done before the start, in words."""
+    return tuple(gap.detail for gap in gaps_before_start(facts_from(given), now))
 
 
 def clocks(given: Case, name: ClockName) -> list[Clock]:

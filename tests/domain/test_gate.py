@@ -6,7 +6,7 @@ from datetime import datetime
 import pytest
 
 from server.domain.errors import Refused
-from server.domain.gate import missing_before_start, require_start
+from server.domain.gate import require_start
 from server.domain.payloads import CheckedItem, Inspected, Issued, Payload, Started
 from server.domain.policy import Policy
 from server.domain.words import Phase
@@ -21,6 +21,7 @@ from tests.domain.builders import (
     at,
     case,
     facts_from,
+    lacking,
     with_policy,
 )
 
@@ -181,13 +182,13 @@ def test_a_baseline_grows_too_old_while_the_start_is_waited_for(
 ) -> None:
     given = case((-10, Issued()), (-5, SOUND), (-4, CHECKED), (0, FULL), policy=STRICT)
 
-    assert missing_before_start(facts_from(given), now) == missing
+    assert lacking(given, now) == missing
 
 
 def test_everything_still_to_be_done_is_listed_in_words() -> None:
     given = case((0, Issued()), (1, LEAKING), (2, replace(MISMATCHED, second_by=None)))
 
-    assert missing_before_start(facts_from(given), at(5)) == (
+    assert lacking(given, at(5)) == (
         "the identity check found a mismatch (date of birth, unit number)",
         "identity was checked by one person and the policy asks for two",
         "the bag is not sound (leak, damaged)",

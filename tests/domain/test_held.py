@@ -5,7 +5,7 @@ from datetime import datetime
 import pytest
 
 from server.domain.errors import Refused
-from server.domain.gate import gaps_before_start, missing_before_start, require_start
+from server.domain.gate import gaps_before_start, require_start
 from server.domain.payloads import (
     Completed,
     Issued,
@@ -142,8 +142,8 @@ def test_what_holds_it_is_told_first_before_the_start() -> None:
     given = case((15, Issued()), elsewhere=(OPEN,))
     facts = facts_from(given)
 
-    assert missing_before_start(facts, at(25))[0].endswith(f"({THERE})")
-    assert gaps_before_start(facts, at(25))[0].step == "held"
+    first = gaps_before_start(facts, at(25))[0]
+    assert (first.step, first.detail.endswith(f"({THERE})")) == ("held", True)
     assert "held" not in {gap.step for gap in gaps_before_start(facts, at(19))}
 
 

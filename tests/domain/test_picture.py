@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 
 from server.domain.events import Event
-from server.domain.gate import missing_before_start
 from server.domain.observations import missing_signs
 from server.domain.payloads import (
     Cancelled,
@@ -33,7 +32,7 @@ from tests.domain.builders import (
     at,
     case,
     event,
-    facts_from,
+    lacking,
     look,
     request,
     running,
@@ -221,7 +220,7 @@ def test_a_policy_that_asks_for_more_signs_counts_fewer_sets_as_full() -> None:
 
 
 def test_what_is_missing_before_the_start_is_asked_of_the_folded_facts() -> None:
-    assert missing_before_start(facts_from(case((0, Issued()))), at(1)) == (
+    assert lacking(case((0, Issued())), at(1)) == (
         "the bag was not inspected",
         "identity was not checked by two people at the bedside",
     )

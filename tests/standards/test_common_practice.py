@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import pytest
 
-from server.domain.gate import missing_before_start
 from server.domain.payloads import Completed, Flushed, Issued, RateSet, Started
 from server.domain.words import ClockName, ClockState, Component, Confirmation
 from server.pages.episodes.pathway import STEPS
@@ -22,7 +21,7 @@ from tests.domain.builders import (
     at,
     case,
     clock,
-    facts_from,
+    lacking,
     look,
     near,
     states,
@@ -98,9 +97,7 @@ def test_two_people_check_identity_at_the_bedside() -> None:
     """Common practice, no source."""
     given = case(ISSUED, (2, SOUND))
 
-    assert missing_before_start(facts_from(given), at(5)) == (
-        "identity was not checked by two people at the bedside",
-    )
+    assert lacking(given, at(5)) == ("identity was not checked by two people at the bedside",)
 
 
 def test_only_saline_shares_the_line_and_the_port_is_cleaned_for_15_s() -> None:
