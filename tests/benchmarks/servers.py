@@ -12,16 +12,10 @@ from time import monotonic, sleep
 from types import TracebackType
 from typing import Final, Self
 
+from tests.ports import free_port
+
 PATIENCE_SECONDS: Final = 60.0
 PROGRAM: Final = Path(sys.executable).with_name("fourth-hour")
-
-
-def free_port() -> int:
-    """A port that nobody listens on just now."""
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        port: int = found.getsockname()[1]
-        return port
 
 
 class Server:

@@ -1,7 +1,6 @@
 """A real server for the browser lane: an invented ward in a file, served by the program."""
 
 import os
-import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -20,6 +19,7 @@ from server.services.wall_links import make_wall_link
 from server.store.migrate import migrate
 from server.store.store import Store
 from tests.conftest import PROJECT
+from tests.ports import free_port
 
 ADMIN = Actor("browser", "Browser lane", Role.ADMINISTRATOR, None)
 WARD = "lantern"
@@ -40,7 +40,7 @@ def served_ward(folder: Path) -> Iterator[Ward]:
     """Tell the ward its day so far, and serve it until the block is left."""
     database = f"sqlite:///{folder / 'ward.db'}"
     wall = _tell(database)
-    port = _free_port()
+    port = free_port()
     with serving(database, port, folder / "log") as process:
         yield Ward(f"http://127.0.0.1:{port}", database, f"/wall/{wall}", process)
 
@@ -85,9 +85,3 @@ def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None
             pass
         sleep(0.2)
     raise AssertionError(f"the server did not come up:\n{log.read_text()[-2000:]}")
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])

@@ -2,7 +2,6 @@
 
 import os
 import signal
-import socket
 import subprocess
 import sys
 from contextlib import closing, suppress
@@ -11,16 +10,10 @@ from pathlib import Path
 from time import monotonic, sleep
 from typing import Final
 
+from tests.ports import free_port
+
 PROGRAM: Final = (sys.executable, "-m", "server.cli")
 PATIENCE_SECONDS: Final = 120.0
-
-
-def free_port() -> int:
-    """A port that nobody listens on just now."""
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        port: int = found.getsockname()[1]
-        return port
 
 
 def environment_for(database: Path) -> dict[str, str]:
