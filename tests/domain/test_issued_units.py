@@ -49,6 +49,10 @@ def test_an_issue_without_a_number_holds_no_known_bag() -> None:
             replace(UNIT, division="B0"),
         ),
         (
+            Issued(unit_number=NUMBER, product_code="E0336V99", division="000025"),
+            replace(UNIT, division="000025"),
+        ),
+        (
             Issued(unit_number="G 1", product_code="local"),
             IssuedUnit("e1", "G1", "local", None, at(0)),
         ),

@@ -33,7 +33,6 @@ from server.domain.labels.unit_numbers import (
     plain_unit_number,
     read_unit_number,
     split_product,
-    unit_identity,
 )
 
 __all__ = [
@@ -65,5 +64,4 @@ __all__ = [
     "read_scan",
     "read_unit_number",
     "split_product",
-    "unit_identity",
 ]

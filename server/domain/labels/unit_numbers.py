@@ -158,10 +158,3 @@ def split_product(text: str) -> tuple[str, str | None]:
     """
     found = _PRODUCT.fullmatch(text)
     return (found[1], found[2]) if found else (text, None)
-
-
-def unit_identity(number: str, product_code: str | None, division: str | None) -> str:
-    """What tells one unit from all others: number, product code and division, "?" if not known."""
-    code, own = split_product(product_code) if product_code else ("?", None)
-    plain = "".join(plain_unit_number(number).split()).upper()
-    return " ".join((plain, code, division or own or "?"))

@@ -9,7 +9,6 @@ from server.domain.labels import (
     read_scan,
     read_unit_number,
     split_product,
-    unit_identity,
 )
 
 
@@ -125,20 +124,3 @@ def test_a_number_with_its_identifier_and_a_wrong_check_value_is_refused() -> No
 )
 def test_a_product_code_and_its_division(sent: str, split: tuple[str, str | None]) -> None:
     assert split_product(sent) == split
-
-
-@pytest.mark.parametrize(
-    ("number", "product", "division", "identity"),
-    [
-        ("=A99992600000100", "E0336V00", None, "A999926000001 E0336 00"),
-        ("A999926000001", "E0336", "00", "A999926000001 E0336 00"),
-        ("a9999 26 000001", "E0336VA0", "A0", "A999926000001 E0336 A0"),
-        ("A999926000001", "E0336V99", "000025", "A999926000001 E0336 000025"),
-        ("A999926000001", None, None, "A999926000001 ? ?"),
-        ("g 1", "E0336", None, "G1 E0336 ?"),
-    ],
-)
-def test_what_tells_a_unit_from_all_others(
-    number: str, product: str | None, division: str | None, identity: str
-) -> None:
-    assert unit_identity(number, product, division) == identity
