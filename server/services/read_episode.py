@@ -11,7 +11,7 @@ from server.domain.payloads import Voided
 from server.domain.picture import Picture, observations_shown, picture
 from server.domain.words import Phase
 from server.services.actor import Actor
-from server.services.cases import load_cases
+from server.services.cases import cases_of
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
 from server.store.requests import read_request
@@ -63,7 +63,7 @@ def read_episode(
     if known_at is not None and request.recorded_at > known_at:
         raise NotFound("the episode, as known then,")
     instant = at or now
-    case = load_cases(session, [episode_id], now=instant, known_at=known_at)[episode_id]
+    case = cases_of(session, {episode_id: request}, now=instant, known_at=known_at)[episode_id]
     looked = picture(case.known(at=at), instant)
     return _read(session, ward, looked, instant)
 

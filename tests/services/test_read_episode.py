@@ -125,4 +125,4 @@ def test_a_unit_of_one_fact_takes_as_many_queries_as_one_of_three(
     with counted_queries(charting.store) as sent:
         charting.episode(20)
 
-    assert len(sent) == 11
+    assert len(sent) == 10
