@@ -27,6 +27,7 @@ from server.domain.labels import (
     read_scan,
     read_unit_number,
 )
+from server.domain.labels.dates import END_OF_DAY
 from server.domain.labels.unit_numbers import SHAPE
 from server.domain.payloads.values import require_text
 from server.domain.words import BloodGroup
@@ -148,13 +149,13 @@ def _day(text: str) -> str:
 
 def _minute(text: str) -> str:
     """A typed expiry, `2026-03-05T14:30`; a date alone lasts to the end of that day."""
+    stripped = text.strip()
     try:
-        stripped = text.strip()
-        at = datetime.fromisoformat(stripped)
-        alone = date.fromisoformat(stripped) if "T" not in stripped else None
+        if "T" in stripped:
+            return plain_minute(datetime.fromisoformat(stripped))
+        return plain_minute(datetime.combine(date.fromisoformat(stripped), END_OF_DAY))
     except ValueError:
         raise Invalid(Item.EXPIRY, "is no date; expected the date and time of the label") from None
-    return plain_minute(at if alone is None else at.replace(hour=23, minute=59))
 
 
 def _group(text: str) -> str:
@@ -162,11 +163,6 @@ def _group(text: str) -> str:
         return BloodGroup(text.strip())
     except ValueError:
         raise Invalid(Item.BLOOD_GROUP, "is no group; expected for example O+") from None
-
-
-def _end_of_day(expiry: Expiry) -> datetime:
-    """A label that states a date alone lasts to the end of that day, as ISBT 128 has it."""
-    return expiry.at if expiry.with_time else expiry.at.replace(hour=23, minute=59)
 
 
 _READERS: Final[dict[Item, Callable[[str], str]]] = {
@@ -217,7 +213,7 @@ def _(structure: Product) -> Found:
 
 @_read.register
 def _(structure: Expiry) -> Found:
-    yield Item.EXPIRY, How.SCANNED, plain_minute(_end_of_day(structure))
+    yield Item.EXPIRY, How.SCANNED, plain_minute(structure.at)
 
 
 @_read.register
