@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import Final
 
 from server.domain import limits
+from server.domain.attributes import WORDS as ATTRIBUTE_WORDS
 from server.domain.attributes import Attribute
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
@@ -42,17 +43,9 @@ CONTRARY: Final[Mapping[Requirement, Attribute]] = {
 """What on a label says that a requirement is not met."""
 
 WORDS: Final[Mapping[Requirement, str]] = {
-    Requirement.IRRADIATED: "irradiated",
-    Requirement.CMV_NEGATIVE: "CMV negative",
-    Requirement.HEV_NEGATIVE: "HEV negative",
-    Requirement.WASHED: "washed",
-    Requirement.PHENOTYPE_MATCHED: "phenotype matched",
-    Requirement.ANTIGEN_NEGATIVE: "antigen negative",
-    Requirement.K_NEGATIVE: "K negative",
-    Requirement.HBS_NEGATIVE: "HbS negative",
-    Requirement.HLA_MATCHED: "HLA matched",
-    Requirement.HIGH_TITRE_NEGATIVE: "high-titre negative",
+    one: ATTRIBUTE_WORDS[Attribute(one.value)] for one in Requirement
 }
+"""How a screen says a requirement: as what answers it."""
 
 
 def requirement_of(text: str) -> Requirement | None:
