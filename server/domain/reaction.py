@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from server.domain.events import Event
 from server.domain.payloads.reaction import RECHECK_IDENTITY
+from server.domain.wording import COMPONENT
 from server.domain.words import Component, Kind, Recheck
 
 STOP: Final = "stop"
@@ -148,7 +149,7 @@ class Elsewhere:
     def place(self) -> str:
         """Which unit it is: bed, component and number, as far as they were recorded."""
         number = f" {self.unit_number}" if self.unit_number else ""
-        return f"bed {self.bed}, {self.component.replace('_', ' ')}{number}"
+        return f"bed {self.bed}, {COMPONENT[self.component].lower()}{number}"
 
     def known_by(self, at: datetime) -> "Elsewhere":
         """The same as it was at an instant: a closing that was still to come is not known."""
