@@ -25,14 +25,19 @@ def read_rhd(file: OpenedFile, path: Path, found: object) -> tuple[RhdRows | Non
     if not isinstance(found, dict):
         file.refuse(path, f'{dotted(path)}: {found!r}; expected a table or "{NOT_MATCHED}"')
     file.refuse_unknown(path, found, (*RHD_PATIENTS, "source"))
-    source = file.words((*path, "source"), found)
-    if not source:
-        file.refuse(path, f"{dotted(path)}.source is missing; expected where it comes from")
+    source = read_source(file, path, found)
     return {one: _units(file, (*path, one), found.get(one)) for one in RHD_PATIENTS}, source
 
 
-def read_level(file: OpenedFile, path: Path, found: object) -> Match:
-    """Read a level."""
+def read_source(file: OpenedFile, path: Path, table: Mapping[str, Any]) -> str:
+    """Read who says so; it may not be missing."""
+    source = file.words((*path, "source"), table)
+    if not source:
+        file.refuse(path, f"{dotted(path)}.source is missing; expected where it comes from")
+    return source
+
+
+def _level(file: OpenedFile, path: Path, found: object) -> Match:
     if not isinstance(found, str) or found not in tuple(Match):
         file.refuse(path, f"{dotted(path)}: {found!r}; {near(str(found), tuple(Match))}")
     return Match(found)
@@ -46,7 +51,7 @@ def _donors(file: OpenedFile, path: Path, found: object) -> dict[str, Cell]:
 def _cell(file: OpenedFile, path: Path, found: object) -> Cell:
     table = file.table(path, found)
     file.refuse_unknown(path, table, ("level", "note"))
-    level = read_level(file, (*path, "level"), table.get("level"))
+    level = _level(file, (*path, "level"), table.get("level"))
     return Cell(level, file.words((*path, "note"), table))
 
 
@@ -58,8 +63,8 @@ def _units(file: OpenedFile, path: Path, found: object) -> dict[str, RhdCell]:
 def _rhd_cell(file: OpenedFile, path: Path, found: object) -> RhdCell:
     table = file.table(path, found)
     file.refuse_unknown(path, table, ("level", "at_risk", "anti_d", "note"))
-    level = read_level(file, (*path, "level"), table.get("level"))
-    at_risk = read_level(file, (*path, "at_risk"), table.get("at_risk", level.value))
+    level = _level(file, (*path, "level"), table.get("level"))
+    at_risk = _level(file, (*path, "at_risk"), table.get("at_risk", level.value))
     anti_d = table.get("anti_d", False)
     if not isinstance(anti_d, bool):
         file.refuse((*path, "anti_d"), f"{dotted(path)}.anti_d: {anti_d!r}; expected true or false")

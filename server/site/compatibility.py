@@ -17,7 +17,7 @@ from server.domain.site import (
     RequirementRow,
 )
 from server.domain.words import Component
-from server.site.cells import read_abo, read_rhd
+from server.site.cells import read_abo, read_rhd, read_source
 from server.site.red_lines import refuse_forbidden
 
 COMPONENTS: Final = tuple(one.value for one in Component)
@@ -95,7 +95,7 @@ def _ages(file: OpenedFile) -> tuple[int, int]:
     path: Path = ("patients",)
     table = file.table(path, file.tree.get("patients"))
     file.refuse_unknown(path, table, (*AGES, "source"))
-    _source(file, path, table)
+    read_source(file, path, table)
     child, childbearing = (_age(file, (*path, name), table.get(name)) for name in AGES)
     return child, childbearing
 
@@ -115,7 +115,7 @@ def _components(file: OpenedFile) -> Iterator[tuple[Component, ComponentTable]]:
 def _component(file: OpenedFile, path: Path, table: Mapping[str, Any]) -> ComponentTable:
     rhd, rhd_source = read_rhd(file, (*path, "rhd"), table.get("rhd"))
     return ComponentTable(
-        source=_source(file, path, table),
+        source=read_source(file, path, table),
         abo=read_abo(file, path, table),
         rhd=rhd,
         rhd_source=rhd_source,
@@ -132,7 +132,7 @@ def _requirements(file: OpenedFile) -> Iterator[tuple[Requirement, RequirementRo
         file.refuse_unknown(place, row, ("components", "source"))
         listed = _listed(file, (*place, "components"), row.get("components"), COMPONENTS)
         components = frozenset(Component(name) for name in listed)
-        yield one, RequirementRow(components, _source(file, place, row))
+        yield one, RequirementRow(components, read_source(file, place, row))
 
 
 def _listed(file: OpenedFile, path: Path, found: object, known: tuple[str, ...]) -> tuple[str, ...]:
@@ -143,10 +143,3 @@ def _listed(file: OpenedFile, path: Path, found: object, known: tuple[str, ...])
         if word not in known:
             file.refuse(path, f"{dotted(path)}: {word!r} is unknown; {near(str(word), known)}")
     return tuple(found)
-
-
-def _source(file: OpenedFile, path: Path, table: Mapping[str, Any]) -> str:
-    source = file.words((*path, "source"), table)
-    if not source:
-        file.refuse(path, f"{dotted(path)}.source is missing; expected where it comes from")
-    return source
