@@ -6,6 +6,11 @@ from datetime import date, datetime
 from server.domain.words import BloodGroup, Component, Priority
 
 
+def full_years(born: date, on: date) -> int:
+    """Full years of age on a day."""
+    return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
+
+
 @dataclass(frozen=True, slots=True)
 class Patient:
     """A patient, as far as giving blood needs to know them."""
@@ -23,10 +28,12 @@ class Patient:
 
     def age_years(self, on: date) -> int | None:
         """Full years of age on a day, None where the birth date was not recorded."""
-        born = self.birth_date
-        if born is None:
-            return None
-        return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
+        return None if self.birth_date is None else full_years(self.birth_date, on)
+
+    @property
+    def full_name(self) -> str:
+        """The name as lists show it."""
+        return f"{self.family_name}, {self.given_name}"
 
     @property
     def initials(self) -> str:

@@ -24,7 +24,7 @@ from server.domain.requirement_check import (
 )
 from server.domain.sample import sample_valid_until
 from server.domain.site import Coded, CompatibilityTable, Match, Site
-from server.domain.wording import COMPONENT, dated_time
+from server.domain.wording import COMPONENT, dated_time, day_text
 
 NO_TABLE: Final = "No compatibility table is loaded."
 NOT_ISSUED: Final = "Nothing is judged before the unit is issued."
@@ -95,8 +95,7 @@ def signed_words(site: Site) -> str:
         return NO_TABLE
     if table.signed_on is None:
         return UNSIGNED
-    on = table.signed_on
-    return f"Signed off by {table.signed_by} on {on.day} {on:%B %Y}."
+    return f"Signed off by {table.signed_by} on {day_text(table.signed_on)}."
 
 
 def _verdict(episode: Episode, around: Around, at: datetime) -> tuple[Verdict | None, str]:

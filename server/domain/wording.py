@@ -4,7 +4,7 @@ Times are shown in the ward's zone; minutes are counted between the minutes a cl
 would show, so that "14:20, 6 min ago" is right when it is 14:26.
 """
 
-from datetime import datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Final
 
 from server.domain.words import ClockName, Component, Level, Phase
@@ -90,6 +90,11 @@ def dated_time(instant: datetime, zone: tzinfo, now: datetime) -> str:
     local = instant.astimezone(zone)
     far = abs(instant - now) >= _FAR
     return f"{local:%a} {local.day} {local:%b %H:%M}" if far else f"{local:%H:%M}"
+
+
+def day_text(day: date) -> str:
+    """Answer a day in words, `4 May 1961`."""
+    return f"{day.day} {day:%B %Y}"
 
 
 def whole_minutes(start: datetime, end: datetime) -> int:

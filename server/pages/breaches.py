@@ -112,14 +112,13 @@ def _listed(found: tuple[BreachRow, ...], zone: ZoneInfo, now: datetime) -> List
 
 def _row(found: BreachRow, zone: ZoneInfo, now: datetime) -> Row:
     request, breach = found.picture.case.request, found.breach
-    patient = found.picture.case.patient
     late = breach.late_minutes
     n = "" if breach.n == 1 else f" {breach.n}"
     soft = breach.cause_text or ("" if breach.cause else "none given")
     return Row(
         (
             Cell(
-                f"{patient.family_name}, {patient.given_name}",
+                found.picture.case.patient.full_name,
                 episode_href(request.id),
                 soft=COMPONENT[request.component],
             ),

@@ -7,15 +7,14 @@ from typing import Final
 from fastapi import APIRouter, Request, Response
 
 from server.domain.picture import OFF_THE_BOARD
-from server.domain.wording import COMPONENT, LEVEL
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Field, Options, Shape
 from server.pages.forms.views import FieldView, Surroundings, field_views, form_errors
 from server.pages.links import MINE, episode_href, hand_href
 from server.pages.own_list.colleagues import colleague_options
+from server.pages.own_list.unit_line import UnitLine, unit_line, unit_text
 from server.pages.rendering import page
-from server.pages.row_view import MARK, PRIORITY
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.pages.ward_setting import ward_setting
@@ -47,18 +46,9 @@ FIELDS: Final = (
 class OtherRow:
     """A unit that a colleague has, or nobody."""
 
-    key: str
-    bed: str
-    name: str
-    unit: str
-    word: str
-    priority: str
-    mark: str
-    href: str
-    take_href: str
+    line: UnitLine
     held_by: str
     nurse: str
-    ward: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,12 +162,12 @@ def _view(
     read: EpisodeRead, screen: Screen, fields: tuple[FieldView, ...], errors: Mapping[str, str]
 ) -> HandView:
     actor, request = screen.visitor.actor, read.picture.case.request
-    patient, holder = read.picture.case.patient, read.picture.episode.nurse_id
+    holder = read.picture.episode.nurse_id
     oversees = may(actor, Act.OVERSEE, read.ward.id)
     return HandView(
         bed=request.bed,
-        name=f"{patient.family_name}, {patient.given_name}",
-        unit=_unit_text(read.picture.case.request.n, request.units, COMPONENT[request.component]),
+        name=read.picture.case.patient.full_name,
+        unit=unit_text(request),
         nurse="" if holder is None else read.names.get(holder, holder),
         held_by=holder or "",
         back=episode_href(request.id),
@@ -190,24 +180,5 @@ def _view(
 
 
 def _other(row: BoardRow, ward: str) -> OtherRow:
-    request, patient = row.picture.case.request, row.picture.case.patient
-    level, holder = row.picture.urgency.level, row.picture.episode.nurse_id
-    priority = PRIORITY.get(level, "none")
-    return OtherRow(
-        key=request.id,
-        bed=request.bed,
-        name=f"{patient.family_name}, {patient.given_name}",
-        unit=_unit_text(request.n, request.units, COMPONENT[request.component]),
-        word=LEVEL[level],
-        priority=priority,
-        mark=MARK[priority],
-        href=episode_href(request.id),
-        take_href=f"{hand_href(request.id)}/take-over",
-        held_by=holder or "",
-        nurse=row.nurse_name or holder or "",
-        ward=ward,
-    )
-
-
-def _unit_text(n: int, units: int, component: str) -> str:
-    return f"{component} {n} of {units}" if units > 1 else component
+    holder = row.picture.episode.nurse_id or ""
+    return OtherRow(unit_line(row.picture, ward), holder, row.nurse_name or holder)

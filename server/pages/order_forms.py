@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from typing import Final
 
-from server.domain.request import Patient
 from server.domain.requirements import WORDS, requirement_of
 from server.domain.wording import COMPONENT
 from server.domain.words import Component, Priority
@@ -71,14 +70,9 @@ def lists_of_order(screen: Screen, entry: Entry) -> dict[str, Options]:
             found.append(read_patient(session, actor, chosen))
         staff = list_staff(session, actor, screen.ward_id)
     return {
-        "patients": tuple((one.id, f"{full_name(one)}, {one.record_number}") for one in found),
+        "patients": tuple((one.id, f"{one.full_name}, {one.record_number}") for one in found),
         "staff": tuple((one.id, one.name) for one in staff if one.active),
     }
-
-
-def full_name(patient: Patient) -> str:
-    """Answer a patient's name as lists show it."""
-    return f"{patient.family_name}, {patient.given_name}"
 
 
 def read_order_draft(screen: Screen, typed: Entry) -> OrderDraft:

@@ -16,7 +16,6 @@ from server.pages.forms.views import Surroundings, clock_words
 from server.pages.links import episode_href, order_href, ward_href
 from server.pages.order_forms import (
     FIELDS,
-    full_name,
     lists_of_order,
     order_values,
     read_order_draft,
@@ -175,7 +174,7 @@ def _row(
     href = order_href(order.ward_id, order.id) if changes else ""
     return Row(
         (
-            Cell(full_name(patients[order.patient_id]), episode_href(ordered.episode_ids[0])),
+            Cell(patients[order.patient_id].full_name, episode_href(ordered.episode_ids[0])),
             Cell(order.bed),
             Cell(COMPONENT[order.component]),
             Cell(str(order.units)),

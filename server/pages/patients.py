@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.request import Patient
+from server.domain.wording import day_text
 from server.domain.words import BloodGroup
 from server.pages.answers import PageRoute
 from server.pages.event_forms.words import BLOOD_GROUPS
@@ -169,9 +170,9 @@ def _row(patient: Patient, ward_id: str | None, *, orders: bool) -> Row:
     order = ward_href(ward_id, "orders/new", patient=patient.id) if ward_id and orders else ""
     return Row(
         (
-            Cell(f"{patient.family_name}, {patient.given_name}", href),
+            Cell(patient.full_name, href),
             Cell(patient.record_number),
-            Cell("" if born is None else f"{born.day} {born:%B %Y}"),
+            Cell("" if born is None else day_text(born)),
             Cell((patient.blood_group or "").replace("-", "\N{MINUS SIGN}")),
             Cell("" if patient.weight_kg is None else f"{patient.weight_kg:g}", kind="number"),
             Cell("Order for this patient" if order else "", order),

@@ -143,14 +143,14 @@ def _row(
     setting: WardSetting,
     screen: Screen,
 ) -> OwedRow:
-    request, patient = item.picture.case.request, item.picture.case.patient
+    request = item.picture.case.request
     priority = PRIORITY.get(item.state, "low")
     nurse_id = item.picture.episode.nurse_id
     held = item.acknowledged_by
     raised = clock_words(said.raised_at, setting.zone, screen.now)
     return OwedRow(
         bed=request.bed,
-        name=f"{patient.family_name}, {patient.given_name}",
+        name=item.picture.case.patient.full_name,
         unit=COMPONENT[request.component],
         href=episode_href(request.id),
         clock=item.clock.name.value,

@@ -139,3 +139,7 @@ def test_initials_stand_for_a_name(given_name: str, family_name: str, initials: 
     patient = replace(PATIENT, given_name=given_name, family_name=family_name)
 
     assert patient.initials == initials
+
+
+def test_a_full_name_begins_with_the_family() -> None:
+    assert replace(PATIENT, given_name="Ida", family_name="Alder").full_name == "Alder, Ida"

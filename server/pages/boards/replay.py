@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Request, Response
 
+from server.domain.wording import day_text
 from server.pages.board_view import Place, board_view, is_night
 from server.pages.forms.entry import Wrong
 from server.pages.links import ward_href
@@ -46,7 +47,7 @@ def replayed_page(
     view = board_view(rows, place, board.at, names, query.get("nurse") or None)
     head = head_of(visitor, setting, board.at, "board")
     said = board.at.astimezone(zone)
-    shown = f"{said:%H:%M} on {said.day} {said:%B %Y}"
+    shown = f"{said:%H:%M} on {day_text(said)}"
     return page(
         "replay/replay.html",
         head=head,

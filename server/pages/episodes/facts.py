@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from datetime import date
 
+from server.domain.compatibility import group_words
 from server.domain.picture import Picture
 from server.domain.request import Patient
 from server.domain.requirements import words_of
-from server.domain.wording import PHASE
+from server.domain.wording import PHASE, day_text
 from server.domain.words import Priority
 from server.pages.episodes.sentences import Speech
 
@@ -28,9 +29,9 @@ def _patient(patient: Patient, on: date) -> Iterator[tuple[str, str]]:
     yield "Record number", patient.record_number
     born, age = patient.birth_date, patient.age_years(on)
     if born is not None:
-        yield "Born", f"{born.day} {born:%B %Y}, {age}\N{NO-BREAK SPACE}y"
+        yield "Born", f"{day_text(born)}, {age}\N{NO-BREAK SPACE}y"
     if patient.blood_group is not None:
-        yield "Blood group", patient.blood_group.replace("-", "\N{MINUS SIGN}")
+        yield "Blood group", group_words(patient.blood_group)
     if patient.weight_kg is not None:
         yield "Weight", f"{patient.weight_kg:g} kg"
     if patient.pregnant:
@@ -50,7 +51,7 @@ def _unit(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:
     if episode.unit_number:
         yield "Unit number", episode.unit_number
     if episode.blood_group is not None:
-        yield "Group of the unit", episode.blood_group.replace("-", "\N{MINUS SIGN}")
+        yield "Group of the unit", group_words(episode.blood_group)
     if episode.expires_at is not None:
         yield "Expires", speech.time(episode.expires_at)
     if request.priority is not Priority.ROUTINE:

@@ -101,11 +101,11 @@ def reaction_page(
     plain = make_desk(read, staff, visitor, speech, asked.sent)
     panel = reaction_view(picture, plain, speech)
     desk = replace(plain, href=panel.href)
-    request, patient = picture.case.request, picture.case.patient
+    request = picture.case.request
     return ReactionPage(
         panel=panel,
         bed=request.bed,
-        name=f"{patient.family_name}, {patient.given_name}",
+        name=picture.case.patient.full_name,
         component=COMPONENT[request.component],
         unit_href=episode_href(request.id),
         board_href=ward_href(read.ward.id, "board"),

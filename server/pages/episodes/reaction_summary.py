@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator
 
+from server.domain.compatibility import group_words
 from server.domain.events import Event
 from server.domain.payloads import Observed
 from server.domain.payloads.reaction import RECHECK_IDENTITY
 from server.domain.picture import Picture
 from server.domain.reaction import Suspicion
-from server.domain.wording import COMPONENT, span, whole_minutes
+from server.domain.wording import COMPONENT, day_text, span, whole_minutes
+from server.domain.words import BloodGroup
 from server.pages.episodes.reaction_view import symptoms_text
 from server.pages.episodes.sentences import Speech, signs_text, words_for
 from server.pages.event_forms.words import RECHECKS
@@ -39,8 +41,8 @@ def _unit(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:
 
 def _patient(picture: Picture, ward_name: str) -> Iterator[tuple[str, str]]:
     patient, born = picture.case.patient, picture.case.patient.birth_date
-    birth = "birth date not recorded" if born is None else f"born {born.day} {born:%B %Y}"
-    yield "Patient", f"{patient.family_name}, {patient.given_name}, {birth}"
+    birth = "birth date not recorded" if born is None else f"born {day_text(born)}"
+    yield "Patient", f"{patient.full_name}, {birth}"
     yield "Record number", patient.record_number
     yield "Group of the patient", _group(patient.blood_group)
     yield "Where", f"{ward_name}, bed {picture.case.request.bed}"
@@ -83,5 +85,5 @@ def _recheck(suspicion: Suspicion, speech: Speech) -> str:
     return f"{found}, {speech.time(tick.at)} {speech.name(tick.by)}"
 
 
-def _group(group: str | None) -> str:
-    return UNKNOWN if group is None else group.replace("-", "\N{MINUS SIGN}")
+def _group(group: BloodGroup | None) -> str:
+    return UNKNOWN if group is None else group_words(group)

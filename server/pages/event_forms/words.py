@@ -3,6 +3,7 @@
 from typing import Final
 
 from server.domain import attributes, reaction
+from server.domain.compatibility import group_words
 from server.domain.words import BloodGroup, Confirmation, Consciousness, Fate, Recheck
 from server.pages.forms.fields import Options
 
@@ -11,9 +12,7 @@ ATTRIBUTES: Final[Options] = tuple(
     for one, words in attributes.WORDS.items()
     if one not in attributes.STOPS and one not in attributes.WARNS
 )
-BLOOD_GROUPS: Final[Options] = tuple(
-    (group.value, group.value.replace("-", "\N{MINUS SIGN}")) for group in BloodGroup
-)
+BLOOD_GROUPS: Final[Options] = tuple((group.value, group_words(group)) for group in BloodGroup)
 FINDINGS: Final[Options] = (
     ("leak", "leak"),
     ("clots", "clots or clumps"),

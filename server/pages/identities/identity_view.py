@@ -92,11 +92,11 @@ class IdentityView:
 def identity_view(seen: Seen) -> IdentityView:
     """Answer the page."""
     look, check = seen.look, seen.check
-    request, patient = look.read.picture.case.request, look.read.picture.case.patient
+    request = look.read.picture.case.request
     items = tuple(_items(seen))
     return IdentityView(
         bed=request.bed,
-        patient=f"{patient.family_name}, {patient.given_name}",
+        patient=look.read.picture.case.patient.full_name,
         component=COMPONENT[request.component],
         unit_href=episode_href(request.id),
         href=identity_href(request.id),
@@ -105,7 +105,7 @@ def identity_view(seen: Seen) -> IdentityView:
         n=1 if check is None else check.n,
         checkers=look.checkers,
         reader=seen.reader.name,
-        is_seated=seen.reader.id != seen.visitor.id,
+        is_seated=_is_seated(seen),
         joins=seen.other if seen.may_join else "",
         runs=seen.runs,
         charts=seen.charts,

@@ -7,6 +7,7 @@ from server.domain.identity_reading import How, Item, Reading
 from server.domain.labels.unit_numbers import SHAPE, UnitNumber
 from server.domain.picture import Picture
 from server.domain.requirements import WORDS, requirement_of
+from server.domain.wording import day_text
 
 ITEM: Final = {
     Item.NAME: "Name",
@@ -51,18 +52,12 @@ def value_text(item: Item, value: str) -> str:
     return value
 
 
-def day_text(day: date) -> str:
-    """Answer a day in words, `4 May 1961`."""
-    return f"{day.day} {day:%B %Y}"
-
-
 def form_text(picture: Picture, item: Item, said: str) -> str:
     """Answer what the form says of an item; `said` is it for comparing, empty if unknown."""
-    patient = picture.case.patient
     if item is Item.NAME:
-        return f"{patient.family_name}, {patient.given_name}"
+        return picture.case.patient.full_name
     if item is Item.RECORD_NUMBER:
-        return patient.record_number
+        return picture.case.patient.record_number
     if item is Item.SPECIAL_REQUIREMENTS:
         return ", ".join(_requirement(text) for text in picture.case.request.requirements)
     return value_text(item, said) if said else NOT_ON_RECORD

@@ -5,6 +5,7 @@ from typing import Final
 
 from server.domain.payloads import Observed, Payload
 from server.domain.plausibility import Doubt, doubts
+from server.pages.episodes.sentences import temperature_text
 from server.pages.forms.entry import Entry, Wrong
 from server.services.read_episode import EpisodeRead
 
@@ -25,7 +26,6 @@ UNIT: Final = {
     "spo2_percent": " %",
 }
 TEMPERATURE: Final = "temperature_c"
-FAHRENHEIT: Final = "F"
 
 
 def require_confirmed(payload: Payload, typed: Entry, read: EpisodeRead, at: datetime) -> None:
@@ -64,4 +64,4 @@ def question(doubt: Doubt, unit: str) -> str:
 def _figure(field: str, value: float, unit: str) -> str:
     if field != TEMPERATURE:
         return f"{value:g}{UNIT[field]}"
-    return f"{value * 9 / 5 + 32:.1f} °F" if unit == FAHRENHEIT else f"{value:.1f} °C"
+    return temperature_text(value, unit)

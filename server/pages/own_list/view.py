@@ -8,14 +8,14 @@ from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from server.domain.cover import Cover
-from server.domain.wording import COMPONENT, LEVEL
 from server.domain.words import Kind, Level
 from server.pages.counted import Moment, count_text
 from server.pages.forms.views import clock_words
-from server.pages.links import episode_href, hand_href, reaction_href
+from server.pages.links import episode_href, reaction_href
 from server.pages.own_list.tasks import Task, tasks_of
+from server.pages.own_list.unit_line import UnitLine, unit_line, unit_text
 from server.pages.page_head import iso
-from server.pages.row_view import MARK, PRIORITY, dom_key
+from server.pages.row_view import MARK, dom_key
 from server.services.list_mine import Mine, MyUnit
 
 HOUR: Final = timedelta(hours=1)
@@ -52,16 +52,7 @@ class TaskView:
 class UnitView:
     """One unit of the nurse; `quiet` where nothing of it is due."""
 
-    key: str
-    bed: str
-    name: str
-    unit: str
-    ward: str
-    word: str
-    priority: str
-    mark: str
-    href: str
-    hand_href: str
+    line: UnitLine
     whose: str
     quiet: bool
 
@@ -137,8 +128,8 @@ def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
     return TaskView(
         key=f"{dom_key(request.id)}-{task.kind}-{'-'.join(clocks) or 'level'}",
         bed=request.bed,
-        name=_name(unit),
-        unit=_unit_text(unit),
+        name=unit.picture.case.patient.full_name,
+        unit=unit_text(request),
         ward=_ward(unit, mine),
         words=task.words,
         state=task.state,
@@ -186,22 +177,8 @@ def _reminder_key(task: Task, episode_id: str) -> str:
 
 
 def _unit(unit: MyUnit, mine: Mine, busy: set[str]) -> UnitView:
-    request, level = unit.picture.case.request, unit.picture.urgency.level
-    priority = PRIORITY.get(level, "none")
-    return UnitView(
-        key=dom_key(request.id),
-        bed=request.bed,
-        name=_name(unit),
-        unit=_unit_text(unit),
-        ward=_ward(unit, mine),
-        word=LEVEL[level],
-        priority=priority,
-        mark=MARK[priority],
-        href=episode_href(request.id),
-        hand_href=hand_href(request.id),
-        whose=_whose(unit, mine),
-        quiet=request.id not in busy,
-    )
+    quiet = unit.picture.case.request.id not in busy
+    return UnitView(unit_line(unit.picture, _ward(unit, mine)), _whose(unit, mine), quiet)
 
 
 def _is_closed(unit: MyUnit) -> bool:
@@ -220,17 +197,6 @@ def _cover(cover: Cover, mine: Mine, hrefs: Mapping[str, str]) -> CoverView:
         else f"{who} covers{begins} until {until}"
     )
     return CoverView(words, hrefs[cover.ward_id])
-
-
-def _name(unit: MyUnit) -> str:
-    patient = unit.picture.case.patient
-    return f"{patient.family_name}, {patient.given_name}"
-
-
-def _unit_text(unit: MyUnit) -> str:
-    request = unit.picture.case.request
-    place = f" {request.n} of {request.units}" if request.units > 1 else ""
-    return f"{COMPONENT[request.component]}{place}"
 
 
 def _ward(unit: MyUnit, mine: Mine) -> str:
