@@ -13,6 +13,7 @@ from server.pages.episodes.desk import Desk, Sent
 from server.pages.episodes.rate_view import rate_to_start
 from server.pages.episodes.sentences import Speech
 from server.pages.event_forms.read import FAHRENHEIT
+from server.pages.event_forms.words import SIGN_OF_SET
 from server.pages.forms.fields import Options
 from server.pages.forms.views import Surroundings
 from server.pages.links import episode_href
@@ -110,6 +111,5 @@ def _needed(picture: Picture) -> frozenset[str]:
 
 
 def _full_set(picture: Picture) -> str:
-    signs = [sign.replace("_", " ") for sign in picture.case.policy.observations_required]
-    listed = ", ".join(signs).replace("spo2", "SpO₂")
+    listed = ", ".join(SIGN_OF_SET[sign] for sign in picture.case.policy.observations_required)
     return f"A full set: {listed}. A partial set is kept, and meets no check."

@@ -15,7 +15,7 @@ from server.pages.episodes.present import is_begun_only, present_step
 from server.pages.episodes.presses import presses_of
 from server.pages.episodes.rate_view import RateRange, rate_range
 from server.pages.episodes.sentences import Speech
-from server.pages.links import episode_href
+from server.pages.links import episode_href, identity_href
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +137,7 @@ def _link(step: Step, walk: Walk) -> str:
     """The identity check has a page of its own, for two people at two devices."""
     charts = walk.desk.may(Kind.IDENTITY_CHECKED)
     is_here = step.key == "identity" and walk.picture.episode.phase is Phase.ISSUED
-    return f"{episode_href(walk.picture.case.request.id)}/identity" if is_here and charts else ""
+    return identity_href(walk.picture.case.request.id) if is_here and charts else ""
 
 
 def _shows_rates(step: Step, picture: Picture) -> bool:

@@ -75,3 +75,12 @@ CAUSES: Final[Options] = (
     ("done in time, not charted", "done in time, not charted"),
     ("other", "other"),
 )
+SIGN_OF_SET: Final = {
+    "temperature": "temperature",
+    "pulse": "pulse",
+    "respirations": "respirations",
+    "blood_pressure": "blood pressure",
+    "spo2": "SpO₂",
+    "consciousness": "consciousness",
+}
+"""The signs that a policy may want in a full set."""

@@ -8,6 +8,8 @@ from server.domain.identity_check import BAG_ITEMS, PATIENT_ITEMS, CheckState
 from server.domain.identity_reading import CONFIRMABLE, Item, Reading
 from server.domain.wording import COMPONENT
 from server.pages.compatibility_view import CompatibilityView, compatibility_view
+from server.pages.event_forms.words import BLOOD_GROUPS
+from server.pages.forms.fields import Options
 from server.pages.identities.seen import Seen
 from server.pages.identities.words import ITEM, form_text, reading_text
 from server.pages.links import episode_href, identity_href
@@ -49,7 +51,8 @@ class EntryView:
     spoken: tuple[ItemView, ...]
     marks: tuple[ItemView, ...]
     by_hand: tuple[str, ...]
-    choices: tuple[tuple[str, str], ...]
+    choices: Options
+    groups: Options = BLOOD_GROUPS
 
 
 @dataclass(frozen=True, slots=True)

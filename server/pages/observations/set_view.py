@@ -15,7 +15,7 @@ from server.domain.policy import Policy, source_of
 from server.domain.prompt_wording import Voice, prompt_text
 from server.pages.episodes.sentences import Speech, signs_text, words_for
 from server.pages.event_forms.read import FAHRENHEIT
-from server.pages.event_forms.words import CONSCIOUSNESS, SYMPTOMS
+from server.pages.event_forms.words import CONSCIOUSNESS, SIGN_OF_SET, SYMPTOMS
 
 SIGN: Final = {
     "respiration_rate": "Respirations",
@@ -25,14 +25,6 @@ SIGN: Final = {
     "pulse": "Pulse",
     "consciousness": "Consciousness",
     "temperature": "Temperature",
-}
-REQUIRED: Final = {
-    "temperature": "temperature",
-    "pulse": "pulse",
-    "respirations": "respirations",
-    "blood_pressure": "blood pressure",
-    "spo2": "SpO₂",
-    "consciousness": "consciousness",
 }
 
 
@@ -84,7 +76,7 @@ def set_view(event: Event, assessment: Assessment, policy: Policy, speech: Speec
         child=() if assessment.child is None else tuple(_child(assessment.child).items()),
         child_source=f"{centiles.SOURCE}; {centiles.FLOOR_SOURCE}",
         prompts=prompt_views(assessment, policy, speech),
-        missing=", ".join(REQUIRED[sign] for sign in missing),
+        missing=", ".join(SIGN_OF_SET[sign] for sign in missing),
     )
 
 

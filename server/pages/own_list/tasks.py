@@ -6,13 +6,13 @@ from datetime import datetime
 from typing import Final
 
 from server.domain.clock import OWED, Clock
-from server.domain.observations import full_set_instants
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.wording import ACTION, LEVEL
 from server.domain.words import ClockName, ClockState, Kind, Level, Phase
 from server.pages.episodes.clock_rows import PRIORITY, STATE
 from server.pages.episodes.pathway import STEP_OF_CLOCK
+from server.pages.episodes.present import has_fresh_baseline
 from server.pages.row_next import act_of
 
 FORM: Final[dict[ClockName, Kind]] = {
@@ -147,12 +147,11 @@ def _at_risk(task: Task, picture: Picture) -> Task:
 
 def _baseline(picture: Picture) -> Iterator[Task]:
     """Before a start the baseline has no clock yet: it is asked for by when the start is due."""
-    episode, policy, now = picture.episode, picture.case.policy, picture.standing.now
+    policy, now = picture.case.policy, picture.standing.now
     start = next((one for one, _ in picture.clocks if one.name is ClockName.START), None)
-    if episode.phase is not Phase.ISSUED or start is None or start.due_at is None:
+    if picture.episode.phase is not Phase.ISSUED or start is None or start.due_at is None:
         return
-    sets = full_set_instants(episode.observations, policy.observations_required)
-    if any(now - policy.baseline_limit <= at <= now for at in sets):
+    if has_fresh_baseline(picture):
         return
     is_soon = start.due_at - now <= policy.reminders_notice
     yield Task(
