@@ -2,8 +2,10 @@
 
 import pytest
 
+from server.domain.attributes import STOPS
 from server.domain.label_attributes import attributes_of
-from server.domain.labels import read_scan
+from server.domain.labels import Product, read_scan
+from server.domain.labels.products import COLLECTION
 from server.domain.site import NO_SITE
 from tests.domain.sites import SIGNED
 
@@ -59,6 +61,18 @@ def test_a_structure_shows_its_attributes(scan: str, attributes: tuple[str, ...]
 )
 def test_antigens_show_their_attributes(digits: str, attributes: tuple[str, ...]) -> None:
     assert attributes_of(read_scan(f"=\\{digits}").structures, SIGNED) == attributes
+
+
+def test_a_product_stops_by_itself_where_what_it_shows_stops_the_start() -> None:
+    products = [Product("E0336", code, "00") for code in COLLECTION]
+    stopping = {name.value for name in STOPS}
+
+    by_itself = [one.collection for one in products if one.stops]
+    by_attribute = [
+        one.collection for one in products if stopping & set(attributes_of((one,), NO_SITE))
+    ]
+
+    assert by_itself == by_attribute
 
 
 def test_several_structures_show_each_attribute_once() -> None:

@@ -38,6 +38,8 @@ COLLECTION: Final = {
     "G": "for emergencies only",
 }
 STOPS: Final = {
+    "R": "it is for research only",
+    "r": "it is for research only",
     "A": "it was collected for its donor",
     "1": "it is for its donor only",
     "X": "it is for its donor only and marked as a biohazard",

@@ -82,6 +82,7 @@ def test_special_testing_may_have_to_be_read_too() -> None:
     ("collection", "says", "stops"),
     [
         ("V", "volunteer, allogeneic", None),
+        ("R", "volunteer, for research", "it is for research only"),
         ("1", "autologous only", "it is for its donor only"),
         ("X", "autologous only, biohazard", "it is for its donor only and marked as a biohazard"),
         ("z", None, None),
