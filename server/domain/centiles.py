@@ -18,11 +18,10 @@ from typing import Final
 
 from server.domain.news2 import FROM_YEARS, whole
 from server.domain.payloads import Observed
-from server.domain.request import Patient
+from server.domain.request import Patient, full_years
 
 SOURCE: Final = "Fleming et al., Lancet 2011;377:1011-18, centiles of healthy children awake"
 FLOOR_SOURCE: Final = "Pediatric Advanced Life Support: lowest systolic pressure by age"
-CENTILES: Final = (1, 10, 50, 90, 99)
 
 Row = tuple[int, int, int, int, int]
 
@@ -157,7 +156,7 @@ def respiration_centiles(months: float) -> Row:
 
 def systolic_floor_mmhg(born: date, on: date) -> int:
     """Answer the lowest acceptable systolic pressure in mmHg, by days and then by full years."""
-    years = on.year - born.year - ((on.month, on.day) < (born.month, born.day))
+    years = full_years(born, on)
     if years >= _ADULT_FLOOR_FROM_YEARS:
         return _ADULT_FLOOR
     if (on - born).days <= _NEWBORN_DAYS:
