@@ -100,9 +100,12 @@ def signed_words(site: Site) -> str:
 
 def _verdict(episode: Episode, around: Around, at: datetime) -> tuple[Verdict | None, str]:
     table = around.site.compatibility
-    if table is None or episode.issued_at is None or episode.blood_group is None:
-        missing = NO_TABLE if table is None else NOT_ISSUED
-        return None, missing if table is None or episode.issued_at is None else NO_GROUP
+    if table is None:
+        return None, NO_TABLE
+    if episode.issued_at is None:
+        return None, NOT_ISSUED
+    if episode.blood_group is None:
+        return None, NO_GROUP
     product, patient = _product(episode, around.site), around.patient
     named = None if product is None else product.component
     recipient = Recipient(
@@ -163,12 +166,11 @@ def _found(code: str, words: str, source: str, *, stops: bool = True) -> Finding
 
 
 def _requirements(episode: Episode, around: Around) -> tuple[RequirementCheck, ...]:
-    product = _product(episode, around.site)
     return check_requirements(
         episode.request.requirements,
         component=episode.request.component,
         shown=episode.attributes,
-        product=product,
+        product=_product(episode, around.site),
         table=around.site.compatibility,
     )
 
