@@ -47,9 +47,7 @@ def require_start(facts: Facts, started: Started) -> None:
 
 def gaps_before_start(facts: Facts, now: datetime) -> tuple[Gap, ...]:
     """Answer what still has to be done before this unit may be started at `now`."""
-    held = tuple(_held(facts, now))
-    rest = (*_missing(facts, now), *_inspection_findings(facts), *_unsuitable(facts, now))
-    return (*held, *_identity_failures(facts), *rest)
+    return (*_held(facts, now), *_identity_failures(facts), *_undone(facts, now))
 
 
 def overridden_at_start(facts: Facts) -> tuple[str, ...]:
@@ -62,12 +60,14 @@ def overridden_at_start(facts: Facts) -> tuple[str, ...]:
 
 def _overridable(facts: Facts, at: datetime) -> tuple[Gap, ...]:
     """What gives way to a recorded reason."""
-    return (
-        *_held(facts, at),
-        *_missing(facts, at),
-        *_inspection_findings(facts),
-        *_unsuitable(facts, at),
-    )
+    return (*_held(facts, at), *_undone(facts, at))
+
+
+def _undone(facts: Facts, at: datetime) -> Iterator[Gap]:
+    """What is missing, and what speaks against the bag."""
+    yield from _missing(facts, at)
+    yield from _inspection_findings(facts)
+    yield from _unsuitable(facts, at)
 
 
 def _unsuitable(facts: Facts, at: datetime) -> Iterator[Gap]:
