@@ -6,25 +6,22 @@ from typing import Final
 
 from server.services.actor import Actor
 from server.services.errors import Conflict
-from server.services.identity_cases import is_running, require_open
+from server.services.identity_cases import Running, is_running, require_checker, require_open
 from server.services.passwords import hash_secret, new_secret
 from server.services.sign_in import actor_of
-from server.store.identity_checks import IdentityCheck, give_seat, seated, set_second
+from server.store.identity_checks import give_seat, seated, set_second
 from server.store.sessions import ReadSession, WriteSession
 from server.store.staff import Staff, read_staff
 
 SAME: Final = "you are the first checker; the second has to be another person"
 
 
-def join_check(
-    session: WriteSession, actor: Actor, episode_id: str, check_id: str, *, now: datetime
-) -> IdentityCheck:
-    """Take part as the second checker; whoever does so already stays it.
+def join_check(session: WriteSession, running: Running, *, now: datetime) -> None:
+    """Have whoever is at a check take part as the second checker; who does so already stays it.
 
-    Raises `NotFound`, `Forbidden`, `Conflict` for the first checker, for a third person, under a
-    policy that asks for one person, and where the check has ended.
+    Raises `Conflict` for the first checker, for a third person, and under a policy that asks for
+    one person.
     """
-    running = require_open(session, actor, episode_id, check_id, now=now)
     check, staff_id = running.check, running.staff_id
     if staff_id == check.opened_by:
         raise Conflict(SAME)
@@ -33,8 +30,7 @@ def join_check(
     if check.second_by not in (None, staff_id):
         raise Conflict("two other people are checking this unit")
     if check.second_by is None:
-        set_second(session, check_id, staff_id, now)
-    return replace(check, second_by=staff_id)
+        set_second(session, check.id, staff_id, now)
 
 
 def sign_second(
@@ -54,7 +50,8 @@ def sign_second(
     running = require_open(session, actor, episode_id, check_id, now=now)
     if running.staff_id not in running.check.people:
         raise Conflict("two other people are checking this unit")
-    join_check(session, actor_of(second), episode_id, check_id, now=now)
+    second_id = require_checker(actor_of(second), running.check.ward_id)
+    join_check(session, replace(running, staff_id=second_id), now=now)
     secret = new_secret()
     give_seat(session, check_id, hash_secret(secret))
     return secret

@@ -19,13 +19,13 @@ def take_part(
     the one that runs, or open one. Raises `NotFound`, `Forbidden`, `Refused`, `Conflict`, also for
     a check that has ended since they looked.
     """
-    running = check_id or _running(session, episode_id, now)
-    if running is None:
+    present = check_id or _running(session, episode_id, now)
+    if present is None:
         return open_check(session, actor, episode_id, now=now).id
-    found = require_open(session, actor, episode_id, running, now=now)
-    if found.staff_id not in found.check.people:
-        join_check(session, actor, episode_id, running, now=now)
-    return running
+    running = require_open(session, actor, episode_id, present, now=now)
+    if running.staff_id not in running.check.people:
+        join_check(session, running, now=now)
+    return running.check.id
 
 
 def _running(session: WriteSession, episode_id: str, now: datetime) -> str | None:

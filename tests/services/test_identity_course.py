@@ -13,7 +13,7 @@ from server.domain.payloads import IdentityChecked, Returned, Started, Voided
 from server.services.actor import Actor
 from server.services.enter_readings import Entered
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.identity_cases import GONE
+from server.services.identity_cases import GONE, require_open
 from server.services.join_check import SAME, join_check
 from server.services.open_check import open_check
 from server.services.take_part import take_part
@@ -39,8 +39,10 @@ def test_the_same_person_twice_is_refused(charting: Charting) -> None:
     unit = bedside(charting)
     unit.enter(NURSE, *EVERYTHING)
 
-    with charting.store.write() as session, pytest.raises(Conflict, match=SAME):
-        join_check(session, NURSE, "e1", unit.check_id(NURSE), now=at(6))
+    with charting.store.write() as session:
+        running = require_open(session, NURSE, "e1", unit.check_id(NURSE), now=at(6))
+        with pytest.raises(Conflict, match=SAME):
+            join_check(session, running, now=at(6))
 
     assert unit.enter(NURSE, *EVERYTHING).state is CheckState.OPEN
 
