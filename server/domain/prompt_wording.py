@@ -8,17 +8,17 @@ from typing import Final
 from server.domain.baseline import Before
 from server.domain.news2 import tenths
 from server.domain.prompts import RISEN, Appeared, Changed, Prompt, Reached
-from server.domain.wording import wall_time
+from server.domain.wording import figure, wall_time
 
 PAUSE: Final = "Pause and assess"
 _CHILD: Final = "prompt.systolic_drop_child_percent"
 _BELOW: Final = "prompt.spo2_percent"
-_WORDS: Final[Mapping[str, tuple[str, str]]] = {
-    "temperature_c": ("temperature", ""),
-    "systolic_mmhg": ("systolic pressure", " mmHg"),
-    "pulse_per_min": ("pulse", " per min"),
-    "respirations_per_min": ("respirations", " per min"),
-    "spo2_percent": ("SpO₂", " %"),
+_WORDS: Final[Mapping[str, str]] = {
+    "temperature_c": "temperature",
+    "systolic_mmhg": "systolic pressure",
+    "pulse_per_min": "pulse",
+    "respirations_per_min": "respirations",
+    "spo2_percent": "SpO₂",
 }
 
 
@@ -37,15 +37,13 @@ class Voice:
 
     def figure(self, field: str, value: float) -> str:
         """A value with its unit."""
-        if field != "temperature_c":
-            return f"{value:g}{_WORDS[field][1]}"
-        return f"{value * 9 / 5 + 32:.1f} °F" if self.fahrenheit else f"{value:.1f} °C"
+        return figure(field, value, fahrenheit=self.fahrenheit)
 
     def difference(self, field: str, value: float) -> str:
         """A difference of two values with its unit."""
-        if field != "temperature_c":
-            return f"{value:g}{_WORDS[field][1]}"
-        return f"{value * 9 / 5:.1f} °F" if self.fahrenheit else f"{value:.1f} °C"
+        if field == "temperature_c" and self.fahrenheit:
+            return f"{value * 9 / 5:.1f} °F"
+        return self.figure(field, value)
 
 
 def prompt_text(prompt: Prompt, voice: Voice) -> str:
@@ -65,7 +63,7 @@ def _reached(prompt: Reached, voice: Voice) -> str:
     field, limit = prompt.field, voice.figure(prompt.field, prompt.limit)
     reached = f"below {limit}" if prompt.rule == _BELOW else f"{limit} or more"
     was = "" if prompt.before is None else f", {_was(field, prompt.before, voice)}"
-    return f"{_WORDS[field][0]} {voice.figure(field, prompt.value)} ({reached}){was}"
+    return f"{_WORDS[field]} {voice.figure(field, prompt.value)} ({reached}){was}"
 
 
 def _changed(prompt: Changed, voice: Voice) -> str:
@@ -74,7 +72,7 @@ def _changed(prompt: Changed, voice: Voice) -> str:
     moved = "risen" if prompt.direction == RISEN else "fallen"
     by = f"{moved} by {voice.difference(field, change)} ({_criterion(prompt, voice)})"
     was = _was(field, prompt.before, voice)
-    return f"{_WORDS[field][0]} {voice.figure(field, value)}, {by} from {was}"
+    return f"{_WORDS[field]} {voice.figure(field, value)}, {by} from {was}"
 
 
 def _appeared(prompt: Appeared, voice: Voice) -> str:

@@ -102,6 +102,32 @@ def whole_minutes(start: datetime, end: datetime) -> int:
     return (_minute(end) - _minute(start)) // timedelta(minutes=1)
 
 
+UNIT: Final[dict[str, str]] = {
+    "pulse_per_min": "per min",
+    "respirations_per_min": "per min",
+    "systolic_mmhg": "mmHg",
+    "diastolic_mmhg": "mmHg",
+    "spo2_percent": "%",
+}
+
+
+def figure(sign: str, value: float, *, fahrenheit: bool) -> str:
+    """Answer a sign, named by its field, with its unit: `112 per min`, `38.1 °C`."""
+    if sign == "temperature_c":
+        return temperature(value, fahrenheit=fahrenheit)
+    return f"{value:g} {UNIT[sign]}"
+
+
+def temperature(celsius: float, *, fahrenheit: bool) -> str:
+    """Answer a temperature to a tenth of a degree, in °C or °F."""
+    return f"{to_fahrenheit(celsius):.1f} °F" if fahrenheit else f"{celsius:.1f} °C"
+
+
+def to_fahrenheit(celsius: float) -> float:
+    """Answer a temperature in °F."""
+    return celsius * 9 / 5 + 32
+
+
 _HOUR: Final = 60
 _DAY: Final = 24 * _HOUR
 

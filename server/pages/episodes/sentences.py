@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.events import Event
 from server.domain.payloads import Assigned, Observed
-from server.domain.wording import CLOCK
+from server.domain.wording import CLOCK, temperature
 from server.domain.words import Kind
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.event_forms.words import (
@@ -57,9 +57,7 @@ def signs_text(observed: Observed, speech: Speech) -> str:
 
 def temperature_text(celsius: float, unit: str) -> str:
     """Answer a temperature in the ward's unit."""
-    if unit == FAHRENHEIT:
-        return f"{celsius * 9 / 5 + 32:.1f} °F"
-    return f"{celsius:.1f} °C"
+    return temperature(celsius, fahrenheit=unit == FAHRENHEIT)
 
 
 def words_for(options: tuple[tuple[str, str], ...], value: str) -> str:

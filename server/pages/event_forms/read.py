@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads import PAYLOADS, Payload
+from server.domain.wording import temperature, to_fahrenheit
 from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.event_forms.form import EventForm
 from server.pages.event_forms.issue import issued_label
@@ -87,7 +88,7 @@ def _observed(data: dict[str, Any], entry: Entry, reading: Reading) -> dict[str,
 
 
 def _celsius(typed: float, entry: Entry) -> float:
-    low, high = (round(bound * 9 / 5 + 32) for bound in limits.TEMPERATURE_C)
+    low, high = (round(to_fahrenheit(bound)) for bound in limits.TEMPERATURE_C)
     if not low <= typed <= high:
         said = f"{typed:g} °F is impossible; expected {low} to {high}"
         entry.refuse("temperature_c", f"{said}{_slip(typed, (low, high))}")
@@ -98,7 +99,7 @@ def _slip(typed: float, possible: tuple[int, int]) -> str:
     """What was probably meant by an impossible number of °F: °C, or a point further left."""
     coldest, hottest = limits.TEMPERATURE_C
     if coldest <= typed <= hottest:
-        return f". Celsius? {typed:g} °C is {typed * 9 / 5 + 32:.1f} °F"
+        return f". Celsius? {typed:g} °C is {temperature(typed, fahrenheit=True)}"
     return f". {typed / 10:.1f}?" if possible[0] <= typed / 10 <= possible[1] else ""
 
 

@@ -5,7 +5,8 @@ from typing import Final
 
 from server.domain.payloads import Observed, Payload
 from server.domain.plausibility import Doubt, doubts
-from server.pages.episodes.sentences import temperature_text
+from server.domain.wording import figure
+from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.forms.entry import Entry, Wrong
 from server.services.read_episode import EpisodeRead
 
@@ -18,14 +19,6 @@ SIGN: Final = {
     "diastolic_mmhg": "diastolic",
     "spo2_percent": "SpO₂",
 }
-UNIT: Final = {
-    "pulse_per_min": " per min",
-    "respirations_per_min": " per min",
-    "systolic_mmhg": " mmHg",
-    "diastolic_mmhg": " mmHg",
-    "spo2_percent": " %",
-}
-TEMPERATURE: Final = "temperature_c"
 
 
 def require_confirmed(payload: Payload, typed: Entry, read: EpisodeRead, at: datetime) -> None:
@@ -62,6 +55,4 @@ def question(doubt: Doubt, unit: str) -> str:
 
 
 def _figure(field: str, value: float, unit: str) -> str:
-    if field != TEMPERATURE:
-        return f"{value:g}{UNIT[field]}"
-    return temperature_text(value, unit)
+    return figure(field, value, fahrenheit=unit == FAHRENHEIT)

@@ -9,6 +9,7 @@ from server.domain.assessment import Assessment
 from server.domain.events import Event, sorted_live
 from server.domain.news2 import News2
 from server.domain.payloads import Observed
+from server.domain.wording import to_fahrenheit
 from server.domain.words import Kind
 from server.pages.episodes.sentences import Speech, sentence, words_for
 from server.pages.event_forms import FORMS
@@ -124,7 +125,7 @@ def _signs(speech: Speech) -> tuple[Sign, ...]:
 def _temperature(celsius: float | None, *, warm: bool) -> float | None:
     if celsius is None:
         return None
-    return round(celsius * 9 / 5 + 32 if warm else celsius, 1)
+    return round(to_fahrenheit(celsius) if warm else celsius, 1)
 
 
 def trend_view(read: EpisodeRead, speech: Speech) -> TrendView | None:
