@@ -76,6 +76,8 @@ def cases_of(
     states: Mapping[str, EpisodeState] | None = None,
 ) -> dict[str, Case]:
     """Answer the cases of requests, and with `states`, that were already read."""
+    if not requests:
+        return {}
     if states is None:
         states = read_states(session, requests)
     windows = {

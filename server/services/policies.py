@@ -19,9 +19,8 @@ _READ: Final[dict[str, Policy]] = {}
 def policies_of_versions(session: ReadSession, versions: Iterable[str]) -> dict[str, Policy]:
     """Answer the policies of these versions, by version."""
     wanted = set(versions)
-    if unread := wanted - _READ.keys():
-        texts = stored.policy_texts(session, unread)
-        _READ.update({version: _as_stored(kept) for version, kept in texts.items()})
+    unread = stored.policy_texts(session, wanted - _READ.keys())
+    _READ.update({version: _as_stored(kept) for version, kept in unread.items()})
     return {version: _READ[version] for version in wanted if version in _READ}
 
 

@@ -8,7 +8,7 @@ from typing import Final
 from sqlalchemy import insert, select
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import IDS, columns_for, one_of, upsert, values_of
+from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import POLICY_VERSION, WARD_POLICY
 
 
@@ -80,5 +80,8 @@ def policy_version_at(session: ReadSession, ward_id: str, at: datetime) -> str |
 
 def policy_texts(session: ReadSession, versions: Iterable[str]) -> dict[str, PolicyText]:
     """The texts of these versions, by version."""
-    rows = session.rows(_TEXTS, {IDS: sorted(set(versions))})
-    return {row.version: PolicyText(*row) for row in rows}
+    return {
+        row.version: PolicyText(*row)
+        for chunk in in_chunks(sorted(set(versions)))
+        for row in session.rows(_TEXTS, {IDS: chunk})
+    }

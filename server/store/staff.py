@@ -9,7 +9,7 @@ from sqlalchemy import Select, delete, insert, or_, select, update
 
 from server.domain.words import Role
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import IDS, one_of, upsert
+from server.store.statements import IDS, in_chunks, one_of, upsert
 from server.store.tables import STAFF, STAFF_WARD
 
 
@@ -77,7 +77,11 @@ def list_staff(session: ReadSession, ward_ids: Iterable[str] | None = None) -> t
 
 def staff_names(session: ReadSession, staff_ids: Iterable[str]) -> dict[str, str]:
     """The names behind these ids, as far as they are known."""
-    return {row.id: row.name for row in session.rows(_NAMES, {IDS: sorted(set(staff_ids))})}
+    return {
+        row.id: row.name
+        for chunk in in_chunks(sorted(set(staff_ids)))
+        for row in session.rows(_NAMES, {IDS: chunk})
+    }
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Staff, ...]:

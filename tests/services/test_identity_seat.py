@@ -34,6 +34,7 @@ from tests.services.people import (
     staff_draft,
     staff_of,
 )
+from tests.store.facts import counted_queries
 
 
 @pytest.fixture
@@ -190,6 +191,14 @@ def test_colleagues_of_the_ward_are_called_until_one_has_come(unit: Bedside) -> 
     assert set(others.values()) == {()}
     sign(unit, COLLEAGUE)
     assert calls(unit, CHARGE) == ()
+
+
+def test_whom_nobody_waits_for_costs_one_query(unit: Bedside) -> None:
+    """Every open list asks again every few seconds."""
+    with counted_queries(unit.charting.store) as sent:
+        assert calls(unit, NURSE) == ()
+
+    assert len(sent) == 1
 
 
 def test_nobody_is_called_to_a_check_that_was_left_unfinished(unit: Bedside) -> None:
