@@ -1,17 +1,15 @@
 """The values from before the start that later signs are compared with."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
 from server.domain.episode import Episode
 from server.domain.events import Event
-from server.domain.observations import missing_signs
+from server.domain.observations import SIGNS, missing_signs
 from server.domain.payloads import Observed
 from server.domain.policy import Policy
-
-SIGNS: Final = tuple(field.name for field in fields(Observed) if field.name != "symptoms")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,16 @@
 """Sets of vital signs: what makes one complete, and what is missing."""
 
 from collections.abc import Iterable
+from dataclasses import fields
 from datetime import datetime
 from functools import cache
 from typing import Any, Final
 
 from server.domain.events import Event
 from server.domain.payloads import Observed
+
+SIGNS: Final = tuple(field.name for field in fields(Observed) if field.name != "symptoms")
+"""Every sign of a set, by its field."""
 
 FIELDS_OF_SIGN: Final[dict[str, tuple[str, ...]]] = {
     "temperature": ("temperature_c",),

@@ -1,6 +1,5 @@
 """Facts at the bedside: identity and vital signs."""
 
-from dataclasses import fields
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, ConfigDict, Field
@@ -10,7 +9,7 @@ from server.api.fields import Consciousness, Line, Lines, Ref, Strict, within
 from server.api.instants import Instant
 from server.domain import limits
 from server.domain.errors import Invalid
-from server.domain.payloads import Observed
+from server.domain.observations import SIGNS
 from server.domain.payloads.values import require_celsius
 
 
@@ -33,8 +32,7 @@ class IdentityCheckedFact(Fact):
 
 def _with_something(schema: dict[str, Any]) -> None:
     """Say in the document what the domain asks for: a set has at least one sign or symptom."""
-    signs = [field.name for field in fields(Observed) if field.name != "symptoms"]
-    taken = [_has(name, {"not": {"type": "null"}}) for name in signs]
+    taken = [_has(name, {"not": {"type": "null"}}) for name in SIGNS]
     schema["anyOf"] = [*taken, _has("symptoms", {"minItems": 1})]
 
 

@@ -3,20 +3,11 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
+from server.domain.observations import SIGNS
 from server.domain.picture import Picture
 from server.pages.episodes.sentences import Speech, temperature_text, words_for
 from server.pages.event_forms.words import CONSCIOUSNESS
 
-SIGNS: Final = (
-    "temperature_c",
-    "pulse_per_min",
-    "respirations_per_min",
-    "systolic_mmhg",
-    "diastolic_mmhg",
-    "spo2_percent",
-    "on_oxygen",
-    "consciousness",
-)
 _TWO: Final = 2
 
 
