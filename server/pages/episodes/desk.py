@@ -1,7 +1,7 @@
 """The forms on the page of a unit, drawn from the table of forms; a refused one as it was typed."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Final
 
@@ -138,22 +138,7 @@ class Desk:
     def touch(self, kind: Kind, place: str, button: str, **hidden: str) -> FormView:
         """A form of one button: everything it says is known already."""
         full = self.form(kind, place, **hidden)
-        return FormView(
-            key=full.key,
-            kind=full.kind,
-            href=full.href,
-            title=full.title,
-            button=button,
-            tone="quiet",
-            note="",
-            fields=(),
-            happened=None,
-            hidden=full.hidden,
-            errors=full.errors,
-            phase=full.phase,
-            csrf_token=full.csrf_token,
-            refused=full.refused,
-        )
+        return replace(full, button=button, note="", fields=(), happened=None)
 
     def _typed(self, form: EventForm, key: str) -> tuple[Entry, Wrong | None]:
         if self.sent is not None and self.sent.key == key:
