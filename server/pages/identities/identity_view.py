@@ -75,7 +75,6 @@ class IdentityView:
     href: str
     state: str
     check_id: str
-    n: int
     checkers: int
     reader: str
     is_seated: bool
@@ -105,7 +104,6 @@ def identity_view(seen: Seen) -> IdentityView:
         href=identity_href(request.id),
         state=seen.state,
         check_id="" if check is None else check.id,
-        n=1 if check is None else check.n,
         checkers=look.checkers,
         reader=seen.reader.name,
         is_seated=_is_seated(seen),

@@ -30,13 +30,10 @@ def observations_view(
 ) -> ObservationsView:
     """Answer what is shown; `recorded` are the ids of what was stored a moment ago."""
     policy = read.picture.case.policy
-    sets = [
-        set_view(event, assessment, policy, speech)
-        for event, assessment in zip(read.observations, read.assessments, strict=True)
-    ]
+    sets = tuple(zip(read.observations, read.assessments, strict=True))
     return ObservationsView(
-        recorded=tuple(one for one in sets if one.event_id in recorded),
-        latest=sets[-1] if sets else None,
+        recorded=tuple(set_view(*one, policy, speech) for one in sets if one[0].id in recorded),
+        latest=set_view(*sets[-1], policy, speech) if sets else None,
         trend=trend_view(read, speech),
         classified=classified_view(actor, read, speech),
     )

@@ -52,7 +52,6 @@ class PromptView:
 class SetView:
     """One set. `missing` names required signs that it lacks; `child` are (sign, words)."""
 
-    event_id: str
     time: str
     signs: str
     score: ScoreView
@@ -69,7 +68,6 @@ def set_view(event: Event, assessment: Assessment, policy: Policy, speech: Speec
         raise TypeError(f"{event.kind} is no observation")
     missing = missing_signs(observed, policy.observations_required)
     return SetView(
-        event_id=event.id,
         time=speech.time(event.happened_at),
         signs=signs_text(observed, speech),
         score=_score(assessment.news2),
