@@ -20,16 +20,19 @@ SMALL = """() => {
 }"""
 SKIP = "() => document.querySelector('.skip').getBoundingClientRect().height >= 43.5"
 UNFOLD = "() => document.querySelectorAll('details').forEach((one) => { one.open = true; })"
+TORN = """() => [...document.querySelectorAll('.clock-what b')]
+  .filter((one) => one.checkVisibility() && one.getBoundingClientRect().width < 24)
+  .map((one) => one.textContent)"""
 TOO_WIDE = "document.documentElement.scrollWidth - innerWidth"
 
 
 def faults(page: Page, address: str) -> list[object]:
-    """What is too small to touch, and whether the page is wider than the screen."""
+    """What is too small to touch or torn into letters, and whether the page is too wide."""
     page.goto(address)
     page.evaluate(UNFOLD)
     wide = [f"{address} is too wide"] if page.evaluate(TOO_WIDE) > 0 else []
     skip = [] if page.evaluate(SKIP) else ["the skip link"]
-    return [*page.evaluate(SMALL), *wide, *skip]
+    return [*page.evaluate(SMALL), *page.evaluate(TORN), *wide, *skip]
 
 
 @pytest.mark.parametrize("width", [195, 390, 1280])
