@@ -1,6 +1,7 @@
 """All tables, split by topic; importing this package fills the catalogue."""
 
 from server.store.tables.access import HEARTBEAT, IDEMPOTENCY, SESSION, TOKEN, WALL_LINK
+from server.store.tables.audit import AUDIT, AUDIT_NOTE
 from server.store.tables.base import CATALOGUE
 from server.store.tables.cover import COVER
 from server.store.tables.derived import CLOCK_STATE, EPISODE_STATE, REMINDER, TRANSITION
@@ -18,6 +19,8 @@ from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
 
 __all__ = [
+    "AUDIT",
+    "AUDIT_NOTE",
     "CATALOGUE",
     "CLOCK_STATE",
     "COVER",
