@@ -1,4 +1,4 @@
-"""Reminders that were raised: once each, delivered at least once, acknowledged by somebody."""
+"""Reminders that were raised: once each, and acknowledged by somebody."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -35,7 +35,6 @@ class RaisedReminder:
     owed_at: datetime
     raised_at: datetime
     to: str
-    delivered_at: datetime | None = None
     acknowledged_at: datetime | None = None
     acknowledged_by: str | None = None
 
@@ -109,18 +108,6 @@ def reminders_of_episodes(
         for row in session.rows(_OF_EPISODES, {IDS: chunk}):
             found[row.episode_id].append(_reminder(row))
     return {episode_id: tuple(listed) for episode_id, listed in found.items()}
-
-
-def reminders_to_deliver(session: ReadSession, *, limit: int = 100) -> tuple[RaisedReminder, ...]:
-    """The reminders that were raised and never delivered, the oldest first."""
-    pending = _REMINDERS.where(_REMINDER.delivered_at.is_(None))
-    return _read(session, pending.limit(limit))
-
-
-def mark_delivered(session: WriteSession, reminder_id: str, at: datetime) -> bool:
-    """Note that a reminder was delivered, after it was; False if somebody noted it before."""
-    pending = update(REMINDER).where(_REMINDER.id == reminder_id, _REMINDER.delivered_at.is_(None))
-    return session.run(pending.values(delivered_at=at)) == 1
 
 
 def note_acknowledgements(

@@ -1,4 +1,4 @@
-"""A reminder exists once, is delivered at least once, and somebody has it."""
+"""A reminder exists once, and somebody has it."""
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -11,13 +11,11 @@ from server.domain.words import ClockName, Stage
 from server.store.errors import Clash
 from server.store.reminders import (
     RaisedReminder,
-    mark_delivered,
     note_acknowledgements,
     raise_reminders,
     reminders_changed_since,
     reminders_of_episodes,
     reminders_since,
-    reminders_to_deliver,
 )
 from server.store.statements import values_of
 from server.store.states import save_states
@@ -125,23 +123,6 @@ def test_reminders_of_episodes_come_by_episode(store: Store) -> None:
             "e1": (DUE, OVERDUE),
             "e2": (OTHERS,),
         }
-
-
-def test_what_was_delivered_is_not_delivered_again(store: Store) -> None:
-    _raise(store, OTHERS, DUE)
-    with store.write() as session:
-        marked = [mark_delivered(session, "r1", at(33)), mark_delivered(session, "r1", at(34))]
-
-    with store.read() as session:
-        assert (marked, reminders_to_deliver(session)) == ([True, False], (OTHERS,))
-    assert _all(store) == (replace(DUE, delivered_at=at(33)), OTHERS)
-
-
-def test_the_oldest_are_delivered_first(store: Store) -> None:
-    _raise(store, REPEAT, OVERDUE, DUE)
-
-    with store.read() as session:
-        assert reminders_to_deliver(session, limit=2) == (DUE, OVERDUE)
 
 
 def test_who_has_it_is_noted_and_taken_back(store: Store) -> None:

@@ -17,6 +17,7 @@ from server.store.tables.people import (
 )
 from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
+from server.store.tables.webhooks import DELIVERY, WEBHOOK
 
 __all__ = [
     "AUDIT",
@@ -24,6 +25,7 @@ __all__ = [
     "CATALOGUE",
     "CLOCK_STATE",
     "COVER",
+    "DELIVERY",
     "EPISODE",
     "EPISODE_STATE",
     "EVENT",
@@ -47,4 +49,5 @@ __all__ = [
     "WALL_LINK",
     "WARD",
     "WARD_POLICY",
+    "WEBHOOK",
 ]

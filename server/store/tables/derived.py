@@ -11,7 +11,6 @@ from server.store.tables.base import LONG, Row, table_of
 
 _CHANGES: Final = text("next_change_at IS NOT NULL")
 _BREACHES: Final = text("breached_at IS NOT NULL")
-_PENDING: Final = text("delivered_at IS NULL")
 
 
 class EpisodeStateRow(Row, table=True):
@@ -101,12 +100,6 @@ class ReminderRow(Row, table=True):
         UniqueConstraint("episode_id", "clock", "n", "stage", "repeat", "owed_at"),
         Index(None, "ward_id", "raised_at"),
         Index(None, "ward_id", "change_revision"),
-        Index(
-            None,
-            "raised_at",
-            sqlite_where=_PENDING,
-            postgresql_where=_PENDING,
-        ),
     )
     id: str = Field(primary_key=True)
     ward_id: str = Field(foreign_key="ward.id")
@@ -118,7 +111,6 @@ class ReminderRow(Row, table=True):
     owed_at: datetime = Field(sa_type=UtcDateTime)
     raised_at: datetime = Field(sa_type=UtcDateTime)
     to: str
-    delivered_at: datetime | None = Field(sa_type=UtcDateTime)
     acknowledged_at: datetime | None = Field(sa_type=UtcDateTime)
     acknowledged_by: str | None
     change_revision: int = Field(sa_type=LONG)
