@@ -7,7 +7,7 @@ would show, so that "14:20, 6 min ago" is right when it is 14:26.
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Final
 
-from server.domain.words import ClockName, Component, Level, Phase
+from server.domain.words import ClockName, Component, Level, Phase, Recipient
 
 COMPONENT: Final[dict[Component, str]] = {
     Component.RED_CELLS: "Red cells",
@@ -69,6 +69,13 @@ PHASE: Final[dict[Phase, str]] = {
     Phase.RETURNED: "Returned",
     Phase.DISCARDED: "Discarded",
     Phase.CANCELLED: "Cancelled",
+}
+
+RECIPIENT: Final[dict[Recipient, str]] = {
+    Recipient.UNIT_NURSE: "the nurse of the unit, or whoever covers",
+    Recipient.CHARGE_NURSE: "the charge nurse on duty",
+    Recipient.MANAGER: "a manager of the ward",
+    Recipient.NEXT_CONTACT: "the next contact of the ward",
 }
 
 

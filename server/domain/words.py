@@ -129,6 +129,15 @@ class Stage(StrEnum):
     SECOND_ESCALATE = "second_escalate"
 
 
+class Recipient(StrEnum):
+    """Whom a stage of the reminders goes to."""
+
+    UNIT_NURSE = "unit_nurse"
+    CHARGE_NURSE = "charge_nurse"
+    MANAGER = "manager"
+    NEXT_CONTACT = "next_contact"
+
+
 class Priority(StrEnum):
     """How urgently a prescriber wants a unit given."""
 

@@ -6,8 +6,9 @@ from typing import Final
 from fastapi import APIRouter, Request, Response
 
 from server.domain.policy import Policy, PolicyValue
+from server.domain.policy.keys import RECIPIENT
 from server.pages.answers import PageRoute
-from server.pages.policy_words import SECTION, item_words, words_of
+from server.pages.policy_words import SECTION, item_words, recipient_words, words_of
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, list_page
@@ -100,6 +101,8 @@ def _said(value: PolicyValue) -> str:
         return "; ".join(item_words(one) for one in plain) or "nothing"
     if plain == "":
         return "nothing"
+    if value.unit == RECIPIENT.unit:
+        return recipient_words(plain)
     number = f"{plain:g}" if isinstance(plain, float) else str(plain)
     unit = {"minutes": "min", "hours": "h"}.get(value.unit, value.unit)
     return f"{number} {unit}".strip()

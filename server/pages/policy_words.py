@@ -3,8 +3,8 @@
 from typing import Final
 
 from server.domain.reaction import STEP
-from server.domain.wording import COMPONENT
-from server.domain.words import Component
+from server.domain.wording import COMPONENT, RECIPIENT
+from server.domain.words import Component, Recipient
 
 SECTION: Final = {
     "pathway": "Pathway",
@@ -92,9 +92,13 @@ WORDS: Final = {
     "charting.late_minutes": "a late entry is later than",
     "reminders.notice_minutes": "notice before due",
     "reminders.repeat_minutes": "repeated every",
-    "reminders.escalate_minutes": "to the charge nurse after",
-    "reminders.second_escalate_minutes": "then to the next contact after",
+    "reminders.escalate_minutes": "escalated after",
+    "reminders.second_escalate_minutes": "escalated again after",
     "reminders.repeat_hours": "repeated for at most",
+    "reminders.to": "told first",
+    "reminders.escalate_to": "escalated to",
+    "reminders.second_escalate_to": "escalated again to",
+    "reminders.useful_minutes": "counted as useful within",
     "night.from": "from",
     "night.until": "until",
     "retention.years": "for",
@@ -113,3 +117,8 @@ def item_words(item: object) -> str:
     """Answer one item of a list: a step of the reaction pathway by its own words."""
     text = str(item)
     return STEP[text].words if text in STEP else text.replace("_", " ")
+
+
+def recipient_words(word: object) -> str:
+    """Answer whom a stage of the reminders goes to, by the word of the policy."""
+    return RECIPIENT[Recipient(str(word))]

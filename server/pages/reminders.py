@@ -8,8 +8,8 @@ from typing import Annotated, Final
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.clock import Clock
-from server.domain.wording import COMPONENT
-from server.domain.words import ClockName, ClockState, Stage
+from server.domain.wording import COMPONENT, RECIPIENT
+from server.domain.words import ClockName, ClockState, Recipient, Stage
 from server.pages.answers import PageRoute
 from server.pages.counted import Moment, count_text
 from server.pages.episodes.clock_rows import MARK, PRIORITY, STATE, clock_name
@@ -37,8 +37,8 @@ STAGE: Final = {
     Stage.NOTICE: "said before it is due",
     Stage.DUE: "said when due",
     Stage.OVERDUE: "said at the limit",
-    Stage.ESCALATE: "to the charge nurse",
-    Stage.SECOND_ESCALATE: "to the next contact",
+    Stage.ESCALATE: "escalated",
+    Stage.SECOND_ESCALATE: "escalated again",
 }
 RANK: Final = {stage: place for place, stage in enumerate(Stage)}
 
@@ -159,11 +159,16 @@ def _row(
         priority=priority,
         mark=MARK.get(priority, "!"),
         moment=_moment(item.clock, item, setting, screen),
-        said=f"{STAGE[said.stage]}, {raised}",
+        said=f"{STAGE[said.stage]} to {_told(said.to, names)}, {raised}",
         held="" if held is None else f"{names.get(held, held)} has it",
         episode_id=request.id,
         nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
     )
+
+
+def _told(to: str, names: dict[str, str]) -> str:
+    """Whom it was said to: a person's name, the words for a role, or the ward's own contact."""
+    return names.get(to) or (RECIPIENT[Recipient(to)] if to in set(Recipient) else to)
 
 
 _EARLY: Final = frozenset({ClockState.PENDING, ClockState.OPEN})

@@ -4,20 +4,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
-from server.domain.clock import SECOND, Clock
-from server.domain.cover import Cover, who_answers
+from server.domain.clock import Clock
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
-from server.domain.words import Role, Stage
+from server.services.recipients import Recipients
 from server.store import reminders as stored
-from server.store.covers import covers_between
 from server.store.ids import new_id
 from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
-from server.store.sessions import ReadSession, WriteSession
-from server.store.shifts import staff_on_duty
-from server.store.wards import read_ward
-
-NEXT_CONTACT = "next_contact"
+from server.store.sessions import WriteSession
 
 
 def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datetime) -> int:
@@ -28,7 +22,7 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
     live = [(looked, looked.reminders) for looked in pictures if not looked.case.request.history]
     owing = [looked.case.request.id for looked, owed in live if owed]
     raised = reminders_of_episodes(session, owing)
-    recipients = _Recipients(session, now)
+    recipients = Recipients(session, now)
     fresh = [
         _addressed(recipients, looked, reminder, now)
         for looked, owed in live
@@ -63,7 +57,7 @@ def _identity(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
 
 
 def _addressed(
-    recipients: "_Recipients", looked: Picture, reminder: Reminder, now: datetime
+    recipients: Recipients, looked: Picture, reminder: Reminder, now: datetime
 ) -> RaisedReminder:
     clock = next(c for c, _ in looked.clocks if (c.name, c.n) == (reminder.clock, reminder.n))
     acknowledged = _acknowledged(looked, clock)
@@ -86,50 +80,3 @@ def _addressed(
 def _acknowledged(looked: Picture, clock: Clock) -> tuple[datetime | None, str | None]:
     given = acknowledgement_of(clock, looked.standing)
     return (None, None) if given is None else (given.at, given.staff_id)
-
-
-class _Recipients:
-    """Who has to know on each ward at an instant, asked once for however many reminders."""
-
-    def __init__(self, session: ReadSession, now: datetime) -> None:
-        self._session = session
-        self._now = now
-        self._in_charge: dict[str, str] = {}
-        self._contacts: dict[str, str] = {}
-        self._covers: dict[str, tuple[Cover, ...]] = {}
-
-    def of(self, looked: Picture, stage: Stage) -> str:
-        """The nurse who has the unit; after the limit the charge nurse, then the next contact.
-
-        For a nurse who is covered, whoever covers.
-        """
-        ward_id, nurse_id = looked.case.request.ward_id, looked.episode.nurse_id
-        if stage is Stage.SECOND_ESCALATE:
-            if ward_id not in self._contacts:
-                self._contacts[ward_id] = _next_contact(self._session, ward_id)
-            return self._contacts[ward_id]
-        if stage is Stage.ESCALATE or nurse_id is None:
-            nurse_id = self._in_charge_of(ward_id)
-        return who_answers(nurse_id, self._covers_of(ward_id), self._now)
-
-    def _in_charge_of(self, ward_id: str) -> str:
-        if ward_id not in self._in_charge:
-            self._in_charge[ward_id] = _charge_nurse(self._session, ward_id, self._now)
-        return self._in_charge[ward_id]
-
-    def _covers_of(self, ward_id: str) -> tuple[Cover, ...]:
-        if ward_id not in self._covers:
-            until = self._now + SECOND
-            self._covers[ward_id] = covers_between(self._session, [ward_id], self._now, until)
-        return self._covers[ward_id]
-
-
-def _next_contact(session: ReadSession, ward_id: str) -> str:
-    ward = read_ward(session, ward_id)
-    return (ward and ward.next_contact) or NEXT_CONTACT
-
-
-def _charge_nurse(session: ReadSession, ward_id: str, now: datetime) -> str:
-    """The charge nurse on duty; with none on the plan, whoever is in charge."""
-    on_duty = staff_on_duty(session, ward_id, Role.CHARGE_NURSE, now)
-    return on_duty or Role.CHARGE_NURSE.value

@@ -14,7 +14,7 @@ from server.domain.policy import (
 )
 from server.domain.policy.keys import KEYS, STEPS, places
 from server.domain.reaction import STEP
-from server.domain.words import Component
+from server.domain.words import Component, Recipient
 from server.policies import load_policies
 
 POLICIES = load_policies()
@@ -97,6 +97,10 @@ TYPED_VALUES: dict[str, object] = {
     "reminders_escalate": timedelta(minutes=5),
     "reminders_second_escalate": timedelta(minutes=10),
     "reminders_repeat_for": timedelta(hours=24),
+    "reminders_to": Recipient.UNIT_NURSE,
+    "reminders_escalate_to": Recipient.CHARGE_NURSE,
+    "reminders_second_escalate_to": Recipient.NEXT_CONTACT,
+    "reminders_useful": timedelta(minutes=10),
     "night_from": time(20, 0),
     "night_until": time(8, 0),
     "retention_years": 30,

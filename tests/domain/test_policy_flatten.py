@@ -19,6 +19,7 @@ from server.domain.policy.value_types import (
     Phrases,
     ValueType,
     Whole,
+    Word,
     YesNo,
 )
 from server.policies import load_policies
@@ -42,6 +43,8 @@ def plain_values(kind: ValueType) -> st.SearchStrategy[Any]:
             drawn = st.booleans()
         case Choice(allowed=allowed, least=least):
             drawn = st.lists(st.sampled_from(allowed), min_size=least, unique=True).map(tuple)
+        case Word(words=words):
+            drawn = st.sampled_from([word.value for word in words])
         case Digits(low=low, high=high):
             drawn = st.from_regex(rf"([0-9]{{{low},{high}}})?", fullmatch=True)
         case Phrases(most=most, longest=longest):

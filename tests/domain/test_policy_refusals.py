@@ -172,6 +172,12 @@ def test_a_value_without_what_belongs_to_it_is_refused(rows: str, expected: str)
         ("night.from", "'24:00'", "'24:00'; expected a ward time such as \"20:00\""),
         ("night.from", "'8:00'", "'8:00'; expected a ward time such as \"20:00\""),
         ("night.from", "20", '20; expected a ward time such as "20:00"'),
+        (
+            "reminders.escalate_to",
+            "'the boss'",
+            "'the boss'; expected one of unit_nurse, charge_nurse, manager, next_contact",
+        ),
+        ("reminders.to", "['manager']", "['manager']; expected one of unit_nurse, charge_nurse,"),
     ],
 )
 def test_a_value_that_cannot_be_is_refused_on_its_own_line(

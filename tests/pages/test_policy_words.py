@@ -1,7 +1,8 @@
 """Every limit of every policy has a name on the page, and no name is left over."""
 
 from server.domain.policy.keys import KEYS, SECTIONS, places
-from server.pages.policy_words import SECTION, WORDS, item_words, words_of
+from server.domain.words import Recipient
+from server.pages.policy_words import SECTION, WORDS, item_words, recipient_words, words_of
 
 
 def test_each_key_and_each_section_has_words_of_its_own() -> None:
@@ -27,4 +28,13 @@ def test_items_are_said_as_on_the_ward() -> None:
         "Tell the transfusion laboratory",
         "blood pressure",
         "undetermined",
+    ]
+
+
+def test_each_recipient_is_said_as_on_the_ward() -> None:
+    assert [recipient_words(one.value) for one in Recipient] == [
+        "the nurse of the unit, or whoever covers",
+        "the charge nurse on duty",
+        "a manager of the ward",
+        "the next contact of the ward",
     ]

@@ -8,10 +8,11 @@ import pytest
 from server.domain.payloads import Assigned, Issued, Voided
 from server.domain.words import ClockName, Role, Stage
 from server.services.actor import Actor
+from server.services.cover import CoverDraft, cover
 from server.services.enter_shift import ShiftDraft, enter_shift
 from server.services.enter_staff import enter_staff
 from tests.domain.builders import at
-from tests.services.charting import Charting, stages
+from tests.services.charting import Charting, local_policy, stages
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import (
     ADMINISTRATOR,
@@ -75,6 +76,43 @@ def test_each_stage_tells_who_has_to_know(issued: Charting) -> None:
         "escalate": "charge-1",
         "second_escalate": "site manager",
     }
+
+
+@ON_BOTH_ENGINES
+def test_a_ward_says_in_its_policy_who_is_told_at_each_stage(charting: Charting) -> None:
+    own = local_policy(
+        "[reminders.to]\nvalue = 'charge_nurse'\n"
+        "[reminders.escalate_to]\nvalue = 'next_contact'\n"
+        "[reminders.second_escalate_to]\nvalue = 'manager'\n"
+    )
+    charting.put_in_force(own, when=-300)
+    charting.open(nurse_id="nurse-2")
+    charting.issue()
+    _on_duty(charting, CHARGE)
+
+    charting.tick(50)
+
+    assert _told(charting) == {
+        "notice": "charge-1",
+        "due": "charge-1",
+        "overdue": "charge-1",
+        "escalate": "site manager",
+        "second_escalate": "manager",
+    }
+
+
+def test_escalating_to_the_nurse_of_the_unit_reaches_whoever_covers(charting: Charting) -> None:
+    own = local_policy("[reminders.escalate_to]\nvalue = 'unit_nurse'\n")
+    charting.put_in_force(own, when=-300)
+    charting.open(nurse_id="nurse-1")
+    charting.issue()
+    with charting.store.write() as session:
+        draft = CoverDraft("w1", "nurse-2", "nurse-1", at(20), at(50))
+        cover(session, CHARGE, draft, now=at(20))
+
+    charting.tick(36)
+
+    assert _told(charting)["escalate"] == "nurse-2"
 
 
 def test_repeats_go_to_the_nurse(issued: Charting) -> None:

@@ -163,6 +163,10 @@ ROWS: dict[str, Row] = {
     "reminders.escalate_minutes": (5, *PROJECT),
     "reminders.second_escalate_minutes": (10, *PROJECT),
     "reminders.repeat_hours": (24, *PROJECT),
+    "reminders.to": ("unit_nurse", *PROJECT),
+    "reminders.escalate_to": ("charge_nurse", *PROJECT),
+    "reminders.second_escalate_to": ("next_contact", *PROJECT),
+    "reminders.useful_minutes": (10, *PROJECT),
     # night from 20:00 to 08:00 in the audit
     "night.from": ("20:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
     "night.until": ("08:00", Read.ORIGINAL, "NZMJ 2016;129:30"),

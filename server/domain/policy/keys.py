@@ -17,10 +17,11 @@ from server.domain.policy.value_types import (
     ValueType,
     WallTime,
     Whole,
+    Word,
     YesNo,
 )
 from server.domain.reaction import STEP
-from server.domain.words import Component
+from server.domain.words import Component, Recipient
 
 REQUIREMENTS: Final = (
     "order_consent",
@@ -64,6 +65,7 @@ DEFAULT: Final = "default"
 DAY: Final = 24 * 60
 YES_NO: Final = YesNo("true or false")
 WARD_TIME: Final = WallTime("ward time")
+RECIPIENT: Final = Word("recipient", Recipient)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,10 @@ KEYS: Final = (
     Key("reminders.escalate_minutes", "reminders_escalate", minutes(0, 240)),
     Key("reminders.second_escalate_minutes", "reminders_second_escalate", minutes(0, 240)),
     Key("reminders.repeat_hours", "reminders_repeat_for", hours(1, 168)),
+    Key("reminders.to", "reminders_to", RECIPIENT),
+    Key("reminders.escalate_to", "reminders_escalate_to", RECIPIENT),
+    Key("reminders.second_escalate_to", "reminders_second_escalate_to", RECIPIENT),
+    Key("reminders.useful_minutes", "reminders_useful", minutes(1, 240)),
     Key("night.from", "night_from", WARD_TIME),
     Key("night.until", "night_until", WARD_TIME),
     Key("retention.years", "retention_years", Whole("years", 1, 100)),

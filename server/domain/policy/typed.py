@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import time, timedelta
 from typing import TypeAlias
 
-from server.domain.words import Component
+from server.domain.words import Component, Recipient
 
 PlainValue: TypeAlias = int | float | bool | str | tuple[str, ...]
 
@@ -115,6 +115,10 @@ class Policy:
     reminders_escalate: timedelta
     reminders_second_escalate: timedelta
     reminders_repeat_for: timedelta
+    reminders_to: Recipient
+    reminders_escalate_to: Recipient
+    reminders_second_escalate_to: Recipient
+    reminders_useful: timedelta
     night_from: time
     night_until: time
     retention_years: int

@@ -4,6 +4,7 @@ import re
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from datetime import time, timedelta
+from enum import StrEnum
 
 from server.domain.policy.typed import PlainValue
 
@@ -137,6 +138,28 @@ class ChoiceSet(Choice):
     def typed(self, raw: object) -> frozenset[str]:
         """Become a set of words."""
         return frozenset(self.read(raw))
+
+
+@dataclass(frozen=True, slots=True)
+class Word(ValueType):
+    """One word of a closed set."""
+
+    words: type[StrEnum]
+
+    @property
+    def expected(self) -> str:
+        """What is accepted, in words."""
+        return f"one of {', '.join(self.words)}"
+
+    def read(self, raw: object) -> str:
+        """Check that it is one of the words."""
+        if not isinstance(raw, str) or raw not in set(self.words):
+            raise Unfit
+        return raw
+
+    def typed(self, raw: object) -> StrEnum:
+        """Become a word of the set."""
+        return self.words(self.read(raw))
 
 
 @dataclass(frozen=True, slots=True)
