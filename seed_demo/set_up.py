@@ -23,7 +23,7 @@ def set_up_ward(session: WriteSession, *, start: datetime, timezone: str) -> Non
     draft = WardDraft(WARD_ID, WARD_NAME, "common", timezone, next_contact=NEXT_CONTACT)
     enter_ward(session, SET_UP, draft, load_policies(), now=opened)
     for person in EVERYBODY:
-        enter_staff(session, SET_UP, _staff_draft(person))
+        enter_staff(session, SET_UP, _staff_draft(person), now=opened)
     for number in (0, 1):
         put_on_rota(session, shift_of(start, number))
 

@@ -21,7 +21,7 @@ from server.domain.words import Role
 from server.exchange.history_files import read_episodes, read_observations
 from server.exchange.write_history import write_episodes, write_observations
 from server.policies import load_policies
-from server.services.actor import SYSTEM, Actor
+from server.services.actor import AT_THE_COMMAND_LINE, SYSTEM
 from server.services.enter_staff import StaffDraft, enter_staff
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.export_history import export_episodes, export_observations
@@ -48,7 +48,6 @@ REFUSALS: Final = (
     SettingsError,
 )
 BAR: Final = 30
-AT_THE_COMMAND_LINE: Final = Actor("command-line", "Command line", Role.ADMINISTRATOR, None)
 
 Options = argparse.Namespace
 
@@ -101,7 +100,7 @@ def _account(settings: Settings, options: Options) -> int:
         None, options.name, options.role, wards, options.sign_in_name, _asked_password()
     )
     with _opened(settings) as store, store.write() as session:
-        staff = enter_staff(session, AT_THE_COMMAND_LINE, draft)
+        staff = enter_staff(session, AT_THE_COMMAND_LINE, draft, now=utc_now())
     print(staff.id)
     return 0
 

@@ -26,7 +26,7 @@ from server.pages.visitors import (
     signed_in_of,
 )
 from server.pages.ward_setting import UTC_ZONE
-from server.services.sign_in import check_password, sign_in, sign_out
+from server.services.sign_in import check_password, note_failed_sign_in, sign_in, sign_out
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -83,7 +83,7 @@ def leave(request: Request, typed: Typed) -> Response:
     if secret:
         require_token(typed, secret)
         with request.app.state.store.write() as session:
-            sign_out(session, secret)
+            sign_out(session, secret, now=now_of(request))
         signed_in_of(request.app).forget(secret)
     answer = done(SIGN_IN)
     answer.delete_cookie(COOKIE, **_cookie_rules(request))
@@ -111,6 +111,8 @@ def staff_signing(request: Request, typed: Entry) -> Staff:
         staff = check_password(session, name or "", password)
     if staff is None:
         tries.failed(place)
+        with request.app.state.store.write() as session:
+            note_failed_sign_in(session, name or "", now=now_of(request))
         raise Wrong({FORM: WRONG}, status=422)
     return staff
 

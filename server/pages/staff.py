@@ -107,7 +107,7 @@ def _try(screen: Screen, typed: Entry, staff_id: str | None) -> Response:
     def act() -> str:
         draft = _draft(typed, staff_id)
         with screen.store.write() as session:
-            enter_staff(session, screen.visitor.actor, draft)
+            enter_staff(session, screen.visitor.actor, draft, now=screen.now)
         signed_in_of(screen.request.app).forget_all()
         return ward_href(screen.ward_id or "", "staff")
 

@@ -1,6 +1,6 @@
 """Who is asking: a person who signed in, or a program with a token."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from server.domain.words import Role
 
@@ -10,7 +10,8 @@ class Actor:
     """Somebody with a role; `wards` None means every ward.
 
     `staff_id` is set for a person, None for a program: what a program records, it records for
-    whoever its message names.
+    whoever its message names. `access_id` names the session or token they came with and opens
+    nothing; it tells nobody apart.
     """
 
     id: str
@@ -18,6 +19,7 @@ class Actor:
     role: Role
     wards: frozenset[str] | None
     staff_id: str | None = None
+    access_id: str | None = field(default=None, compare=False)
 
     def is_on(self, ward_id: str) -> bool:
         """Whether the ward is one of theirs."""
@@ -25,3 +27,4 @@ class Actor:
 
 
 SYSTEM = Actor("system", "Fourth Hour", Role.INTERFACE, None)
+AT_THE_COMMAND_LINE = Actor("command-line", "Command line", Role.ADMINISTRATOR, None)

@@ -1,13 +1,16 @@
 """Enter a member of staff, or change their role, wards, sign-in name and password."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from server.domain import limits
+from server.domain.audit import AuditAct, Plain, Subject, SubjectKind
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
 from server.domain.words import Role
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.passwords import hash_password
 from server.services.permissions import Act, require
@@ -19,6 +22,7 @@ from server.store.staff import Staff
 from server.store.wards import list_wards
 
 SHORTEST_PASSWORD: Final = 10
+KEPT: Final = ("name", "role", "wards", "sign_in_name", "active")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class StaffDraft:
     active: bool = True
 
 
-def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft) -> Staff:
+def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: datetime) -> Staff:
     """Enter or change a member of staff. Raises `Forbidden`, `Invalid`, `Conflict`."""
     require(actor, Act.SET_UP)
     _require_sound(session, draft)
@@ -49,11 +53,14 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft) -> Staff
         sign_in_name=draft.sign_in_name,
         active=draft.active,
     )
+    present = stored.read_staff(session, staff.id)
     stored.save_staff(session, staff)
     if draft.password is not None:
         stored.set_password_hash(session, staff.id, hash_password(draft.password))
     if draft.password is not None or not draft.active:
         close_sessions_of(session, staff.id)
+    act, detail = _told(staff, present, sets_password=draft.password is not None)
+    note(session, actor, act, Subject(SubjectKind.STAFF, staff.id), now=now, detail=detail)
     for ward in list_wards(session):
         session.touch(ward.id)  # a name can stand on any board, also of a ward they have left
     return staff
@@ -78,6 +85,25 @@ def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
     if actor.wards is not None and staff.wards is not None and not actor.wards & staff.wards:
         raise Forbidden("this is not one of your wards")
     return staff
+
+
+def _told(
+    staff: Staff, present: Staff | None, *, sets_password: bool
+) -> tuple[AuditAct, dict[str, Plain]]:
+    """What the audit trail says of it: the names of what changed, and the way in before and now."""
+    access: dict[str, Plain] = {"role": staff.role.value, "wards": _listed(staff.wards)}
+    if present is None:
+        return AuditAct.STAFF_ENTERED, access
+    changed = [name for name in KEPT if getattr(staff, name) != getattr(present, name)]
+    told: dict[str, Plain] = {"changed": changed + ["password"] * sets_password}
+    if (staff.role, staff.wards) == (present.role, present.wards):
+        return AuditAct.STAFF_CHANGED, told
+    was: dict[str, Plain] = {"role_was": present.role.value, "wards_were": _listed(present.wards)}
+    return AuditAct.ACCESS_CHANGED, told | access | was
+
+
+def _listed(wards: frozenset[str] | None) -> list[str] | None:
+    return None if wards is None else sorted(wards)
 
 
 def _require_sound(session: ReadSession, draft: StaffDraft) -> None:

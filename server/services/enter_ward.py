@@ -3,13 +3,16 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain import limits
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
 from server.domain.policy import Policy
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
 from server.services.policies import policy_in_force, put_in_force
@@ -17,6 +20,8 @@ from server.store import wards as stored
 from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import Ward
+
+SETTINGS: Final = ("name", "timezone", "temperature_unit", "next_contact")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +64,22 @@ def enter_ward(
     else:
         ward = replace(ward, recorded_at=present.recorded_at, checked_at=present.checked_at)
         stored.change_ward(session, ward)
-    put_in_force(session, ward.id, policies[draft.policy], now=now)
+    _note(session, actor, ward, present, now)
+    put_in_force(session, ward.id, policies[draft.policy], by=actor, now=now)
     return replace(ward, revision=session.touch(ward.id))
+
+
+def _note(
+    session: WriteSession, actor: Actor, ward: Ward, present: Ward | None, now: datetime
+) -> None:
+    act, detail = AuditAct.WARD_ENTERED, {}
+    if present is not None:
+        changed = [name for name in SETTINGS if getattr(ward, name) != getattr(present, name)]
+        if not changed:
+            return
+        act, detail = AuditAct.WARD_CHANGED, {"changed": changed}
+    subject = Subject(SubjectKind.WARD, ward.id)
+    note(session, actor, act, subject, now=now, ward_id=ward.id, detail=detail)
 
 
 def list_wards(session: ReadSession, actor: Actor) -> tuple[Ward, ...]:

@@ -6,8 +6,11 @@ from datetime import datetime
 from functools import cache
 from typing import Final
 
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.policy import Policy, flatten, parse_policy
 from server.policies import policy_text
+from server.services.actor import SYSTEM, Actor
+from server.services.audit import note
 from server.store import policies as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import list_wards
@@ -41,7 +44,14 @@ def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy 
     return None if version is None else policies_of_versions(session, [version])[version]
 
 
-def put_in_force(session: WriteSession, ward_id: str, policy: Policy, *, now: datetime) -> bool:
+def put_in_force(
+    session: WriteSession,
+    ward_id: str,
+    policy: Policy,
+    *,
+    by: Actor = SYSTEM,
+    now: datetime,
+) -> bool:
     """Have a ward run under `policy` from now on; False if it already does."""
     if stored.policy_version_at(session, ward_id, now) == policy.version:
         return False
@@ -49,6 +59,11 @@ def put_in_force(session: WriteSession, ward_id: str, policy: Policy, *, now: da
     stored.keep_policy_text(session, stored.PolicyText(policy.version, policy.name, text))
     stored.put_policy_in_force(session, ward_id, stored.InForce(now, policy.version))
     session.touch(ward_id)
+    subject, detail = (
+        Subject(SubjectKind.WARD, ward_id),
+        {"policy": policy.name, "version": policy.version},
+    )
+    note(session, by, AuditAct.POLICY_IN_FORCE, subject, now=now, ward_id=ward_id, detail=detail)
     return True
 
 

@@ -1,10 +1,12 @@
 """Sign in by name and password, stay signed in by a secret, sign out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.passwords import hash_secret, new_secret, password_fits
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sign_ins import (
@@ -16,6 +18,8 @@ from server.store.sign_ins import (
 from server.store.staff import Staff, read_staff, staff_named
 
 SESSION_LENGTH: Final = timedelta(hours=13)
+# Enough of the hash to tell sessions apart; the hash itself opens nothing either.
+ACCESS_ID_LENGTH: Final = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,22 +45,40 @@ def sign_in(
     forget_expired_sessions(session, now)
     secret = new_secret()
     expires_at = now + length
-    open_session(session, hash_secret(secret), staff.id, at=now, expires_at=expires_at)
-    return SignedIn(secret, actor_of(staff), expires_at)
+    session_hash = hash_secret(secret)
+    open_session(session, session_hash, staff.id, at=now, expires_at=expires_at)
+    actor = _actor_within(staff, session_hash)
+    note(session, actor, AuditAct.SIGNED_IN, now=now)
+    return SignedIn(secret, actor, expires_at)
+
+
+def note_failed_sign_in(session: WriteSession, sign_in_name: str, *, now: datetime) -> None:
+    """Note a try that failed, and whose name it was; what was typed is kept nowhere."""
+    named = staff_named(session, sign_in_name)
+    subject = Subject(SubjectKind.STAFF, named[0].id if named else None)
+    note(session, None, AuditAct.SIGN_IN_FAILED, subject, now=now)
 
 
 def actor_of_session(session: ReadSession, secret: str, *, now: datetime) -> Actor | None:
     """Answer who holds a session, None if it has ended."""
-    staff_id = signed_in(session, hash_secret(secret), now)
+    session_hash = hash_secret(secret)
+    staff_id = signed_in(session, session_hash, now)
     staff = None if staff_id is None else read_staff(session, staff_id)
-    return None if staff is None else actor_of(staff)
+    return None if staff is None else _actor_within(staff, session_hash)
 
 
-def sign_out(session: WriteSession, secret: str) -> None:
+def sign_out(session: WriteSession, secret: str, *, now: datetime) -> None:
     """End a session."""
+    actor = actor_of_session(session, secret, now=now)
     close_session(session, hash_secret(secret))
+    if actor is not None:
+        note(session, actor, AuditAct.SIGNED_OUT, now=now)
 
 
 def actor_of(staff: Staff) -> Actor:
     """A member of staff as an actor."""
     return Actor(staff.id, staff.name, staff.role, staff.wards, staff_id=staff.id)
+
+
+def _actor_within(staff: Staff, session_hash: str) -> Actor:
+    return replace(actor_of(staff), access_id=session_hash[:ACCESS_ID_LENGTH])

@@ -2,7 +2,9 @@
 
 from datetime import datetime
 
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.errors import NotFound
 from server.services.passwords import hash_secret, new_secret
 from server.services.permissions import Act, require
@@ -18,8 +20,10 @@ def make_wall_link(session: WriteSession, actor: Actor, ward_id: str, *, now: da
     require(actor, Act.LINK_WALL, ward_id)
     if read_ward(session, ward_id) is None:
         raise NotFound("the ward")
-    secret = new_secret()
-    stored.add_wall_link(session, WallLink(new_id(), ward_id, now), hash_secret(secret))
+    secret, link = new_secret(), WallLink(new_id(), ward_id, now)
+    stored.add_wall_link(session, link, hash_secret(secret))
+    subject = Subject(SubjectKind.WALL_LINK, link.id)
+    note(session, actor, AuditAct.WALL_LINK_MADE, subject, now=now, ward_id=ward_id)
     return secret
 
 
@@ -42,3 +46,5 @@ def revoke_wall_link(
     if link_id not in {link.id for link in stored.wall_links_of(session, ward_id)}:
         raise NotFound("the wall link")
     stored.revoke_wall_link(session, link_id, now)
+    subject = Subject(SubjectKind.WALL_LINK, link_id)
+    note(session, actor, AuditAct.WALL_LINK_REVOKED, subject, now=now, ward_id=ward_id)

@@ -55,7 +55,7 @@ def make_ward(file: Path, now: datetime, units: int = UNITS) -> Keys:
     """Make the database, and answer its keys with the ids of units that run now."""
     store = new_store(file, [WARD], now)
     with store.write() as session:
-        charge, *_ = [enter_staff(session, ADMINISTRATOR, _nurse(one)) for one in NURSES]
+        charge, *_ = [enter_staff(session, ADMINISTRATOR, _nurse(one), now=now) for one in NURSES]
         secret = sign_in(session, charge, now=now).secret
         token = make_token(session, "benchmark", Role.INTERFACE, None, now=now)
     listed = [_unit(number, now) for number in range(units)]

@@ -14,6 +14,7 @@ from server.services.sign_in import sign_in
 from server.store.staff import read_staff
 from server.store.store import Store
 from tests.api.board_api import StoppedClock
+from tests.domain.builders import at
 from tests.pages.reading import Page
 from tests.services.charting import Charting
 from tests.services.people import ADMINISTRATOR, EVERYBODY, enter_everybody, staff_draft
@@ -97,4 +98,4 @@ def enter_hospital(store: Store) -> None:
     with store.write() as session:
         for person in EVERYBODY:
             draft = replace(staff_draft(person), sign_in_name=person.id)
-            enter_staff(session, ADMINISTRATOR, draft)
+            enter_staff(session, ADMINISTRATOR, draft, now=at(-600))

@@ -7,6 +7,7 @@ from server.domain.payloads import IdentityChecked
 from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.enter_staff import enter_staff
+from tests.domain.builders import at
 from tests.pages.hospital import PASSWORD, Hospital, Visit
 from tests.pages.reading import Page
 from tests.services.identity import BAND, DIN_AND_GROUP, PRODUCT_AND_EXPIRY
@@ -40,7 +41,7 @@ def facts(hospital: Hospital) -> list[IdentityChecked]:
 def with_password(hospital: Hospital, person: Actor) -> None:
     draft = replace(staff_draft(person), sign_in_name=person.id, password=PASSWORD)
     with hospital.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, draft)
+        enter_staff(session, ADMINISTRATOR, draft, now=at(0))
 
 
 def sign(browser: Visit, person: Actor, password: str = PASSWORD) -> Page:

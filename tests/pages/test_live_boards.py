@@ -113,7 +113,8 @@ def test_a_nurse_who_changes_the_name_is_named_anew(hospital: Hospital) -> None:
     charge = hospital.visit(CHARGE)
     assert "Nina Nurse" in charge.see("/wards/w1/board").text
     with hospital.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, replace(staff_draft(NURSE), name="Nina New-Name"))
+        renamed = replace(staff_draft(NURSE), name="Nina New-Name")
+        enter_staff(session, ADMINISTRATOR, renamed, now=hospital.clock.now)
 
     assert "Nina New-Name" in charge.see("/wards/w1/board").text
 

@@ -25,7 +25,7 @@ def with_password(hospital: Hospital, person: Actor = NURSE) -> Visit:
     """A browser in front of somebody who has a password."""
     draft = replace(staff_draft(person), sign_in_name=person.id, password=PASSWORD)
     with hospital.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, draft)
+        enter_staff(session, ADMINISTRATOR, draft, now=at(0))
     return hospital.visit()
 
 
@@ -108,7 +108,7 @@ def test_each_role_begins_where_its_work_is(hospital: Hospital, person: Actor, p
 def test_who_is_on_no_ward_begins_with_the_wards(hospital: Hospital) -> None:
     lonely = Actor("lonely", "Lou Lonely", NURSE.role, frozenset(), staff_id="lonely")
     with hospital.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, staff_draft(lonely))
+        enter_staff(session, ADMINISTRATOR, staff_draft(lonely), now=at(0))
     browser = hospital.visit(lonely)
 
     assert browser.get("/").headers["location"] == "/wards"
@@ -191,6 +191,7 @@ def test_a_cookie_of_nobody_is_nobody(hospital: Hospital, cookie: str) -> None:
 def test_somebody_who_no_longer_works_here_is_signed_out(hospital: Hospital) -> None:
     nurse = hospital.visit(NURSE)
     with hospital.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, replace(staff_draft(NURSE), active=False))
+        left = replace(staff_draft(NURSE), active=False)
+        enter_staff(session, ADMINISTRATOR, left, now=at(0))
 
     assert nurse.get("/policies").status_code == 303

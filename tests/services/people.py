@@ -54,7 +54,7 @@ def enter_everybody(store: Store) -> None:
         for ward in (WARD_1, WARD_2):
             enter_ward(session, ADMINISTRATOR, ward, POLICIES, now=at(-600))
         for person in EVERYBODY:
-            enter_staff(session, ADMINISTRATOR, staff_draft(person))
+            enter_staff(session, ADMINISTRATOR, staff_draft(person), now=at(-600))
         for patient in (P1, P2, P9):
             register(session, patient)
 

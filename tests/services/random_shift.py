@@ -173,10 +173,10 @@ def _change_patient(charting: Charting, now: datetime, step: Step) -> None:
         register(session, changed, minute=(now - at(0)) / timedelta(minutes=1))
 
 
-def _change_staff(charting: Charting, _: datetime, step: Step) -> None:
+def _change_staff(charting: Charting, now: datetime, step: Step) -> None:
     renamed = replace(staff_draft(NURSE), name=f"Nina {step.pick}")
     with charting.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, renamed)
+        enter_staff(session, ADMINISTRATOR, renamed, now=now)
 
 
 def _change_ward(charting: Charting, now: datetime, step: Step) -> None:

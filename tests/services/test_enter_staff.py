@@ -36,7 +36,7 @@ NEW = StaffDraft("nurse-3", " Noa New ", Role.BEDSIDE_NURSE, W1, "noa", "correct
 
 def _enter(charting: Charting, draft: StaffDraft, actor: Actor = ADMINISTRATOR) -> Staff:
     with charting.store.write() as session:
-        return enter_staff(session, actor, draft)
+        return enter_staff(session, actor, draft, now=at(0))
 
 
 def _signed_in(charting: Charting, draft: StaffDraft = NEW) -> str:

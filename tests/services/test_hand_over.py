@@ -143,7 +143,7 @@ def test_only_a_nurse_of_the_ward_is_given_a_unit(ward: Charting, to: str) -> No
 def test_a_nurse_who_has_left_is_given_nothing(ward: Charting) -> None:
     with ward.store.write() as session:
         left = StaffDraft("nurse-2", "Cleo Colleague", Role.BEDSIDE_NURSE, W1, active=False)
-        enter_staff(session, ADMINISTRATOR, left)
+        enter_staff(session, ADMINISTRATOR, left, now=at(0))
 
     with pytest.raises(Invalid, match="is no nurse of this ward"):
         give(ward)

@@ -103,7 +103,8 @@ def test_nobody_sits_in_a_check_that_was_left_unfinished(unit: Bedside) -> None:
 def test_who_was_taken_off_the_staff_loses_the_seat(unit: Bedside) -> None:
     secret = sign(unit, COLLEAGUE)
     with unit.charting.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, replace(staff_draft(COLLEAGUE), active=False))
+        left = replace(staff_draft(COLLEAGUE), active=False)
+        enter_staff(session, ADMINISTRATOR, left, now=at(0))
 
     assert seated(unit, secret) is None
 

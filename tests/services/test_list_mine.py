@@ -71,7 +71,7 @@ def test_a_unit_leaves_with_the_board(charting: Charting) -> None:
 
 def test_the_list_is_of_all_wards_of_the_nurse(charting: Charting) -> None:
     with charting.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, staff_draft(BOTH))
+        enter_staff(session, ADMINISTRATOR, staff_draft(BOTH), now=at(0))
     charting.open("e1", nurse_id="nurse-3")
     charting.open("e9", "p9", ward_id="w2", nurse_id="nurse-3")
 
@@ -99,7 +99,7 @@ def test_while_a_cover_lasts_the_colleague_has_the_units_too(charting: Charting)
 def test_a_cover_counts_on_its_own_ward_only(charting: Charting) -> None:
     for person in (BOTH, Actor("nurse-1", "Nina Nurse", NURSE.role, BOTH.wards)):
         with charting.store.write() as session:
-            enter_staff(session, ADMINISTRATOR, staff_draft(person))
+            enter_staff(session, ADMINISTRATOR, staff_draft(person), now=at(0))
     charting.open("e1", nurse_id="nurse-1")
     charting.open("e9", "p9", ward_id="w2", nurse_id="nurse-1")
     covered(charting, covering="nurse-3")

@@ -78,7 +78,8 @@ def _change_patient(charting: Charting) -> None:
 
 def _rename_nurse(charting: Charting) -> None:
     with charting.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, replace(staff_draft(COLLEAGUE), name="Cleo C."))
+        renamed = replace(staff_draft(COLLEAGUE), name="Cleo C.")
+        enter_staff(session, ADMINISTRATOR, renamed, now=at(20))
 
 
 def _move_ward(charting: Charting) -> None:

@@ -53,7 +53,8 @@ def _on_duty(
 
 def _enter(charting: Charting, person: Actor, *, active: bool = True) -> None:
     with charting.store.write() as session:
-        enter_staff(session, ADMINISTRATOR, replace(staff_draft(person), active=active))
+        draft = replace(staff_draft(person), active=active)
+        enter_staff(session, ADMINISTRATOR, draft, now=at(0))
 
 
 def _told(charting: Charting, ward_id: str = "w1") -> dict[str, str]:

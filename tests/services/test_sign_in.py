@@ -30,9 +30,9 @@ def nina(charting: Charting) -> Staff:
     """Nina signs in as `nina`; Carl has a name and no password."""
     with charting.store.write() as session:
         carl = replace(staff_draft(CHARGE), sign_in_name="carl")
-        enter_staff(session, ADMINISTRATOR, carl)
+        enter_staff(session, ADMINISTRATOR, carl, now=at(0))
         draft = replace(staff_draft(NURSE), sign_in_name="nina", password="correct horse")
-        return enter_staff(session, ADMINISTRATOR, draft)
+        return enter_staff(session, ADMINISTRATOR, draft, now=at(0))
 
 
 def _sign_in(charting: Charting, staff: Staff, minute: float = 0) -> SignedIn:
@@ -72,7 +72,7 @@ def test_the_name_and_its_password_fit(charting: Charting, nina: Staff) -> None:
 def test_who_has_left_does_not_sign_in(charting: Charting) -> None:
     with charting.store.write() as session:
         draft = replace(staff_draft(NURSE), sign_in_name="nina", active=False)
-        enter_staff(session, ADMINISTRATOR, draft)
+        enter_staff(session, ADMINISTRATOR, draft, now=at(0))
 
     with charting.store.read() as session:
         assert check_password(session, "nina", "correct horse") is None
@@ -97,7 +97,7 @@ def test_two_sessions_have_two_secrets_and_end_apart(charting: Charting, nina: S
     one, other = _sign_in(charting, nina), _sign_in(charting, nina)
 
     with charting.store.write() as session:
-        sign_out(session, one.secret)
+        sign_out(session, one.secret, now=at(0))
 
     assert one.secret != other.secret
     assert [_holder(charting, signed.secret) for signed in (one, other)] == [None, NURSE]
@@ -115,7 +115,7 @@ def test_what_somebody_may_is_what_they_may_now(charting: Charting, nina: Staff)
     signed = _sign_in(charting, nina)
     with charting.store.write() as session:
         moved = replace(staff_draft(NURSE), sign_in_name="nina", wards=frozenset({"w2"}))
-        enter_staff(session, ADMINISTRATOR, moved)
+        enter_staff(session, ADMINISTRATOR, moved, now=at(0))
 
     assert _holder(charting, signed.secret) == replace(NURSE, wards=frozenset({"w2"}))
 

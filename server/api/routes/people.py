@@ -22,7 +22,7 @@ router = APIRouter(route_class=StrictRoute, tags=["set-up"])
 def post_staff(body: StaffBody, writes: Writes) -> Response:
     """Enter a member of staff, or change the one of that id."""
     return writes.write(
-        lambda session, actor, _: staff_answer(enter_staff(session, actor, body.draft()))
+        lambda session, actor, now: staff_answer(enter_staff(session, actor, body.draft(), now=now))
     )
 
 
