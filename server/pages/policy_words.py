@@ -99,6 +99,7 @@ WORDS: Final = {
     "reminders.escalate_to": "escalated to",
     "reminders.second_escalate_to": "escalated again to",
     "reminders.useful_minutes": "counted as useful within",
+    "reminders.deliver_minutes": "sent to webhooks for at most",
     "night.from": "from",
     "night.until": "until",
     "retention.years": "for",

@@ -101,6 +101,7 @@ TYPED_VALUES: dict[str, object] = {
     "reminders_escalate_to": Recipient.CHARGE_NURSE,
     "reminders_second_escalate_to": Recipient.NEXT_CONTACT,
     "reminders_useful": timedelta(minutes=10),
+    "reminders_deliver": timedelta(minutes=30),
     "night_from": time(20, 0),
     "night_until": time(8, 0),
     "retention_years": 30,

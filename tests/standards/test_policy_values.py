@@ -167,6 +167,7 @@ ROWS: dict[str, Row] = {
     "reminders.escalate_to": ("charge_nurse", *PROJECT),
     "reminders.second_escalate_to": ("next_contact", *PROJECT),
     "reminders.useful_minutes": (10, *PROJECT),
+    "reminders.deliver_minutes": (30, *PROJECT),
     # night from 20:00 to 08:00 in the audit
     "night.from": ("20:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
     "night.until": ("08:00", Read.ORIGINAL, "NZMJ 2016;129:30"),

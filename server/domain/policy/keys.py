@@ -174,6 +174,7 @@ KEYS: Final = (
     Key("reminders.escalate_to", "reminders_escalate_to", RECIPIENT),
     Key("reminders.second_escalate_to", "reminders_second_escalate_to", RECIPIENT),
     Key("reminders.useful_minutes", "reminders_useful", minutes(1, 240)),
+    Key("reminders.deliver_minutes", "reminders_deliver", minutes(1, 240)),
     Key("night.from", "night_from", WARD_TIME),
     Key("night.until", "night_until", WARD_TIME),
     Key("retention.years", "retention_years", Whole("years", 1, 100)),

@@ -119,6 +119,7 @@ class Policy:
     reminders_escalate_to: Recipient
     reminders_second_escalate_to: Recipient
     reminders_useful: timedelta
+    reminders_deliver: timedelta
     night_from: time
     night_until: time
     retention_years: int
