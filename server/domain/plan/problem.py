@@ -7,7 +7,7 @@ check begins (`check_at`); the blood runs from `check_at` + `Terms.check` on.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 
 from server.domain.words import Component, Priority
 from server.domain.workload.capacity import Capacity
@@ -21,7 +21,8 @@ class Terms:
 
     `collect` passes from the call until the unit is on the ward; `carried` of it the unit is out of
     storage. The blood has to run within `start_within` of leaving storage. `watch` is the watched
-    beginning, `lengths` the minutes of each kind of work. `grid` divides an hour.
+    beginning, `lengths` the minutes of each kind of work. `grid` divides an hour. What a routine
+    unit waits beyond `longest_wait` counts as lateness; None: it may wait as long as it takes.
     """
 
     grid: timedelta
@@ -32,6 +33,7 @@ class Terms:
     start_within: timedelta
     checkers: int
     lengths: Mapping[Work, timedelta]
+    longest_wait: timedelta | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,8 @@ class Problem:
     """Everything a plan is made from. Checks may begin from `from_at` until before `until_at`.
 
     `tasks` is the work of units that are under way: what is locked stays, what is movable may be
-    done anywhere in its window by whoever has the unit. `accepted` is the plan in force.
+    done anywhere in its window by whoever has the unit. `accepted` is the plan in force. Reasons
+    are said in the ward's `zone`, and with the `names` of people by their id.
     """
 
     ward_id: str
@@ -116,3 +119,5 @@ class Problem:
     tasks: tuple[Task, ...]
     capacity: Capacity
     accepted: Mapping[str, Earlier] = field(default_factory=dict)
+    zone: tzinfo = UTC
+    names: Mapping[str, str] = field(default_factory=dict)
