@@ -1,20 +1,21 @@
-"""Payloads as JSON-ready dictionaries and back; the inverse of each other, lossless.
+"""Payloads and other frozen values as JSON-ready dictionaries and back, lossless.
 
 Instants are RFC 3339 in UTC with `Z`, to the second.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 from functools import cache
 from types import NoneType, UnionType
-from typing import Any, Union, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from server.domain.payloads import PAYLOADS, Payload
 from server.domain.words import Kind
 
 Reader = Callable[[Any], Any]
+Value = TypeVar("Value")
 
 
 def write_instant(instant: datetime) -> str:
@@ -41,9 +42,14 @@ def encode(value: Any) -> Any:
 
 def decode(kind: Kind, data: Mapping[str, Any]) -> Payload:
     """Build the payload of `kind`; raises `Invalid` for impossible values."""
-    wanted: Any = PAYLOADS[kind]
-    payload: Payload = _reader(wanted)(data)
-    return payload
+    return decode_as(PAYLOADS[kind], data)
+
+
+def decode_as(wanted: type[Value], data: Mapping[str, Any]) -> Value:
+    """Build a frozen value of a dataclass from what `encode` made of it."""
+    shape: Any = wanted
+    value: Value = _reader(shape)(data)
+    return value
 
 
 @cache
@@ -63,8 +69,17 @@ def _reader(wanted: Any) -> Reader:
 
 
 def _record_reader(wanted: Any) -> Reader:
-    readers = {name: _reader(hint) for name, hint in get_type_hints(wanted).items()}
-    return lambda data: wanted(**{name: readers[name](value) for name, value in data.items()})
+    hints = get_type_hints(wanted)
+    readers = {name: _reader(hint) for name, hint in hints.items()}
+    # What was left out as None has to be given where the dataclass asks for it.
+    left_out = {
+        field.name: None
+        for field in fields(wanted)
+        if field.default is MISSING and NoneType in get_args(hints[field.name])
+    }
+    return lambda data: wanted(
+        **left_out | {name: readers[name](value) for name, value in data.items()}
+    )
 
 
 def _as_is(value: Any) -> Any:

@@ -4,7 +4,7 @@ Everything here is entered by the charge nurse; nothing is guessed. Instants are
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from enum import StrEnum
 
 from server.domain.workload.period import Period
@@ -60,6 +60,30 @@ class OnDuty:
         """Whether the whole of a period lies in the shift and in no break or duty."""
         inside = self.period.from_at <= period.from_at and period.until_at <= self.period.until_at
         return inside and not any(away.overlaps(period) for away in self.away)
+
+
+@dataclass(frozen=True, slots=True)
+class WallWindow:
+    """A stretch of each day by the clock on the ward's wall; it may run past midnight."""
+
+    from_time: time
+    until_time: time
+
+
+@dataclass(frozen=True, slots=True)
+class WardLimits:
+    """What a ward allows at once, as entered; the nights are the policy's. None: no such limit.
+
+    `use_learnt`: the manager switched on the minutes that the ward itself recorded.
+    """
+
+    handovers: tuple[WallWindow, ...] = ()
+    night_rule: NightRule = NightRule.AVOIDED
+    most_starts: int | None = None
+    collected_by: Collector = Collector.PORTER
+    porters: int | None = None
+    issues_per_quarter: int | None = None
+    use_learnt: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,8 @@ from server.store.tables.people import (
     STAFF,
     STAFF_WARD,
 )
+from server.store.tables.planning import PLAN, PLAN_WATCH, SHIFT_WORK, TRAINING, WARD_RULES
+from server.store.tables.signing import BADGE, KNOWN_DEVICE, PIN, SIGN_IN_TRY, UNSENT
 from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
 from server.store.tables.webhooks import DELIVERY, WEBHOOK
@@ -22,6 +24,7 @@ from server.store.tables.webhooks import DELIVERY, WEBHOOK
 __all__ = [
     "AUDIT",
     "AUDIT_NOTE",
+    "BADGE",
     "CATALOGUE",
     "CLOCK_STATE",
     "COVER",
@@ -34,20 +37,29 @@ __all__ = [
     "IDENTITY_CHECK",
     "IDENTITY_READING",
     "ISSUED_UNIT",
+    "KNOWN_DEVICE",
     "ORDER",
     "PATIENT",
     "PATIENT_CHANGE",
+    "PIN",
+    "PLAN",
+    "PLAN_WATCH",
     "POLICY_VERSION",
     "REMINDER",
     "SESSION",
     "SHIFT",
     "SHIFT_BREAK",
+    "SHIFT_WORK",
+    "SIGN_IN_TRY",
     "STAFF",
     "STAFF_WARD",
     "TOKEN",
+    "TRAINING",
     "TRANSITION",
+    "UNSENT",
     "WALL_LINK",
     "WARD",
     "WARD_POLICY",
+    "WARD_RULES",
     "WEBHOOK",
 ]
