@@ -1,5 +1,6 @@
 """A flattened policy stands alone and reads back as it was."""
 
+import math
 import tomllib
 from itertools import cycle
 from typing import Any
@@ -60,6 +61,9 @@ def agreeing(plain: dict[str, Any]) -> dict[str, Any]:
         ("first.opens_minutes", "first.due_minutes", "first.limit_minutes"),
         ("end.due_minutes", "end.limit_minutes"),
         ("fate.due_minutes", "fate.limit_minutes"),
+        ("work.carried_minutes", "work.porter_minutes"),
+        ("work.carried_minutes", "work.fetch_minutes"),
+        ("work.second_check_minutes", "work.check_and_start_minutes"),
     ):
         plain.update(zip(names, sorted(plain[name] for name in names), strict=True))
     if plain["running.early_minutes"] >= plain["running.every_minutes"]:
@@ -67,6 +71,7 @@ def agreeing(plain: dict[str, Any]) -> dict[str, Any]:
     required = {"inspected": "received"}
     needed = (required.get(step, step) for step in plain["start.requires"])
     plain["pathway.steps"] = tuple(dict.fromkeys((*ALWAYS, *needed, *plain["pathway.steps"])))
+    plain["plan.grid_minutes"] = math.gcd(60, plain["plan.grid_minutes"])
     asked = plain["reaction.steps"]
     plain["reaction.close_requires"] = tuple(
         step for step in plain["reaction.close_requires"] if step in asked

@@ -136,6 +136,16 @@ def test_a_value_without_what_belongs_to_it_is_refused(rows: str, expected: str)
         ("return.minutes", "30.0", "30.0; expected a whole number of minutes from 1 to 1440"),
         ("return.minutes", "true", "True; expected a whole number of minutes from 1 to 1440"),
         ("late_watch.hours", "'24'", "'24'; expected a whole number of hours from 1 to 168"),
+        (
+            "plan.grid_minutes",
+            "7",
+            "7; expected a whole number of minutes from 1 to 60 that",
+        ),
+        (
+            "plan.grid_minutes",
+            "0",
+            "0; expected a whole number of minutes from 1 to 60 that",
+        ),
         ("identity.checkers", "3", "3; expected a whole number of people from 1 to 2"),
         (
             "identity.band_prefix",
@@ -222,6 +232,17 @@ def test_a_value_that_cannot_be_is_refused_on_its_own_line(
             "running.every_minutes",
             "15",
             "running.early_minutes: 15 is not less than running.every_minutes (15)",
+        ),
+        (
+            "work.porter_minutes",
+            "9",
+            "work.porter_minutes: 9 is less than work.carried_minutes",
+        ),
+        ("work.fetch_minutes", "9", "work.fetch_minutes: 9 is less than work.carried_minutes (10)"),
+        (
+            "work.second_check_minutes",
+            "16",
+            "work.check_and_start_minutes: 15 is less than work.second_check_minutes (16)",
         ),
         (
             "night.from",

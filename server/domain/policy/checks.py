@@ -15,6 +15,9 @@ IN_ORDER: Final = (
     ("first.due_minutes", "first.limit_minutes"),
     ("end.due_minutes", "end.limit_minutes"),
     ("fate.due_minutes", "fate.limit_minutes"),
+    ("work.carried_minutes", "work.porter_minutes"),
+    ("work.carried_minutes", "work.fetch_minutes"),
+    ("work.second_check_minutes", "work.check_and_start_minutes"),
 )
 EVERY: Final = "running.every_minutes"
 EARLY: Final = "running.early_minutes"

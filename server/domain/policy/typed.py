@@ -120,6 +120,20 @@ class Policy:
     reminders_second_escalate_to: Recipient
     reminders_useful: timedelta
     reminders_deliver: timedelta
+    work_porter: timedelta
+    work_fetch: timedelta
+    work_carried: timedelta
+    work_check_and_start: timedelta
+    work_second_check: timedelta
+    work_vitals: timedelta
+    work_finish: timedelta
+    work_end_set: timedelta
+    work_enough_recorded: int
+    plan_grid: timedelta
+    plan_horizon: timedelta
+    plan_longest_wait: timedelta
+    plan_reassess: timedelta
+    plan_at_once: frozenset[str]
     night_from: time
     night_until: time
     retention_years: int

@@ -64,6 +64,23 @@ class Minutes(Whole):
 
 
 @dataclass(frozen=True, slots=True)
+class PartOfAnHour(Minutes):
+    """Whole minutes that divide an hour, so that a grid of them begins anew with each hour."""
+
+    @property
+    def expected(self) -> str:
+        """What is accepted, in words."""
+        return f"a whole number of {self.unit} from {self.low} to {self.high} that divides 60"
+
+    def read(self, raw: object) -> int:
+        """Check that an hour holds a whole number of them."""
+        value = Minutes.read(self, raw)
+        if 60 % value:
+            raise Unfit
+        return value
+
+
+@dataclass(frozen=True, slots=True)
 class Hours(Whole):
     """A length of real elapsed time in whole hours."""
 
