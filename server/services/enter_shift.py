@@ -13,6 +13,7 @@ from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession
 from server.store.shifts import Break, Shift
 from server.store.staff import read_staff
+from server.store.training import remove_shift_work
 from server.store.wards import read_ward
 
 LONGEST: Final = timedelta(hours=24)
@@ -61,6 +62,7 @@ def remove_shift(session: WriteSession, actor: Actor, shift_id: str) -> None:
     if shift is None:
         raise NotFound("the shift")
     require(actor, Act.PLAN_STAFF, shift.ward_id)
+    remove_shift_work(session, shift_id)
     stored.remove_shift(session, shift_id)
     session.touch(shift.ward_id)
 

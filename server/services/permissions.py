@@ -20,7 +20,12 @@ class Act(StrEnum):
     HAND_OVER = "hand over, take over and cover"
     OVERSEE = "hand over and cover for others"
     PLAN_STAFF = "enter shifts"
+    PLAN_UNITS = "make and accept plans"
+    USE_LEARNT = "have plans use the ward's own recorded minutes"
+    WEIGH_ALARMS = "see what came of reminders"
     LINK_WALL = "make wall links"
+    SEE_WEBHOOKS = "see webhooks"
+    BADGES = "record badges"
     SET_UP = "set up wards and staff"
 
 
@@ -29,9 +34,23 @@ _NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER})
 MAY: Final[dict[Role, frozenset[Act]]] = {
     Role.BEDSIDE_NURSE: _NURSE,
     Role.CHARGE_NURSE: _NURSE
-    | {Act.OVERSEE, Act.CHECK_WARNING, Act.ORDER, Act.PLAN_STAFF, Act.LINK_WALL},
-    Role.MANAGER: frozenset({Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY}),
-    Role.ADMINISTRATOR: frozenset({Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SET_UP}),
+    | {
+        Act.OVERSEE,
+        Act.CHECK_WARNING,
+        Act.ORDER,
+        Act.PLAN_STAFF,
+        Act.PLAN_UNITS,
+        Act.LINK_WALL,
+        Act.SEE_WEBHOOKS,
+        Act.WEIGH_ALARMS,
+    }
+    | {Act.BADGES},
+    Role.MANAGER: frozenset(
+        {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY, Act.USE_LEARNT, Act.WEIGH_ALARMS}
+    ),
+    Role.ADMINISTRATOR: frozenset(
+        {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}
+    ),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
 }
 

@@ -1,0 +1,139 @@
+"""Enter a day of a ward at once: who is there, for what, with which beds, and what is allowed."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import pairwise
+from typing import Final
+
+from server.domain.errors import Invalid
+from server.domain.payloads.values import require_within
+from server.domain.workload.capacity import WardLimits
+from server.domain.workload.period import Period
+from server.services.actor import Actor
+from server.services.enter_shift import ShiftDraft, enter_shift, remove_shift
+from server.services.enter_ward import read_ward
+from server.services.nurses import nurse_of_ward
+from server.services.permissions import Act, require
+from server.store.sessions import ReadSession, WriteSession
+from server.store.shifts import Shift, shifts_between
+from server.store.training import ShiftWork, Training, save_shift_work, save_training
+from server.store.ward_limits import limits_at, save_limits
+
+LONGEST_NAME: Final = 40
+MOST_AT_ONCE: Final = (1, 50)
+_AT_ONCE: Final = ("most_starts", "porters", "issues_per_quarter")
+
+
+@dataclass(frozen=True, slots=True)
+class PersonDay:
+    """A shift of somebody with its beds and duties; `training` None: as it was."""
+
+    shift: ShiftDraft
+    work: ShiftWork
+    training: Training | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DayDraft:
+    """A day as entered; `removed` are shifts taken off, `limits` None: as they were.
+
+    Whether learnt minutes count is not entered here: that is the manager's.
+    """
+
+    ward_id: str
+    people: tuple[PersonDay, ...]
+    removed: tuple[str, ...] = ()
+    limits: WardLimits | None = None
+
+
+def enter_day(
+    session: WriteSession, actor: Actor, draft: DayDraft, *, now: datetime
+) -> tuple[Shift, ...]:
+    """Enter or change a day, all of it or nothing; its shifts in the order given.
+
+    Raises `Forbidden`, `NotFound`, `Invalid` with fields like `people.2.breaks.0.starts_at`.
+    """
+    require(actor, Act.PLAN_STAFF, draft.ward_id)
+    read_ward(session, actor, draft.ward_id)
+    for shift_id in draft.removed:
+        remove_shift(session, actor, shift_id)
+    entered = tuple(
+        _enter(session, actor, draft.ward_id, place, person)
+        for place, person in enumerate(draft.people)
+    )
+    _require_one_place_at_a_time(session, draft.ward_id, entered)
+    if draft.limits is not None:
+        _require_possible(draft.limits)
+        kept = limits_at(session, draft.ward_id, now)
+        limits = replace(draft.limits, use_learnt=kept.use_learnt)
+        if limits != kept:
+            save_limits(session, draft.ward_id, limits, from_at=now, by=actor.id)
+    session.touch(draft.ward_id)
+    return entered
+
+
+def use_learnt(
+    session: WriteSession, actor: Actor, ward_id: str, *, learnt: bool, now: datetime
+) -> None:
+    """Have plans of a ward count with its own recorded minutes, or with the policy's again."""
+    require(actor, Act.USE_LEARNT, ward_id)
+    kept = limits_at(session, ward_id, now)
+    save_limits(session, ward_id, replace(kept, use_learnt=learnt), from_at=now, by=actor.id)
+    session.touch(ward_id)
+
+
+def read_limits(session: ReadSession, actor: Actor, ward_id: str, *, now: datetime) -> WardLimits:
+    """Answer what a ward allows at once."""
+    require(actor, Act.READ, ward_id)
+    return limits_at(session, ward_id, now)
+
+
+def _enter(
+    session: WriteSession, actor: Actor, ward_id: str, place: int, person: PersonDay
+) -> Shift:
+    """Enter one person's shift; a refusal names the person's place."""
+    try:
+        nurse_of_ward(session, "staff_id", person.shift.staff_id, ward_id)
+        shift = enter_shift(session, actor, replace(person.shift, ward_id=ward_id))
+        _require_sound(shift, person.work)
+    except Invalid as wrong:
+        raise Invalid(f"people.{place}.{wrong.field}", wrong.message) from wrong
+    save_shift_work(session, shift.id, person.work)
+    if person.training is not None:
+        save_training(session, shift.staff_id, person.training)
+    return shift
+
+
+def _require_sound(shift: Shift, work: ShiftWork) -> None:
+    """Refuse duties outside the shift, across each other, or without a name."""
+    here = Period(shift.starts_at, shift.ends_at)
+    for place, duty in enumerate(work.duties):
+        field = f"duties.{place}"
+        if not duty.name.strip() or len(duty.name) > LONGEST_NAME:
+            raise Invalid(f"{field}.name", f"is empty or long; expected up to {LONGEST_NAME} signs")
+        if duty.period.until_at <= duty.period.from_at:
+            raise Invalid(f"{field}.until_at", "is not after its beginning")
+        if duty.period.from_at < here.from_at or duty.period.until_at > here.until_at:
+            raise Invalid(f"{field}.from_at", "lies outside the shift; expected a time inside it")
+    for before, after in pairwise(sorted(duty.period for duty in work.duties)):
+        if before.overlaps(after):
+            raise Invalid("duties", "overlap; expected one duty at a time")
+
+
+def _require_one_place_at_a_time(
+    session: ReadSession, ward_id: str, entered: tuple[Shift, ...]
+) -> None:
+    """Refuse two shifts of one person at once."""
+    for place, one in enumerate(entered):
+        meanwhile = shifts_between(session, ward_id, one.starts_at, one.ends_at)
+        if any(other.id != one.id and other.staff_id == one.staff_id for other in meanwhile):
+            raise Invalid(f"people.{place}.starts_at", "overlaps another shift of the same person")
+
+
+def _require_possible(limits: WardLimits) -> None:
+    for name in _AT_ONCE:
+        require_within(name, getattr(limits, name), MOST_AT_ONCE)
+    for place, window in enumerate(limits.handovers):
+        if window.from_time == window.until_time:
+            message = "is the time at which it begins; expected a later one"
+            raise Invalid(f"handovers.{place}.until_time", message)
