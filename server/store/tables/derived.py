@@ -27,6 +27,7 @@ class EpisodeStateRow(Row, table=True):
         ),
         Index(None, "ward_id", "open_until", "first_at"),
         Index(None, "ward_id", "last_recorded_at"),
+        Index(None, "ward_id", "issued_at"),
         Index(None, "ward_id", "change_revision"),
     )
     episode_id: str = Field(primary_key=True, foreign_key="episode.id")

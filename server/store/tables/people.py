@@ -3,7 +3,7 @@
 from datetime import date, datetime
 from typing import Any, Final
 
-from sqlalchemy import Column
+from sqlalchemy import Column, Index
 from sqlmodel import Field
 
 from server.store.columns import JsonText, UtcDateTime
@@ -65,6 +65,7 @@ class ShiftRow(Row, table=True):
     """A member of staff is on duty on a ward from `starts_at` until `ends_at`."""
 
     __tablename__ = "shift"
+    __table_args__ = (Index(None, "ward_id", "starts_at"),)
     id: str = Field(primary_key=True)
     staff_id: str = Field(foreign_key="staff.id")
     ward_id: str = Field(foreign_key="ward.id")

@@ -1,0 +1,60 @@
+"""How many reminders a ward raised in a period, and what came of them; never by person."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from server.domain.alarm_load import AlarmLoad, alarm_load
+from server.domain.errors import Invalid
+from server.services.actor import Actor
+from server.services.enter_ward import read_ward, read_ward_policy
+from server.services.list_breaches import Period
+from server.services.nurses import NURSES
+from server.services.permissions import Act, require
+from server.store.alarm_load import duties_within, reminders_of_period, units_issued
+from server.store.sessions import ReadSession
+
+LONGEST: Final = timedelta(days=366)
+
+
+@dataclass(frozen=True, slots=True)
+class WardLoad:
+    """The load of a ward in a period, and within how long an answer counted as useful."""
+
+    ward_id: str
+    period: Period
+    useful_within: timedelta
+    load: AlarmLoad
+
+
+def read_alarm_load(
+    session: ReadSession, actor: Actor, ward_id: str, period: Period, *, now: datetime
+) -> WardLoad:
+    """Answer the load of a period of at most a year, by the policy that is in force at `now`.
+
+    Raises `NotFound`, `Forbidden`, `Invalid`.
+    """
+    ward = read_ward(session, actor, ward_id)
+    require(actor, Act.WEIGH_ALARMS, ward_id)
+    _require_sound(period)
+    # A shift that is not over, or a stage that has not come, is counted when it is.
+    begins, until = period.from_at, min(period.until, now)
+    within = read_ward_policy(session, ward_id, now=now).reminders_useful
+    load = alarm_load(
+        reminders_of_period(session, ward_id, begins, until),
+        begins,
+        until,
+        useful_within=within,
+        zone=ZoneInfo(ward.timezone),
+        units=units_issued(session, ward_id, begins, until),
+        duties=duties_within(session, ward_id, begins, until, NURSES),
+    )
+    return WardLoad(ward_id, period, within, load)
+
+
+def _require_sound(period: Period) -> None:
+    if period.until <= period.from_at:
+        raise Invalid("to", "is not after from; expected a later instant")
+    if period.until - period.from_at > LONGEST:
+        raise Invalid("to", f"makes more than {LONGEST.days} days; expected at most as many")
