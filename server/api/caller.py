@@ -15,6 +15,7 @@ from server.clock import Clock
 from server.domain.errors import Invalid
 from server.services.actor import Actor
 from server.services.permissions import Act, may
+from server.services.shown import ASKED_BY
 from server.services.tokens import actor_of_token
 from server.store.sessions import ReadSession
 from server.store.store import Store
@@ -63,6 +64,7 @@ def caller_of(
     if actor is None:
         raise Unknown("this token opens nothing")
     _require_once(request)
+    request.scope[ASKED_BY] = actor
     return Caller(actor, store, clock, secret)
 
 

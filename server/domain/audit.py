@@ -50,7 +50,6 @@ class SubjectKind(StrEnum):
     RECORD = "record"
     REACTION = "reaction"
     IDENTITY = "identity"
-    CHECKS = "checks"
     ORDER = "order"
     ORDERS = "orders"
     BOARD = "board"

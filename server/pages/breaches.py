@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
+from server.domain.audit import SubjectKind
 from server.domain.wording import CLOCK, COMPONENT, span
 from server.domain.words import ClockName
 from server.pages.answers import PageRoute
@@ -19,6 +20,7 @@ from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row
 from server.pages.visitors import See
 from server.services.list_breaches import BreachRow, Period, list_breaches
+from server.services.shown import shows, shows_no_patient
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -30,6 +32,7 @@ Day = Annotated[str, Query(max_length=10)]
 
 
 @router.get("/breaches")
+@shows_no_patient
 def see_first_ward(request: Request, visitor: See) -> Response:
     """Send a person to the breaches of the first of their wards."""
     ward_id = Screen(request, visitor, NAME).setting().ward_id
@@ -38,6 +41,7 @@ def see_first_ward(request: Request, visitor: See) -> Response:
 
 
 @router.get("/wards/{ward_id}/breaches")
+@shows(SubjectKind.BREACHES, ward="ward_id")
 def see_breaches(
     request: Request,
     visitor: See,

@@ -4,6 +4,7 @@ from typing import Final
 
 from fastapi import APIRouter, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.pages.answers import PageRoute
 from server.pages.cover_view import CoverageView, coverage_view
 from server.pages.forms.entry import Entry, Wrong
@@ -17,6 +18,7 @@ from server.pages.visitors import See, Typed
 from server.services.cover import CoverDraft, cover, end_cover
 from server.services.permissions import Act, may
 from server.services.read_coverage import read_coverage
+from server.services.shown import shows
 from server.store.sessions import ReadSession, WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -33,6 +35,7 @@ FIELDS: Final = (
 
 
 @router.get("/wards/{ward_id}/cover")
+@shows(SubjectKind.COVER, ward="ward_id")
 def see_cover(request: Request, visitor: See, ward_id: str) -> Response:
     """Who covers whom on a ward, and for whose units nobody is there."""
     typed = Entry({"covered_id": [visitor.actor.staff_id or ""]})
@@ -40,6 +43,7 @@ def see_cover(request: Request, visitor: See, ward_id: str) -> Response:
 
 
 @router.get("/wards/{ward_id}/cover/strip")
+@shows(SubjectKind.COVER, ward="ward_id")
 def see_strip(request: Request, visitor: See, ward_id: str) -> Response:
     """The same in a line, alone: the board puts it in place."""
     screen = Screen(request, visitor, NAME, ward_id)

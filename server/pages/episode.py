@@ -5,6 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import StringConstraints
 
+from server.domain.audit import SubjectKind
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent, stray_errors
 from server.pages.episodes.episode_view import Asked, episode_view, standing_alone
@@ -13,6 +14,7 @@ from server.pages.forms.entry import Entry, Wrong
 from server.pages.rendering import page, wants_part
 from server.pages.visitors import See, Typed, Visitor, now_of
 from server.pages.ward_setting import WardSetting, head_of, ward_setting
+from server.services.shown import shows
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -22,6 +24,7 @@ Ids = Annotated[tuple[Id, ...], Query(max_length=8)]
 
 
 @router.get("/episodes/{episode_id}")
+@shows(SubjectKind.EPISODE, "episode_id")
 def see_episode(
     request: Request, visitor: See, episode_id: str, step: Name = "", recorded: Ids = ()
 ) -> Response:
@@ -30,6 +33,7 @@ def see_episode(
 
 
 @router.get("/episodes/{episode_id}/standing")
+@shows(SubjectKind.EPISODE, "episode_id")
 def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
     """How the unit stands, alone: the page puts it in place while somebody types below."""
     setting, scene = _look(request, visitor, episode_id)

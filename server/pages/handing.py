@@ -6,6 +6,7 @@ from typing import Final
 
 from fastapi import APIRouter, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.picture import OFF_THE_BOARD
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
@@ -24,6 +25,7 @@ from server.services.hand_over import hand_over
 from server.services.permissions import Act, may, require
 from server.services.read_board import BoardRow, read_board
 from server.services.read_episode import EpisodeRead, read_episode
+from server.services.shown import shows
 from server.services.take_over import take_over
 from server.store.sessions import WriteSession
 
@@ -69,6 +71,7 @@ class HandView:
 
 
 @router.get(f"{MINE}/units/{{episode_id}}")
+@shows(SubjectKind.EPISODE, "episode_id")
 def see_unit(request: Request, visitor: See, episode_id: str) -> Response:
     """Who has the unit, and the forms by which it changes hands."""
     return _page(Screen(request, visitor, NAME), episode_id, Entry({"what": [UNIT]}))
@@ -109,6 +112,7 @@ def take(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
 
 
 @router.get(f"{MINE}/take-over")
+@shows(SubjectKind.OWN_LIST)
 def see_others(request: Request, visitor: See) -> Response:
     """The units that colleagues have on the wards of whoever is signed in, and nobody's."""
     require(visitor.actor, Act.HAND_OVER)

@@ -4,6 +4,7 @@ from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.identity_check import CheckState
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.forms.entry import Entry, Wrong
@@ -21,6 +22,7 @@ from server.services.interrupt_check import interrupt_check
 from server.services.join_check import actor_of_seat, sign_second
 from server.services.list_waiting_checks import list_waiting_checks
 from server.services.read_identity import read_identity
+from server.services.shown import shows, shows_no_patient
 from server.services.take_part import take_part
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -32,12 +34,14 @@ Begin = Annotated[str, Query(max_length=8)]
 
 
 @router.get("/episodes/{episode_id}/identity")
+@shows(SubjectKind.IDENTITY, "episode_id")
 def see_identity(request: Request, visitor: See, episode_id: str, begin: Begin = "") -> Response:
     """The check of a unit; `begin` shows one that has ended as one that begins again."""
     return _page(request, visitor, episode_id, begins=bool(begin))
 
 
 @router.get("/identity-checks")
+@shows_no_patient
 def see_calls(request: Request, visitor: See) -> Response:
     """The checks that wait for a second person, alone: other pages put them in place."""
     with request.app.state.store.read() as session:
@@ -47,6 +51,7 @@ def see_calls(request: Request, visitor: See) -> Response:
 
 
 @router.get("/episodes/{episode_id}/identity/waiting")
+@shows(SubjectKind.IDENTITY, "episode_id")
 def see_waiting(request: Request, visitor: See, episode_id: str) -> Response:
     """For whom the reader waits, alone; once nobody is waited for, on to the whole page."""
     seen = _look(request, visitor, episode_id)

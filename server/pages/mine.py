@@ -4,6 +4,7 @@ from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.words import ClockName
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
@@ -17,6 +18,7 @@ from server.services.acknowledge import acknowledge
 from server.services.list_mine import list_mine
 from server.services.nurses import nurses_of_ward
 from server.services.permissions import Act, may
+from server.services.shown import shows
 from server.store.sessions import ReadSession, WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -26,12 +28,14 @@ Nurse = Annotated[str, Query(max_length=200)]
 
 
 @router.get(MINE)
+@shows(SubjectKind.OWN_LIST)
 def see_mine(request: Request, visitor: See, nurse: Nurse = "") -> Response:
     """The list of whoever is signed in; `nurse` names another's, for whoever is in charge."""
     return _page(Screen(request, visitor, NAME), nurse)
 
 
 @router.get(f"{MINE}/due")
+@shows(SubjectKind.OWN_LIST)
 def see_due(request: Request, visitor: See, back: Nurse = "") -> Response:
     """What reminds whoever is signed in, alone: another page puts it in place."""
     screen = Screen(request, visitor, NAME)

@@ -5,6 +5,7 @@ from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.payloads import Cancelled
 from server.domain.request import Patient
 from server.domain.wording import COMPONENT
@@ -29,6 +30,7 @@ from server.services.open_order import Ordered, list_orders, open_order, patient
 from server.services.permissions import Act, may, require
 from server.services.read_episode import read_episode
 from server.services.record_event import Draft, record_event
+from server.services.shown import shows
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -40,6 +42,7 @@ Chosen = Annotated[str, Query(max_length=200)]
 
 
 @router.get("/wards/{ward_id}/orders")
+@shows(SubjectKind.ORDERS, ward="ward_id")
 def see_orders(request: Request, visitor: See, ward_id: str) -> Response:
     """The orders of a ward, the newest first, with the units they gave."""
     screen = Screen(request, visitor, NAME, ward_id)
@@ -60,6 +63,7 @@ def see_orders(request: Request, visitor: See, ward_id: str) -> Response:
 
 
 @router.get("/wards/{ward_id}/orders/new")
+@shows(SubjectKind.PATIENTS, ward="ward_id")
 def see_new_order(request: Request, visitor: See, ward_id: str, patient: Chosen = "") -> Response:
     """The form to place an order."""
     require(visitor.actor, Act.ORDER, ward_id)
@@ -89,6 +93,7 @@ def place(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respons
 
 
 @router.get("/wards/{ward_id}/orders/{order_id}/change")
+@shows(SubjectKind.ORDER, "order_id", ward="ward_id")
 def see_order(request: Request, visitor: See, ward_id: str, order_id: str) -> Response:
     """The form to change an order: what is not issued yet is ordered anew."""
     require(visitor.actor, Act.ORDER, ward_id)

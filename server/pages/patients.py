@@ -5,6 +5,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.request import Patient
 from server.domain.wording import day_text
 from server.domain.words import BloodGroup
@@ -24,6 +25,7 @@ from server.services.register_patient import (
     read_patient,
     register_patient,
 )
+from server.services.shown import shows, shows_no_patient
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -51,6 +53,7 @@ Search = Annotated[str, Query(max_length=200)]
 
 
 @router.get("/patients")
+@shows(SubjectKind.PATIENTS)
 def see_patients(request: Request, visitor: See, q: Search = "") -> Response:
     """Patients whose names or record number contain what was typed."""
     screen = Screen(request, visitor, NAME)
@@ -70,6 +73,7 @@ def see_patients(request: Request, visitor: See, q: Search = "") -> Response:
 
 
 @router.get("/patients/new")
+@shows_no_patient
 def see_new_patient(request: Request, visitor: See) -> Response:
     """The form to register a patient."""
     require(visitor.actor, Act.ORDER)
@@ -88,6 +92,7 @@ def register(request: Request, visitor: See, typed: Typed) -> Response:
 
 
 @router.get("/patients/{patient_id}")
+@shows(SubjectKind.PATIENT, "patient_id")
 def see_patient(request: Request, visitor: See, patient_id: str) -> Response:
     """The form to change a patient."""
     require(visitor.actor, Act.ORDER)

@@ -15,6 +15,7 @@ from server.pages.tables import Cell, ListPage, Row, list_page
 from server.pages.visitors import See
 from server.services.enter_ward import list_wards, read_ward_policy
 from server.services.errors import NotFound
+from server.services.shown import shows_no_patient
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -42,6 +43,7 @@ class SectionView:
 
 
 @router.get("/policies")
+@shows_no_patient
 def see_policies(request: Request, visitor: See) -> Response:
     """The policies that are known, and which ward runs under which."""
     screen = Screen(request, visitor, NAME)
@@ -59,6 +61,7 @@ def see_policies(request: Request, visitor: See) -> Response:
 
 
 @router.get("/policies/{name}")
+@shows_no_patient
 def see_policy(request: Request, visitor: See, name: str) -> Response:
     """Every value of one policy."""
     screen = Screen(request, visitor, NAME)

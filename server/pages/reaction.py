@@ -6,6 +6,7 @@ from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.payloads import ReactionStep
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent, stray_errors
@@ -21,6 +22,7 @@ from server.services.read_linked import read_linked
 from server.services.record_event import Draft, Recorded
 from server.services.record_reaction_step import record_reaction_step
 from server.services.record_together import record_together
+from server.services.shown import shows
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -30,6 +32,7 @@ Name = Annotated[str, Query(max_length=64)]
 
 
 @router.get("/episodes/{episode_id}/reaction")
+@shows(SubjectKind.REACTION, "episode_id")
 def see_reaction(
     request: Request, visitor: See, episode_id: str, recorded: Names = (), form: Name = ""
 ) -> Response:
@@ -38,6 +41,7 @@ def see_reaction(
 
 
 @router.get("/episodes/{episode_id}/reaction/standing")
+@shows(SubjectKind.REACTION, "episode_id")
 def see_standing(request: Request, visitor: See, episode_id: str) -> Response:
     """What is done and what is owed, alone: the page puts it in place while somebody types."""
     setting, view = _look(request, visitor, episode_id, AskedReaction())
@@ -62,7 +66,7 @@ def record(request: Request, visitor: See, typed: Typed, episode_id: str) -> Res
 def _store(
     session: WriteSession, actor: Actor, episode_id: str, drafts: Sequence[Draft], *, now: datetime
 ) -> tuple[Recorded, ...]:
-    """Store the one fact of a form, and the pause that comes with "stop"."""
+    """Store the one fact of a form, and what a step does to the unit with it."""
     (draft,) = drafts
     if not isinstance(draft.payload, ReactionStep):
         return record_together(session, actor, episode_id, drafts, now=now)
@@ -70,7 +74,7 @@ def _store(
     ticked = record_reaction_step(
         session, actor, episode_id, draft.payload, happened_at=at, now=now
     )
-    return tuple(one for one in (ticked.step, ticked.pause) if one is not None)
+    return tuple(one for one in (ticked.step, ticked.effect) if one is not None)
 
 
 WAY: Final = Way(read_form, _store, reaction_href)

@@ -7,6 +7,7 @@ from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.audit import SubjectKind
 from server.domain.clock import Clock
 from server.domain.wording import COMPONENT, RECIPIENT
 from server.domain.words import ClockName, ClockState, Recipient, Stage
@@ -26,6 +27,7 @@ from server.services.enter_staff import list_staff
 from server.services.list_due import DueItem, list_due
 from server.services.list_reminders import list_reminders
 from server.services.permissions import Act, may
+from server.services.shown import shows
 from server.store.reminders import RaisedReminder
 from server.store.sessions import WriteSession
 
@@ -67,6 +69,7 @@ class OwedRow:
 
 
 @router.get("/wards/{ward_id}/reminders")
+@shows(SubjectKind.REMINDERS, ward="ward_id")
 def see_reminders(request: Request, visitor: See, ward_id: str, nurse: Nurse = "") -> Response:
     """What is owed on a ward and was said so; `nurse` shows one nurse's units only."""
     return _page(Screen(request, visitor, NAME, ward_id), nurse)

@@ -18,6 +18,7 @@ from server.services.enter_shift import ShiftDraft, enter_shift, list_shifts, re
 from server.services.enter_staff import list_staff
 from server.services.errors import NotFound
 from server.services.permissions import Act, may, require
+from server.services.shown import shows_no_patient
 from server.store.sessions import WriteSession
 from server.store.shifts import Break, Shift
 
@@ -37,6 +38,7 @@ HINT: Final = "A time without a date is of the day on which the shift begins."
 
 
 @router.get("/wards/{ward_id}/shifts")
+@shows_no_patient
 def see_shifts(request: Request, visitor: See, ward_id: str) -> Response:
     """The shifts of a ward from yesterday on, for a week ahead."""
     screen = Screen(request, visitor, NAME, ward_id)
@@ -55,6 +57,7 @@ def see_shifts(request: Request, visitor: See, ward_id: str) -> Response:
 
 
 @router.get("/wards/{ward_id}/shifts/new")
+@shows_no_patient
 def see_new_shift(request: Request, visitor: See, ward_id: str) -> Response:
     """The form to enter a shift."""
     require(visitor.actor, Act.PLAN_STAFF, ward_id)
@@ -68,6 +71,7 @@ def enter(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respons
 
 
 @router.get("/wards/{ward_id}/shifts/{shift_id}")
+@shows_no_patient
 def see_shift(request: Request, visitor: See, ward_id: str, shift_id: str) -> Response:
     """The form to change a shift."""
     require(visitor.actor, Act.PLAN_STAFF, ward_id)

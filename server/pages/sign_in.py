@@ -26,6 +26,7 @@ from server.pages.visitors import (
     signed_in_of,
 )
 from server.pages.ward_setting import UTC_ZONE
+from server.services.shown import shows_no_patient
 from server.services.sign_in import check_password, note_failed_sign_in, sign_in, sign_out
 from server.store.staff import Staff
 
@@ -60,6 +61,7 @@ class Tries:
 
 
 @router.get(SIGN_IN)
+@shows_no_patient
 def see_sign_in(request: Request, next_path: Annotated[str, Query(alias="next")] = "") -> Response:
     """The page to sign in on."""
     return _page(request, Entry({"next": [next_path]}), {}, 200)

@@ -23,6 +23,7 @@ from server.services.enter_staff import (
 )
 from server.services.enter_ward import list_wards
 from server.services.permissions import Act, may, require
+from server.services.shown import shows_no_patient
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -46,6 +47,7 @@ FIELDS: Final = (
 
 
 @router.get("/wards/{ward_id}/staff")
+@shows_no_patient
 def see_staff(request: Request, visitor: See, ward_id: str) -> Response:
     """The staff of a ward by name."""
     screen = Screen(request, visitor, NAME, ward_id)
@@ -64,6 +66,7 @@ def see_staff(request: Request, visitor: See, ward_id: str) -> Response:
 
 
 @router.get("/wards/{ward_id}/staff/new")
+@shows_no_patient
 def see_new_staff(request: Request, visitor: See, ward_id: str) -> Response:
     """The form to enter a member of staff."""
     require(visitor.actor, Act.SET_UP)
@@ -78,6 +81,7 @@ def enter(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respons
 
 
 @router.get("/wards/{ward_id}/staff/{staff_id}")
+@shows_no_patient
 def see_member(request: Request, visitor: See, ward_id: str, staff_id: str) -> Response:
     """The form to change a member of staff."""
     require(visitor.actor, Act.SET_UP)

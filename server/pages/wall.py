@@ -19,6 +19,7 @@ from server.pages.links import wall_href
 from server.pages.page_head import live_head, page_head
 from server.services.actor import SYSTEM
 from server.services.errors import NotFound
+from server.services.shown import shows_no_patient
 from server.services.wall_links import ward_of_wall_link
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -56,6 +57,7 @@ def _look_up(app: Any, secret: str) -> str | None:
         return ward_of_wall_link(session, secret)
 
 
+@shows_no_patient  # beds and initials, and nobody is signed in
 class WallPage:
     """The page of a wall; `whole` false: the board alone."""
 
@@ -104,6 +106,7 @@ def wanted_wall(ward_id: str, secret: str) -> Wanted:
     return Wanted(ward_id, WALL, None, where)
 
 
+@shows_no_patient
 class WallStream:
     """The stream of a wall; it ends soon after its link was taken back."""
 

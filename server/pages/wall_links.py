@@ -14,6 +14,7 @@ from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.pages.wall import open_links
+from server.services.shown import shows_no_patient
 from server.services.wall_links import list_wall_links, make_wall_link, revoke_wall_link
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -22,6 +23,7 @@ NAME: Final = "wall-links"
 
 
 @router.get("/wards/{ward_id}/wall-links")
+@shows_no_patient
 def see_wall_links(request: Request, visitor: See, ward_id: str) -> Response:
     """The links of a ward; their addresses are not kept, so none can be shown again."""
     return _page(Screen(request, visitor, NAME, ward_id))

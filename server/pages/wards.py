@@ -21,6 +21,7 @@ from server.services.enter_ward import (
     read_ward_policy,
 )
 from server.services.permissions import Act, may, require
+from server.services.shown import shows_no_patient
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -49,6 +50,7 @@ FIELDS: Final = (
 
 
 @router.get("/wards")
+@shows_no_patient
 def see_wards(request: Request, visitor: See) -> Response:
     """The wards of the person, each with its board."""
     screen = Screen(request, visitor, NAME)
@@ -81,6 +83,7 @@ def see_wards(request: Request, visitor: See) -> Response:
 
 
 @router.get("/wards/new")
+@shows_no_patient
 def see_new_ward(request: Request, visitor: See) -> Response:
     """The form to enter a ward."""
     require(visitor.actor, Act.SET_UP)
@@ -95,6 +98,7 @@ def enter(request: Request, visitor: See, typed: Typed) -> Response:
 
 
 @router.get("/wards/{ward_id}/settings")
+@shows_no_patient
 def see_ward(request: Request, visitor: See, ward_id: str) -> Response:
     """The form to change a ward."""
     require(visitor.actor, Act.SET_UP)

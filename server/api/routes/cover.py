@@ -17,8 +17,10 @@ from server.api.json import json_answer
 from server.api.once import Writes
 from server.api.queries import OfWard
 from server.api.requests import StrictRoute
+from server.domain.audit import SubjectKind
 from server.services.cover import cover
 from server.services.read_coverage import read_coverage
+from server.services.shown import shows
 
 router = APIRouter(route_class=StrictRoute, tags=["cover"])
 
@@ -32,6 +34,7 @@ def post_cover(body: CoverBody, writes: Writes) -> Response:
 
 
 @router.get("/cover", response_model=CoverageAnswer, responses=READING)
+@shows(SubjectKind.COVER, ward="ward_id")
 def get_cover(asks: Asks, query: Annotated[OfWard, Query()]) -> Response:
     """Who covers whom on a ward, and for whose units nobody is there."""
     with asks.read() as (session, now):

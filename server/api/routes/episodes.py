@@ -14,10 +14,12 @@ from server.api.json import json_answer
 from server.api.once import Writes
 from server.api.queries import AsOf, PathId
 from server.api.requests import StrictRoute
+from server.domain.audit import SubjectKind
 from server.services.actor import Actor
 from server.services.open_episode import open_episode
 from server.services.read_episode import read_episode
 from server.services.record_event import record_event
+from server.services.shown import shows
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=StrictRoute, tags=["episodes"])
@@ -35,6 +37,7 @@ def post_episode(body: EpisodeBody, writes: Writes) -> Response:
 
 
 @router.get("/episodes/{id}", response_model=EpisodeAnswer, responses=READING)
+@shows(SubjectKind.EPISODE, "id")
 def get_episode(id: PathId, asks: Asks, query: Annotated[AsOf, Query()]) -> Response:
     """An episode with its clocks, flow, observations, breaches and events."""
     with asks.read() as (session, now):

@@ -10,6 +10,7 @@ from server.api.instants import Moment
 from server.api.json import json_answer
 from server.api.problems import RETRY_SECONDS, problem
 from server.services.read_readiness import Readiness, read_readiness
+from server.services.shown import shows_no_patient
 
 router = APIRouter(tags=["health"])
 
@@ -28,12 +29,14 @@ class Ready(Given):
 
 
 @router.get("/healthz", response_model=Alive)
+@shows_no_patient
 def get_health() -> Response:
     """200 while the process is alive."""
     return json_answer(Alive(status="alive"))
 
 
 @router.get("/readyz", response_model=Ready, responses=documented(503))
+@shows_no_patient
 def get_readiness(request: Request) -> Response:
     """200 when the database answers and the last tick succeeded recently; 503 says which not."""
     state = request.app.state

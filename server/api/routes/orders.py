@@ -12,7 +12,9 @@ from server.api.json import json_answer
 from server.api.once import Writes
 from server.api.queries import OfWard
 from server.api.requests import StrictRoute
+from server.domain.audit import SubjectKind
 from server.services.open_order import list_orders, open_order
+from server.services.shown import shows
 
 router = APIRouter(route_class=StrictRoute, tags=["orders"])
 
@@ -26,6 +28,7 @@ def post_order(body: OrderBody, writes: Writes) -> Response:
 
 
 @router.get("/orders", response_model=list[OrderAnswer], responses=READING)
+@shows(SubjectKind.ORDERS, ward="ward_id")
 def get_orders(asks: Asks, query: Annotated[OfWard, Query()]) -> Response:
     """The newest orders of a ward."""
     with asks.read() as (session, _):

@@ -14,10 +14,12 @@ from server.api.json import json_answer
 from server.api.once import Writes
 from server.api.queries import PathId, PatientsQuery
 from server.api.requests import StrictRoute
+from server.domain.audit import SubjectKind
 from server.domain.payloads import Observed
 from server.domain.words import Kind
 from server.services.record_observation import record_observation
 from server.services.register_patient import find_patients, read_patient, register_patient
+from server.services.shown import shows
 
 router = APIRouter(route_class=StrictRoute, tags=["patients"])
 
@@ -33,6 +35,7 @@ def post_patient(body: PatientBody, writes: Writes) -> Response:
 
 
 @router.get("/patients", response_model=list[PatientAnswer], responses=READING)
+@shows(SubjectKind.PATIENTS)
 def get_patients(asks: Asks, query: Annotated[PatientsQuery, Query()]) -> Response:
     """The caller's patients whose names or record number contain a text."""
     with asks.read() as (session, _):
@@ -41,6 +44,7 @@ def get_patients(asks: Asks, query: Annotated[PatientsQuery, Query()]) -> Respon
 
 
 @router.get("/patients/{id}", response_model=PatientAnswer, responses=READING)
+@shows(SubjectKind.PATIENT, "id")
 def get_patient(id: PathId, asks: Asks) -> Response:
     """A patient."""
     with asks.read() as (session, _):

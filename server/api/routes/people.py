@@ -14,6 +14,7 @@ from server.api.queries import ShiftsQuery, StaffQuery
 from server.api.requests import StrictRoute
 from server.services.enter_shift import enter_shift, list_shifts
 from server.services.enter_staff import enter_staff, list_staff
+from server.services.shown import shows_no_patient
 
 router = APIRouter(route_class=StrictRoute, tags=["set-up"])
 
@@ -27,6 +28,7 @@ def post_staff(body: StaffBody, writes: Writes) -> Response:
 
 
 @router.get("/staff", response_model=list[StaffAnswer], responses=READING)
+@shows_no_patient
 def get_staff(asks: Asks, query: Annotated[StaffQuery, Query()]) -> Response:
     """The staff of a ward, by name."""
     with asks.read() as (session, _):
@@ -43,6 +45,7 @@ def post_shift(body: ShiftBody, writes: Writes) -> Response:
 
 
 @router.get("/shifts", response_model=list[ShiftAnswer], responses=READING)
+@shows_no_patient
 def get_shifts(asks: Asks, query: Annotated[ShiftsQuery, Query()]) -> Response:
     """The shifts on a ward that overlap a period."""
     with asks.read() as (session, _):

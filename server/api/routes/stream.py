@@ -9,9 +9,11 @@ from server.api.caller import Asks
 from server.api.queries import StreamQuery
 from server.api.requests import StrictRoute
 from server.api.stream import FORM, JsonEncoder
+from server.domain.audit import SubjectKind
 from server.live import StreamResponse, Streams, seen_revision
 from server.services.enter_ward import read_ward
 from server.services.permissions import Act
+from server.services.shown import shows
 
 router = APIRouter(route_class=StrictRoute, tags=["board"])
 
@@ -44,6 +46,7 @@ def require_ward(asks: Asks, query: Annotated[StreamQuery, Query()]) -> StreamQu
 
 
 @router.get("/stream", status_code=200, response_class=StreamResponse, responses=STREAM | READING)
+@shows(SubjectKind.BOARD, ward="ward_id")
 async def get_stream(
     request: Request,
     asks: Asks,

@@ -23,6 +23,7 @@ from server.domain.policy import Policy
 from server.services.enter_ward import enter_ward, list_wards
 from server.services.errors import NotFound
 from server.services.list_ward_policies import list_ward_policies
+from server.services.shown import shows_no_patient
 
 router = APIRouter(route_class=StrictRoute, tags=["set-up"])
 
@@ -47,6 +48,7 @@ def post_ward(body: WardBody, writes: Writes, policies: Policies) -> Response:
 
 
 @router.get("/wards", response_model=list[WardAnswer], responses=READING)
+@shows_no_patient
 def get_wards(asks: Asks) -> Response:
     """The caller's wards, by name."""
     with asks.read() as (session, now):
@@ -56,12 +58,14 @@ def get_wards(asks: Asks) -> Response:
 
 
 @router.get("/policies", response_model=list[PolicyName], responses=READING)
+@shows_no_patient
 def get_policies(_: Asks, policies: Policies) -> Response:
     """The policies a ward can run under."""
     return json_answer([policy_name(policy) for policy in policies.values()])
 
 
 @router.get("/policies/{id}", response_model=PolicyAnswer, responses=READING)
+@shows_no_patient
 def get_policy(id: PathId, _: Asks, policies: Policies) -> Response:
     """A policy: every value with its unit and its source."""
     if id not in policies:

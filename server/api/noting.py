@@ -1,0 +1,56 @@
+"""Notes after each answer what it showed of a patient, by what its route says of itself."""
+
+from collections.abc import Mapping
+from typing import Any, Final
+from urllib.parse import parse_qsl
+
+from starlette.concurrency import run_in_threadpool
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from server.services.note_views import View, Views
+from server.services.shown import ASKED_BY, shown_by
+
+OK: Final = 200
+
+
+class NotesViews:
+    """Answers as `app` does, and notes the look once the first part of the answer is sent.
+
+    A stream has no end to wait for, and an answer is not held up by the note.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, and note."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        status: int | None = None
+
+        async def send_and_note(message: Message) -> None:
+            nonlocal status
+            await send(message)
+            if message["type"] == "http.response.start":
+                status = message["status"]
+            elif status == OK:
+                status = None
+                await note_look(scope)
+
+        await self._app(scope, receive, send_and_note)
+
+
+async def note_look(scope: Mapping[str, Any]) -> None:
+    """Note who saw what: `scope` knows the route, what was asked for, and who asked."""
+    shown, actor = shown_by(scope.get("endpoint")), scope.get(ASKED_BY)
+    if shown is None or actor is None:
+        return
+    asked: Mapping[str, str] = scope["path_params"]
+    if scope["query_string"]:
+        asked = {**dict(parse_qsl(scope["query_string"].decode("latin-1"))), **asked}
+    subject, ward_id = shown.named(asked)
+    state = scope["app"].state
+    views: Views = state.views
+    if views.see(View(actor, subject, ward_id, state.clock())):
+        await run_in_threadpool(views.write)
