@@ -20,6 +20,7 @@ from server.domain.facts import Facts, HungSet, facts_of
 from server.domain.fold import fold
 from server.domain.gate import overridden_at_start
 from server.domain.infusion import Infusion, infusion_at
+from server.domain.plan.planned import Planned
 from server.domain.policy import Policy
 from server.domain.rates import permitted_rate_ml_h
 from server.domain.reaction import Elsewhere
@@ -40,7 +41,7 @@ class Case:
 
     `events` are the episode's own and the patient's observations near it. `line` are the giving
     sets hung for the patient's other units, in order, and `elsewhere` the reactions suspected with
-    them. `zone` is the ward's time zone.
+    them. `zone` is the ward's time zone. `planned` is what the accepted plan says of the unit.
     """
 
     request: Request
@@ -51,6 +52,7 @@ class Case:
     line: tuple[HungSet, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
     site: Site = NO_SITE
+    planned: Planned | None = None
 
     @property
     def around(self) -> Around:
@@ -196,6 +198,7 @@ def stand(case: Case, facts: Facts, clocks: Sequence[Clock], now: datetime) -> S
         zone=case.zone,
         held_by=_held_by(case, now) if case.elsewhere else None,
         around=case.around,
+        planned=case.planned if episode.started_at is None else None,
     )
 
 

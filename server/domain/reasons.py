@@ -9,6 +9,7 @@ from typing import Final
 
 from server.domain.clock import Clock
 from server.domain.episode import LinkedWarning
+from server.domain.plan.planned import Planned
 from server.domain.reaction import Elsewhere
 from server.domain.standing import Standing
 from server.domain.wording import CLOCK, ago, span, until, wall_time, whole_minutes
@@ -92,11 +93,7 @@ def at_risk(standing: Standing, limit: datetime) -> str:
     """It will not be in by the finish limit as things stand."""
     infusion = standing.infusion
     if standing.episode.started_at is None:
-        latest = infusion.latest_start_at or standing.now
-        return (
-            f"Not started; {_at(standing, latest)} was the latest start at "
-            f"{infusion.permitted_rate_ml_h:g} mL/h to end by {_at(standing, limit)}."
-        )
+        return _started_too_late(standing, limit)
     if infusion.cannot_finish:
         return (
             f"{infusion.left_ml or 0:.0f} mL left needs {infusion.needed_rate_ml_h or 0:.0f} mL/h, "
@@ -108,6 +105,18 @@ def at_risk(standing: Standing, limit: datetime) -> str:
     return (
         f"At {infusion.rate_ml_h or 0:g} mL/h it ends {_at(standing, end)}, "
         f"{late} after its limit {_at(standing, limit)}."
+    )
+
+
+def _started_too_late(standing: Standing, limit: datetime) -> str:
+    infusion, planned = standing.infusion, standing.planned
+    latest = infusion.latest_start_at or standing.now
+    reach = f"at {infusion.permitted_rate_ml_h:g} mL/h to end by {_at(standing, limit)}"
+    if standing.now > latest or planned is None:
+        return f"Not started; {_at(standing, latest)} was the latest start {reach}."
+    return (
+        f"Planned to start {_at(standing, planned.start_at)}; {_at(standing, latest)} is the "
+        f"latest start {reach}."
     )
 
 
@@ -149,7 +158,12 @@ def steady(standing: Standing) -> str:
 
 def _issued(standing: Standing) -> str:
     issued = standing.episode.issued_at or standing.now
-    return f"Issued {_at(standing, issued)}, not started."
+    text = f"Issued {_at(standing, issued)}, not started"
+    latest, planned = standing.infusion.latest_start_at, standing.planned
+    if planned is None or latest is None or planned.start_at < standing.now:
+        return f"{text}."
+    left = span(whole_minutes(planned.start_at, latest))
+    return f"{text}; start at {_at(standing, planned.start_at)} leaves {left} to spare."
 
 
 def _running(standing: Standing, end: datetime) -> str:
@@ -164,11 +178,22 @@ def waiting(standing: Standing) -> str:
     """Not issued yet."""
     request, phase = standing.episode.request, standing.episode.phase
     text = "Ready at the blood bank" if phase is Phase.AVAILABLE else "Requested, not yet ready"
+    if standing.planned is not None and standing.planned.call_at is not None:
+        return f"{text}; {_called(standing, standing.planned, standing.planned.call_at)}."
     if request.wanted_by is not None:
         return f"{text}; wanted by {_at(standing, request.wanted_by)}."
     if request.not_before is not None:
         return f"{text}; not before {_at(standing, request.not_before)}."
     return f"{text}."
+
+
+def _called(standing: Standing, planned: Planned, call_at: datetime) -> str:
+    if call_at < standing.now:
+        return f"call was planned for {_at(standing, call_at)}, {ago(call_at, standing.now)}"
+    text = f"call at {_at(standing, call_at)}, start at {_at(standing, planned.start_at)}"
+    if planned.spare_minutes is None:
+        return text
+    return f"{text} leaves {span(planned.spare_minutes)} to spare"
 
 
 def closed(standing: Standing) -> str:

@@ -6,6 +6,7 @@ from datetime import datetime, tzinfo
 from server.domain.clock import OWED, Clock
 from server.domain.episode import Episode
 from server.domain.infusion import Infusion
+from server.domain.plan.planned import Planned
 from server.domain.policy import Policy
 from server.domain.reaction import Elsewhere
 from server.domain.unit_check import Around
@@ -18,6 +19,7 @@ class Standing:
 
     `rate_rule` names where the ceiling of the rate comes from, `zone` is the ward's time zone.
     `held_by` is a reaction suspected with another unit of the patient, the earliest that is open.
+    `planned` is what the accepted plan says, None for a unit that is started.
     """
 
     episode: Episode
@@ -30,6 +32,7 @@ class Standing:
     zone: tzinfo
     around: Around
     held_by: Elsewhere | None = None
+    planned: Planned | None = None
 
     def in_state(self, state: ClockState) -> list[Clock]:
         """The clocks that stand in `state`, in the order of the pathway."""
@@ -63,8 +66,12 @@ class Standing:
         infusion, phase = self.infusion, self.episode.phase
         if phase is Phase.ISSUED:
             latest = infusion.latest_start_at
-            return latest is not None and self.now > latest
+            return latest is not None and max(self.now, self._planned_start) > latest
         if phase not in (Phase.RUNNING, Phase.PAUSED):
             return False
         end = infusion.projected_end_at
         return infusion.cannot_finish or (end is not None and end > self.finish_limit_at)
+
+    @property
+    def _planned_start(self) -> datetime:
+        return self.now if self.planned is None else self.planned.start_at

@@ -136,7 +136,8 @@ def _waiting(standing: Standing) -> Urgency | None:
         return None
     request = standing.episode.request
     asked = request.requested_at or request.recorded_at
-    wanted = request.wanted_by or request.not_before or asked
+    call_at = None if standing.planned is None else standing.planned.call_at
+    wanted = call_at or request.wanted_by or request.not_before or asked
     return Urgency(Level.WAITING, asked, wanted, reasons.waiting(standing))
 
 

@@ -27,8 +27,7 @@ def row_clock(picture: Picture) -> Clock | None:
 
 def act_of(picture: Picture) -> str:
     """Answer what is to be done next, empty when nothing is."""
-    level, phase = picture.urgency.level, picture.episode.phase
-    clock = row_clock(picture)
+    level, clock = picture.urgency.level, row_clock(picture)
     if level is Level.REACTION:
         return PATHWAY
     if level is Level.PAST_LIMIT:
@@ -36,7 +35,7 @@ def act_of(picture: Picture) -> str:
     if level is Level.AT_RISK:
         return _keep_the_limit(picture)
     if level is Level.WAITING:
-        return "May be called for" if phase is Phase.AVAILABLE else "Not ready yet"
+        return _call(picture)
     if clock is None or level is Level.CLOSED:
         return ""
     return _start(picture) if clock.name in _STARTS else ACTION[clock.name]
@@ -51,9 +50,23 @@ def moment_of(picture: Picture) -> Moment | None:
     if level in (Level.PAST_LIMIT, Level.AT_RISK):
         return _moment(picture, limit, limit, "limit")
     if level is Level.WAITING:
-        return _moment(picture, request.wanted_by or request.not_before, None, "until")
+        wanted = request.wanted_by or request.not_before
+        return _moment(picture, _call_at(picture) or wanted, None, "until")
     clock = None if level is Level.CLOSED else row_clock(picture)
     return clock and _moment(picture, clock.due_at or clock.limit_at, clock.limit_at, "due")
+
+
+def _call(picture: Picture) -> str:
+    if _call_at(picture) is not None:
+        return "Call for it"
+    is_ready = picture.episode.phase is Phase.AVAILABLE
+    return "May be called for" if is_ready else "Not ready yet"
+
+
+def _call_at(picture: Picture) -> datetime | None:
+    """When the accepted plan has the unit called for."""
+    planned = picture.standing.planned
+    return None if planned is None else planned.call_at
 
 
 def _of_reaction(picture: Picture) -> Moment | None:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.events import Event, sorted_live
 from server.domain.picture import Case
+from server.domain.plan.plan import Plan
 from server.domain.policy import Policy
 from server.domain.request import Patient, Request
 from server.domain.site import Site
@@ -17,6 +18,7 @@ from server.services.errors import NotFound
 from server.services.policies import policies_of_versions
 from server.store.episode_events import Window, events_of_episodes
 from server.store.patients import read_patients
+from server.store.plans import plan_in_force, read_plans
 from server.store.policies import InForce, policies_of_wards, version_at
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
@@ -31,7 +33,10 @@ _AFTER: Final = timedelta(hours=169)
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What surrounds the facts of units: patients, wards, policies, shared facts, site files."""
+    """What surrounds the facts of units: patients, wards, policies, shared facts, site files.
+
+    `plans` are those in force, by ward id; a ward without one is left out.
+    """
 
     patients: Mapping[str, Patient]
     zones: Mapping[str, ZoneInfo]
@@ -39,6 +44,7 @@ class Setting:
     policies: Mapping[str, Policy]
     shared: Mapping[str, SharedFacts]
     site: Site
+    plans: Mapping[str, Plan]
 
 
 def load_case(
@@ -108,7 +114,20 @@ def read_setting(
         policies=policies_of_versions(session, versions),
         shared=shared_facts(session, patient_ids, known_at=known_at),
         site=session.site,
+        plans=_plans(session, wards, known_at),
     )
+
+
+def _plans(
+    session: ReadSession, wards: Iterable[Ward], known_at: datetime | None
+) -> dict[str, Plan]:
+    """The plans in force, now or at an instant; where no ward has one, nothing is asked."""
+    planned = {ward.plan_id: ward.id for ward in wards if ward.plan_id is not None}
+    if known_at is None:
+        found = read_plans(session, planned) if planned else {}
+        return {planned[plan_id]: plan for plan_id, plan in found.items()}
+    then = {ward_id: plan_in_force(session, ward_id, known_at) for ward_id in planned.values()}
+    return {ward_id: plan for ward_id, plan in then.items() if plan is not None}
 
 
 def zone_of(ward: Ward) -> ZoneInfo:
@@ -130,6 +149,7 @@ def make_case(
     version = version_at(setting.periods[request.ward_id], judged_at)
     policy = setting.policies[version or ""]
     shared = setting.shared.get(request.patient_id, SharedFacts())
+    plan = setting.plans.get(request.ward_id)
     return Case(
         request=request,
         patient=setting.patients[request.patient_id],
@@ -139,6 +159,7 @@ def make_case(
         line=tuple(one.hung for one in shared.hung if one.episode_id != request.id),
         elsewhere=tuple(one for one in shared.suspected if one.episode_id != request.id),
         site=setting.site,
+        planned=None if plan is None else plan.planned_of(request.id),
     )
 
 

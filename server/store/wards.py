@@ -14,7 +14,10 @@ from server.store.tables import WARD
 
 @dataclass(frozen=True, slots=True)
 class Ward:
-    """A ward. `timezone` is an IANA name, `temperature_unit` C or F (for the screen only)."""
+    """A ward. `timezone` is an IANA name, `temperature_unit` C or F (for the screen only).
+
+    `plan_id` is the plan in force, None where there is none.
+    """
 
     id: str
     name: str
@@ -24,6 +27,7 @@ class Ward:
     next_contact: str | None = None
     revision: int = 0
     checked_at: datetime | None = None
+    plan_id: str | None = None
 
 
 _WARDS: Final = select(*columns_for(WARD, Ward))
@@ -66,6 +70,11 @@ def ward_revision(session: ReadSession, ward_id: str) -> int | None:
     """How many commits have changed a ward's board, None if there is no such ward."""
     revision: int | None = session.value(_REVISION, {"ward_id": ward_id})
     return revision
+
+
+def set_plan(session: WriteSession, ward_id: str, plan_id: str | None) -> None:
+    """Note which plan is in force on a ward, None: none any more."""
+    session.run(update(WARD).where(WARD.c.id == ward_id).values(plan_id=plan_id))
 
 
 def mark_checked(session: WriteSession, ward_ids: Iterable[str], at: datetime) -> None:

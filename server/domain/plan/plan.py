@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from server.domain.plan.planned import Planned
 from server.domain.plan.problem import Earlier
 from server.domain.plan.proposal import Proposal, Start
 from server.domain.plan.suppose import Suppositions
@@ -42,6 +43,14 @@ class Plan:
         """The start of a unit, None where it has none."""
         starts = self.proposal.starts
         return next((one for one in starts if one.episode_id == episode_id), None)
+
+    def planned_of(self, episode_id: str) -> Planned | None:
+        """What the ward shows of a unit's start, None where it has none."""
+        start = self.start_of(episode_id)
+        if start is None:
+            return None
+        spare = start.spare_minutes
+        return Planned(start.call_at, start.start_at, start.nurse_id, start.second_id, spare)
 
 
 def earlier_of(plan: Plan | None) -> dict[str, Earlier]:

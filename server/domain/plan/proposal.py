@@ -29,6 +29,7 @@ class Maker(StrEnum):
 class Rule(StrEnum):
     """A family of rules that can stand in the way of a start."""
 
+    READY = "ready"
     FINISH = "finish"
     START = "start"
     EXPIRY = "expiry"
@@ -51,8 +52,21 @@ class Rule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PlannedCheck:
-    """Where a movable check of a unit is laid by the plan."""
+    """Where the plan lays the work that follows a start: a check in its window, or its end.
 
+    What follows a start and is not among its checks finds nobody free for it.
+    """
+
+    work: Work
+    n: int
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class LaidTask:
+    """Where the plan lays a movable task of a unit that is under way."""
+
+    episode_id: str
     work: Work
     n: int
     at: datetime
@@ -63,6 +77,7 @@ class Start:
     """One planned start. `call_at` None: the unit is issued already. `second_id` None: one checker.
 
     `why` says in words what fixed it where it is, the most binding first; empty until asked for.
+    `spare_minutes` is what is left of the finish limit if it goes so, None where not reckoned.
     """
 
     episode_id: str
@@ -75,6 +90,7 @@ class Start:
     second_id: str | None
     checks: tuple[PlannedCheck, ...] = ()
     why: tuple[str, ...] = ()
+    spare_minutes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +135,8 @@ class Proposal:
     """A plan for one ward. `bound` is the best worth that no plan can beat, None: not known.
 
     `gap_percent` is the distance to the bound on the level that is not closed, 0 where optimal,
-    None where the maker knows no bound. `seconds` is what making it took.
+    None where the maker knows no bound. `seconds` is what making it took. `laid` is where movable
+    work of units that are under way is done.
     """
 
     ward_id: str
@@ -133,3 +150,4 @@ class Proposal:
     seconds: float
     starts: tuple[Start, ...]
     unplaced: tuple[Unplaced, ...]
+    laid: tuple[LaidTask, ...] = ()

@@ -22,6 +22,7 @@ class WardRow(Row, table=True):
     revision: int = Field(sa_type=LONG)
     checked_at: datetime | None = Field(sa_type=UtcDateTime)
     recorded_at: datetime = Field(sa_type=UtcDateTime)
+    plan_id: str | None
 
 
 class PolicyVersionRow(Row, table=True):

@@ -6,7 +6,7 @@ from alembic import op
 from server.store.columns import UtcDateTime
 
 revision = "0014"
-down_revision = "0012"
+down_revision = "0013"
 
 LONG = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 
@@ -55,3 +55,4 @@ def upgrade() -> None:
         sa.Column("findings", sa.Text(), nullable=False),
         sa.Column("repair_id", sa.String(), sa.ForeignKey("plan.id")),
     )
+    op.add_column("ward", sa.Column("plan_id", sa.String()))
