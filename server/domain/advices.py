@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from server.domain.expected_rise import expected_rise_g_l
@@ -59,6 +60,26 @@ def _return_passed(standing: Standing) -> Iterator[Advice]:
         by = wall_time(standing.finish_limit_at, standing.zone, standing.now)
         detail += f"; all of it would have to be in by {by}"
     yield Advice("return_window_passed", f"{detail}.", "return.minutes")
+
+
+def _identity_failed(standing: Standing) -> Iterator[Advice]:
+    """A check that found something stops the start; it is said where everybody looks."""
+    episode, identity = standing.episode, standing.episode.identity
+    if episode.phase is not Phase.ISSUED or identity is None or episode.identity_at is None:
+        return
+    at = _at(standing, episode.identity_at)
+    if identity.mismatches:
+        items = ", ".join(identity.mismatches).replace("_", " ")
+        detail = f"The identity check of {at} did not agree ({items}): the unit is not started."
+        detail += " Keep it away from the patient and follow the local procedure."
+        yield Advice("identity_mismatch", detail, "start.requires")
+    elif identity.interrupted:
+        detail = f"The identity check of {at} was interrupted: it starts again from the top."
+        yield Advice("identity_interrupted", detail, "start.requires")
+
+
+def _at(standing: Standing, instant: datetime) -> str:
+    return wall_time(instant, standing.zone, standing.now)
 
 
 def _baseline_early(standing: Standing) -> Iterator[Advice]:
@@ -168,6 +189,7 @@ _ADVISERS: Final[tuple[Callable[[Standing], Iterator[Advice]], ...]] = (
     _held,
     _no_issue_time,
     _override,
+    _identity_failed,
     _review,
     _unit,
     _return_passed,

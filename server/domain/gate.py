@@ -91,7 +91,7 @@ def _identity_failures(facts: Facts) -> Iterator[Gap]:
     if identity is None:
         return
     if identity.mismatches:
-        items = ", ".join(identity.mismatches)
+        items = ", ".join(identity.mismatches).replace("_", " ")
         yield Gap(IDENTITY, f"the identity check found a mismatch ({items})")
     if identity.interrupted:
         yield Gap(IDENTITY, "the identity check was interrupted and starts again from the top")

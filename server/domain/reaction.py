@@ -17,6 +17,7 @@ from server.domain.words import Component, Kind, Recheck
 STOP: Final = "stop"
 OBSERVATIONS: Final = "observations"
 TELL_LABORATORY: Final = "tell_laboratory"
+RETURN_BAG: Final = "return_bag"
 
 _BCSH: Final = "BCSH 2012 (summary)"
 _DIGEST: Final = "BSH 2012 (digest)"
@@ -58,7 +59,7 @@ STEPS: Final = (
     ),
     Step("tell_clinician", "Tell the clinician", f"{_EASTERN}; {_LIFEBLOOD}"),
     Step(TELL_LABORATORY, "Tell the transfusion laboratory", f"{_EASTERN}; {_LIFEBLOOD}"),
-    Step("return_bag", "Return bag and set to the laboratory, sealed", _LIFEBLOOD),
+    Step(RETURN_BAG, "Return bag and set to the laboratory, sealed", _LIFEBLOOD),
     Step("samples", "Samples as local policy says", f"{_LIFEBLOOD}; which ones: from memory"),
     Step("document", "Document: onset, volume, signs, actions, names", "from memory"),
 )

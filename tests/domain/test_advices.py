@@ -8,7 +8,9 @@ import pytest
 from server.domain.advices import Advice
 from server.domain.facts import HungSet
 from server.domain.payloads import (
+    CheckedItem,
     Completed,
+    IdentityChecked,
     Issued,
     RateSet,
     SetHung,
@@ -75,6 +77,37 @@ def test_past_the_return_window_it_says_that_the_unit_may_not_go_back(
     expected = (Advice("return_window_passed", text, "return.minutes"),)
 
     assert advices(case((0, Issued())), now) == (expected if said else ())
+
+
+ITEMS = (CheckedItem("name", matched=True), CheckedItem("unit_number", matched=False))
+MISMATCH = (
+    "The identity check of 10:05 did not agree (unit number): the unit is not started. Keep it"
+)
+
+
+@pytest.mark.parametrize(
+    ("check", "code", "said"),
+    [
+        (IdentityChecked("a", ITEMS, "b"), "identity_mismatch", MISMATCH),
+        (
+            IdentityChecked("a", ITEMS[:1], interrupted=True),
+            "identity_interrupted",
+            "The identity check of 10:05 was interrupted: it starts again from the top.",
+        ),
+    ],
+)
+def test_a_check_that_found_something_is_told_until_another_passes(
+    check: IdentityChecked, code: str, said: str
+) -> None:
+    (advice,) = advices(case((0, Issued()), (5, check)), at(6))
+    passed = case((0, Issued()), (5, check), (7, IdentityChecked("a", ITEMS[:1], "b")))
+
+    assert (advice.code, advice.detail.startswith(said), advice.rule) == (
+        code,
+        True,
+        "start.requires",
+    )
+    assert advices(passed, at(8)) == ()
 
 
 def test_without_a_finish_limit_the_return_window_is_told_without_it() -> None:

@@ -1,4 +1,4 @@
-"""What a suspected reaction refuses: going on without a clinician, closing without its steps."""
+"""What a suspected reaction refuses: going on, closing without its steps, throwing the bag away."""
 
 from dataclasses import replace
 from datetime import datetime
@@ -8,6 +8,8 @@ import pytest
 from server.domain.errors import Refused
 from server.domain.fold import fold
 from server.domain.payloads import (
+    Discarded,
+    FateRecorded,
     Issued,
     Note,
     Paused,
@@ -17,12 +19,13 @@ from server.domain.payloads import (
     ReactionSuspected,
     Resumed,
     Started,
+    Stopped,
     Warned,
     WarningChecked,
 )
 from server.domain.policy import Policy
 from server.domain.reaction_gate import require_reaction_sound
-from server.domain.words import Phase
+from server.domain.words import Fate, Phase
 from tests.domain.builders import COMMON, Fact, at, request, told, with_policy
 
 PAUSED: tuple[Fact, ...] = (
@@ -96,6 +99,47 @@ def test_the_steps_of_an_earlier_suspicion_do_not_count() -> None:
 
     assert refused is not None
     assert "Stop: clamp the line, keep the bag; Tell the transfusion" in refused.reason
+
+
+STOPPED: tuple[Fact, ...] = (*PAUSED, (22, Stopped("suspected reaction")))
+KEEPS_NOTHING = with_policy(reaction_steps=("stop", "tell_clinician"))
+
+
+@pytest.mark.parametrize("thrown", [Discarded("dripped"), FateRecorded(Fate.DISCARDED)])
+def test_the_bag_of_a_suspicion_is_not_thrown_away(thrown: Payload) -> None:
+    """BCSH 2012 (summary): keep the bag; Lifeblood, monitoring page: return it with its set."""
+    refused = refusal(*STOPPED, (30, thrown))
+
+    assert refused is not None
+    assert refused.reason == (
+        "Not discarded. A reaction is suspected: bag and set go back to the laboratory, nothing is "
+        "thrown away."
+    )
+
+
+@pytest.mark.parametrize(
+    ("before", "minute", "policy"),
+    [
+        (((25, ReactionStep("return_bag")),), 30, COMMON),
+        (((29, ReactionClosed("not a reaction")),), 30, COMMON),
+        (((40, ReactionClosed("not a reaction")),), 30, COMMON),
+        ((), 30, KEEPS_NOTHING),
+    ],
+    ids=["it is returned", "closed", "told late, after the closing", "the policy wants no bag"],
+)
+def test_it_may_be_when_the_laboratory_no_longer_waits(
+    before: tuple[Fact, ...], minute: int, policy: Policy
+) -> None:
+    assert (
+        refusal(*STOPPED, *before, (minute, Discarded("by the laboratory")), policy=policy) is None
+    )
+
+
+def test_what_became_of_the_bag_before_is_no_matter() -> None:
+    ended = ((0, Issued()), (10, Started(60)), (20, Stopped("burst")), (40, ReactionSuspected()))
+
+    assert refusal(*ended, (30, Discarded("burst"))) is None
+    assert refusal(*STOPPED, (30, FateRecorded(Fate.PART_TRANSFUSED))) is None
 
 
 def test_only_a_warning_that_stands_is_checked() -> None:

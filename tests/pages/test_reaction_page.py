@@ -6,6 +6,7 @@ from server.domain.payloads import (
     ReactionClosed,
     ReactionStep,
     ReactionSuspected,
+    Returned,
     Stopped,
 )
 from server.domain.words import BloodGroup, Recheck
@@ -197,6 +198,58 @@ def test_the_start_of_a_held_unit_is_refused_on_the_page(hospital: Hospital) -> 
     text = hospital.visit(NURSE).see("/episodes/e2").text
 
     assert "reaction is suspected with another unit of this patient (bed 4, red cells)" in text
+
+
+KEPT = "A reaction is suspected: bag and set go back to the laboratory, nothing is thrown away."
+BAG = "Return bag and set to the laboratory, sealed"
+
+
+def test_the_bag_goes_back_and_is_not_offered_to_be_thrown_away(hospital: Hospital) -> None:
+    in_phase(hospital, "reaction")
+    nurse = hospital.visit(NURSE)
+    early = f"{BAG} Record the end of the unit first: then the return of the bag is recorded with"
+    assert early in nurse.see(PAGE).text
+    hospital.charting.record(25, Stopped("suspected reaction", given_ml=12))
+
+    unit = nurse.see("/episodes/e1?step=bag")
+    offered = [form.key for form in unit.forms if form.key.startswith("bag-")]
+    assert (KEPT in unit.text, offered) == (True, ["bag-fate", "bag-returned"])
+    assert f"{BAG} The return of the bag is recorded with it. Done now" in nurse.see(PAGE).text
+    back = nurse.see(nurse.done(PAGE, "step-return_bag-reaction_step"))
+
+    assert "Recorded: Reaction step done 10:30" in back.text
+    assert "Recorded: Returned 10:30, suspected reaction , with it." in back.text
+    assert KEPT not in nurse.see("/episodes/e1").text
+
+
+def test_a_return_that_was_recorded_is_said_and_not_recorded_twice(hospital: Hospital) -> None:
+    in_phase(hospital, "reaction")
+    hospital.charting.record(25, Stopped("suspected reaction"))
+    hospital.charting.record(26, Returned())
+    nurse = hospital.visit(NURSE)
+
+    assert f"{BAG} The return is recorded already, 10:26." in nurse.see(PAGE).text
+    nurse.done(PAGE, "step-return_bag-reaction_step")
+    assert nurse.see("/episodes/e1").text.count("Returned") == 2
+
+
+def test_a_set_says_its_score_and_its_prompts_beside_the_steps(hospital: Hospital) -> None:
+    in_phase(hospital, "reaction")
+    nurse = hospital.visit(NURSE)
+    before = nurse.see(PAGE).text
+    signs = {
+        "temperature_c": "39.1", "pulse_per_min": "118", "respirations_per_min": "22",
+        "systolic_mmhg": "101", "diastolic_mmhg": "60", "spo2_percent": "95",
+        "on_oxygen": "no", "consciousness": "alert",
+    }  # fmt: skip
+
+    page = nurse.see(nurse.done(f"{PAGE}?form=observed", "reaction-observed", **signs))
+
+    assert "Last set 10:05 36.8 °C" in before.replace("\N{NO-BREAK SPACE}", " ")
+    assert "!! Temperature 39.1 °C" in page.text.replace("\N{NO-BREAK SPACE}", " ")
+    assert "NEWS2 8 high risk" in page.text
+    assert "Last set 10:30" in nurse.see(PAGE).text
+    assert "Suspect a reaction" not in page.text
 
 
 def test_two_nurses_see_each_others_ticks(hospital: Hospital) -> None:

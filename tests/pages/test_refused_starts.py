@@ -69,7 +69,7 @@ def test_a_mismatch_is_never_overridden(hospital: Hospital) -> None:
 
     assert "start-started" not in [form.key for form in page.forms]
     assert answer.status_code == 409
-    assert "the identity check found a mismatch (unit_number)" in Page(answer.text).text
+    assert "the identity check found a mismatch (unit number)" in Page(answer.text).text
 
 
 def test_no_identity_check_is_recorded_by_one_person_for_two(hospital: Hospital) -> None:

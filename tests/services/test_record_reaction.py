@@ -5,11 +5,13 @@ import pytest
 from server.domain.errors import Refused
 from server.domain.payloads import (
     Completed,
+    Discarded,
     Paused,
     RateSet,
     ReactionClosed,
     ReactionStep,
     Resumed,
+    Returned,
     Started,
     Stopped,
     Voided,
@@ -123,10 +125,10 @@ def test_stopping_is_one_act_and_two_facts(charting: Charting) -> None:
     ticked = tick(charting, 31, ReactionStep("stop"))
 
     read = charting.episode(32)
-    assert ticked.pause is not None
+    assert ticked.effect is not None
     assert [(one.id, one.payload, one.happened_at, one.staff_id) for one in read.events[-2:]] == [
         (ticked.step.event_id, ReactionStep("stop"), at(31), "nurse-1"),
-        (ticked.pause.event_id, Paused("suspected reaction"), at(31), "nurse-1"),
+        (ticked.effect.event_id, Paused("suspected reaction"), at(31), "nurse-1"),
     ]
     assert read.picture.episode.phase is Phase.PAUSED
     assert charting.rebuild(33).differed == ()
@@ -155,7 +157,51 @@ def test_no_pause_is_invented(
         charting.record(when, payload)
     count = len(charting.episode(40).events)
 
-    assert tick(charting, minute, step).pause is None
+    assert tick(charting, minute, step).effect is None
+    assert len(charting.episode(40).events) == count + 1
+
+
+@ON_BOTH_ENGINES
+def test_sending_the_bag_back_is_one_act_and_two_facts(charting: Charting) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+    charting.record(31, Stopped("suspected reaction"))
+    before = charting.everything()
+
+    with pytest.raises(Refused, match="bag and set go back to the laboratory"):
+        charting.record(32, Discarded("dripped"))
+    assert charting.everything() == before
+    ticked = tick(charting, 33, ReactionStep("return_bag"))
+
+    read = charting.episode(34)
+    assert ticked.effect is not None
+    assert [(one.id, one.payload, one.happened_at, one.staff_id) for one in read.events[-2:]] == [
+        (ticked.step.event_id, ReactionStep("return_bag"), at(33), "nurse-1"),
+        (ticked.effect.event_id, Returned("suspected reaction"), at(33), "nurse-1"),
+    ]
+    assert read.picture.episode.moved_at == at(33)
+    assert charting.rebuild(35).differed == ()
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        (),
+        ((30.5, Stopped("suspected reaction")), (32, Returned())),
+        ((31.5, Stopped("suspected reaction")),),
+    ],
+    ids=["it hangs still", "returned", "it ended later"],
+)
+def test_no_return_is_invented(
+    charting: Charting, before: tuple[tuple[float, Stopped | Returned], ...]
+) -> None:
+    charting.run()
+    charting.record(30, SUSPECTED)
+    for when, payload in before:
+        charting.record(when, payload)
+    count = len(charting.episode(40).events)
+
+    assert tick(charting, 31, ReactionStep("return_bag")).effect is None
     assert len(charting.episode(40).events) == count + 1
 
 

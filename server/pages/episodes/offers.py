@@ -6,6 +6,7 @@ from server.domain.confirmations import STEPS as CONFIRMED_STEPS
 from server.domain.events import Event
 from server.domain.phases import ALLOWED
 from server.domain.picture import Picture
+from server.domain.reaction_gate import holds_bag
 from server.domain.words import Confirmation, Kind, Phase
 from server.pages.episodes.desk import Sent
 from server.pages.episodes.done_views import act_of_event
@@ -46,11 +47,17 @@ def offered_acts(
         act
         for act in _in_order(step.acts, picture)
         if act not in ELSEWHERE
+        and not (act is Kind.DISCARDED and is_bag_kept(picture) and not _is_sent(act, step, sent))
         and (
             _is_sent(act, step, sent)
             or (act not in (done & ONCE) and _is_possible(act, ahead, picture.episode.phase))
         )
     )
+
+
+def is_bag_kept(picture: Picture) -> bool:
+    """Whether the laboratory waits for the bag: nothing is thrown away then."""
+    return holds_bag(picture.episode.reaction, picture.case.policy)
 
 
 def _in_order(acts: tuple[Act, ...], picture: Picture) -> tuple[Act, ...]:

@@ -13,6 +13,7 @@ from server.pages.episodes.reaction_view import ReactionView, reaction_view, sym
 from server.pages.episodes.saved import SavedView, saved_views
 from server.pages.episodes.sentences import Speech
 from server.pages.links import episode_href, ward_href
+from server.pages.observations.section import ObservationsView, observations_view
 from server.pages.visitors import Visitor
 from server.services.read_episode import EpisodeRead
 from server.services.read_linked import LinkedUnit
@@ -40,7 +41,10 @@ class EarlierView:
 
 @dataclass(frozen=True, slots=True)
 class ReactionPage:
-    """Everything on the page. The forms are None for who may not record."""
+    """Everything on the page. The forms are None for who may not record.
+
+    `observations` says what the sets of vital signs say, those of a moment ago first.
+    """
 
     panel: ReactionView
     bed: str
@@ -52,6 +56,7 @@ class ReactionPage:
     revision: int
     opened: str
     saved: tuple[SavedView, ...]
+    observations: ObservationsView
     laboratory: tuple[tuple[str, str], ...]
     identity_error: str
     linked: tuple[LinkedView, ...]
@@ -113,6 +118,7 @@ def reaction_page(
         revision=desk.revision,
         opened=asked.opened,
         saved=_saved(read, asked.recorded, plain, speech),
+        observations=observations_view(read, visitor.actor, speech, asked.recorded),
         laboratory=_laboratory(read, suspicion, speech),
         identity_error=_identity_error(suspicion, speech),
         linked=tuple(_linked(unit, speech) for unit in linked),

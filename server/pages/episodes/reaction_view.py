@@ -3,9 +3,10 @@
 from dataclasses import dataclass, replace
 
 from server.domain.episode import LinkedWarning
+from server.domain.events import sorted_live
 from server.domain.payloads.reaction import RECHECK_IDENTITY
 from server.domain.picture import Picture
-from server.domain.reaction import OBSERVATIONS, STEP, STOP, Suspicion
+from server.domain.reaction import OBSERVATIONS, RETURN_BAG, STEP, STOP, Suspicion
 from server.domain.wording import PHASE
 from server.domain.words import ClockName, Kind, Phase, Recheck
 from server.pages.episodes.clock_rows import ClockRow, owed_clocks
@@ -155,7 +156,7 @@ def _step(
     slug: str, suspicion: Suspicion, picture: Picture, desk: Desk, speech: Speech
 ) -> TickView:
     step = STEP[slug]
-    done = _done(slug, suspicion, picture, speech)
+    done = step_done(slug, suspicion, picture, speech)
     wrong = slug == RECHECK_IDENTITY and suspicion.identity_error is not None
     again, may = wrong or not done, not done and desk.may(Kind.REACTION_STEP)
     return TickView(
@@ -165,14 +166,14 @@ def _step(
         state="done" if done else "open",
         done=done,
         alarm=words_for(RECHECKS, Recheck.WRONG) if wrong else "",
-        note=_note(slug, picture) if again else "",
+        note=_note(slug, picture, speech) if again else "",
         href=observe_href(desk.href) if may and slug == OBSERVATIONS else "",
         buttons=_buttons(slug, picture, desk) if may else (),
     )
 
 
-def _done(slug: str, suspicion: Suspicion, picture: Picture, speech: Speech) -> str:
-    """Who did it and when; the observations are done with the first full set since."""
+def step_done(slug: str, suspicion: Suspicion, picture: Picture, speech: Speech) -> str:
+    """Who did a step and when, empty if nobody did; observations are done with a full set since."""
     tick = suspicion.tick_of(slug)
     if tick is not None:
         return f"{speech.time(tick.at)} {speech.name(tick.by)}"
@@ -188,12 +189,27 @@ def _done(slug: str, suspicion: Suspicion, picture: Picture, speech: Speech) -> 
     return ""
 
 
-def _note(slug: str, picture: Picture) -> str:
+def _note(slug: str, picture: Picture, speech: Speech) -> str:
     if slug == STOP and picture.episode.phase is Phase.RUNNING:
         return "The pause of the infusion is recorded with it."
+    if slug == RETURN_BAG:
+        return _bag_note(picture, speech)
     if slug == RECHECK_IDENTITY:
         return "If anything does not agree, another patient may have the wrong unit."
     return ""
+
+
+def _bag_note(picture: Picture, speech: Speech) -> str:
+    """What ticking the return of the bag records with it, if anything."""
+    events = sorted_live(picture.case.events)
+    returns = [event for event in events if event.kind is Kind.RETURNED]
+    if returns:
+        return f"The return is recorded already, {speech.time(returns[-1].happened_at)}."
+    if picture.episode.phase is Phase.ENDED:
+        return "The return of the bag is recorded with it."
+    if picture.episode.phase is Phase.CLOSED:
+        return ""
+    return "Record the end of the unit first: then the return of the bag is recorded with this."
 
 
 def _buttons(slug: str, picture: Picture, desk: Desk) -> tuple[FormView, ...]:

@@ -6,10 +6,11 @@ from typing import Final
 from server.domain.events import Event
 from server.domain.gate import Gap
 from server.domain.picture import Picture
-from server.domain.words import Kind, Phase
+from server.domain.reaction_gate import KEPT
+from server.domain.words import ClockName, ClockState, Kind, Phase
 from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.done_views import DoneView, done_views
-from server.pages.episodes.offers import offered_acts
+from server.pages.episodes.offers import is_bag_kept, offered_acts
 from server.pages.episodes.pathway import STEP_OF_GAP, Step, asked_steps, title_of
 from server.pages.episodes.present import is_begun_only, present_step
 from server.pages.episodes.presses import presses_of
@@ -86,7 +87,7 @@ def _step(step: Step, ahead: int, opened: str, walk: Walk) -> StepView:
         key=step.key,
         title=title_of(step, picture.case.policy),
         state=_state(ahead, done=bool(done), part=is_begun_only(step.key, picture)),
-        hint=step.hint,
+        hint=_hint(step, walk),
         done=done,
         presses=presses,
         forms=forms,
@@ -96,6 +97,25 @@ def _step(step: Step, ahead: int, opened: str, walk: Walk) -> StepView:
         rates=rate_range(picture) if _shows_rates(step, picture) else None,
         open=step.key == opened or refused,
     )
+
+
+def _hint(step: Step, walk: Walk) -> str:
+    """What to know at a step: its own hint, and what holds now."""
+    if step.key == "bag" and is_bag_kept(walk.picture):
+        return KEPT
+    if step.key == "first":
+        return _not_open_yet(walk)
+    return step.hint
+
+
+def _not_open_yet(walk: Walk) -> str:
+    """Until a first check opens, a set is kept and does not meet it; the page says from when."""
+    for clock, state in walk.picture.clocks:
+        waits = clock.name is ClockName.FIRST_CHECK and state is ClockState.PENDING
+        if waits and clock.opens_at is not None:
+            opens = walk.speech.time(clock.opens_at)
+            return f"Opens {opens}: a set before is kept, and does not meet it."
+    return ""
 
 
 def _is_stopped(picture: Picture) -> bool:
