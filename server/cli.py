@@ -27,13 +27,15 @@ from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.export_history import export_episodes, export_observations
 from server.services.history import ImportReport
 from server.services.import_history import import_history
+from server.services.list_double_bags import list_double_bags
 from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
 from server.services.tokens import make_token
+from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
 from server.site import load_site
 from server.store.errors import Away, Clash
-from server.store.migrate import is_current, migrate
+from server.store.migrate import is_current
 from server.store.store import Store
 
 REFUSALS: Final = (
@@ -82,7 +84,8 @@ def _serve(settings: Settings, options: Options) -> int:
 
 def _migrate(settings: Settings, _: Options) -> int:
     with _opened(settings, migrated=False) as store:
-        print("brought to the newest schema" if migrate(store) else "was up to date")
+        upgraded = upgrade_database(store, now=utc_now())
+        print("brought to the newest schema" if upgraded else "was up to date")
     return 0
 
 
@@ -169,6 +172,9 @@ def _check(settings: Settings, _: Options) -> int:
         print("database  answers, and has the newest schema")
         ready = read_readiness(store, now=utc_now(), stale_after=settings.stale_after)
         print(f"ticks     {ready.detail or 'the last one succeeded a moment ago'}")
+        with store.read() as session:
+            for words in list_double_bags(session):
+                print(f"bags      {words}")
     return 0
 
 
@@ -185,7 +191,7 @@ def _opened(settings: Settings, *, migrated: bool = True) -> Iterator[Store]:
     store = Store(settings.database)
     try:
         if migrated:
-            migrate(store)
+            upgrade_database(store, now=utc_now())
         yield store
     finally:
         store.close()

@@ -1,7 +1,9 @@
 """Which bag a unit's episode holds, and from when until when: one bag is for one patient."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import combinations, groupby
 from typing import Final
 
 from server.domain.episode import Episode
@@ -59,6 +61,14 @@ def is_held_twice(one: IssuedUnit, other: IssuedUnit) -> bool:
         and _is_before(one.issued_at, other.freed_at)
         and _is_before(other.issued_at, one.freed_at)
     )
+
+
+def held_at_once(units: Iterable[IssuedUnit]) -> tuple[tuple[IssuedUnit, IssuedUnit], ...]:
+    """Answer the pairs of bags that may be one bag held by two episodes at the same time."""
+    listed = sorted(units, key=lambda unit: (unit.number, unit.issued_at, unit.episode_id))
+    of_number = groupby(listed, key=lambda unit: unit.number)
+    pairs = (pair for _, group in of_number for pair in combinations(group, 2))
+    return tuple(pair for pair in pairs if is_held_twice(*pair))
 
 
 def _may_be_same(one: str | None, other: str | None) -> bool:

@@ -11,6 +11,7 @@ from server.domain.payloads import Discarded, Issued, Returned, Voided
 from server.domain.words import Kind
 from server.services.errors import Conflict
 from server.services.hold_unit import HELD
+from server.services.list_double_bags import list_double_bags
 from server.services.record_event import Draft, record_event
 from server.store.issued_units import read_issued_units, save_issued_units
 from server.store.store import Store
@@ -158,6 +159,27 @@ def test_a_record_of_history_is_kept_although_the_bag_is_held(charting: Charting
     issue(charting, "e2", 5)
 
     assert set(held(charting)) == {"e1", "e2"}
+
+
+@ON_BOTH_ENGINES
+def test_what_history_holds_twice_is_told_without_a_name(charting: Charting) -> None:
+    charting.open("e1", "p1")
+    charting.open("e2", "p9", ward_id="w2", history=True)
+    charting.open("e3", "p1", history=True)
+    charting.open("e4", "p1")
+    for episode_id, minute in (("e1", 0), ("e2", 5)):
+        issue(charting, episode_id, minute)
+    # Another pack of the donation, and another number: neither is the same bag.
+    issue(charting, "e3", division="A0")
+    issue(charting, "e4", unit_number="A999926000002")
+
+    with charting.store.read() as session:
+        said = list_double_bags(session)
+
+    where = "e1 since 2026-03-03 10:00 UTC and e2 since 2026-03-03 10:05 UTC"
+    assert said == (
+        f"{NUMBER} is held twice at once, by {where}: ask the laboratory which is right",
+    )
 
 
 @ON_BOTH_ENGINES

@@ -18,6 +18,7 @@ from server.store.tables.people import (
 from server.store.tables.planning import PLAN, PLAN_WATCH, SHIFT_WORK, TRAINING, WARD_RULES
 from server.store.tables.signing import BADGE, KNOWN_DEVICE, PIN, SIGN_IN_TRY, UNSENT
 from server.store.tables.units import ISSUED_UNIT
+from server.store.tables.upgrade import UPGRADE_WORK
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
 from server.store.tables.webhooks import DELIVERY, WEBHOOK
 
@@ -57,6 +58,7 @@ __all__ = [
     "TRAINING",
     "TRANSITION",
     "UNSENT",
+    "UPGRADE_WORK",
     "WALL_LINK",
     "WARD",
     "WARD_POLICY",

@@ -1,0 +1,49 @@
+"""Bring a database to the newest schema, and do what the steps of the schema leave over."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+
+from server.domain.fold import fold
+from server.domain.issued_units import issued_unit
+from server.services.cases import load_cases
+from server.store.issued_units import save_issued_units
+from server.store.migrate import migrate
+from server.store.requests import episode_ids_after
+from server.store.sessions import WriteSession
+from server.store.store import Store
+from server.store.upgrade_work import ISSUED_UNITS, note_done, work_left
+
+BATCH: Final = 200
+
+
+def upgrade_database(store: Store, *, now: datetime) -> bool:
+    """Upgrade; False if nothing was left to do. Raises what `migrate` raises.
+
+    What was broken off is done again at the next start: each piece of work bears being repeated.
+    """
+    changed = migrate(store)
+    with store.read() as session:
+        left = work_left(session)
+    if ISSUED_UNITS in left:
+        _fill_issued_units(store, now)
+    return changed or bool(left)
+
+
+def _fill_issued_units(store: Store, now: datetime) -> None:
+    """Keep which bag every episode holds, also those issued before there was a table for it."""
+    last = ""
+    while True:
+        with store.write() as session:
+            ids = episode_ids_after(session, last, limit=BATCH)
+            _fill(session, ids, now)
+            if len(ids) < BATCH:
+                note_done(session, ISSUED_UNITS)
+                return
+        last = ids[-1]
+
+
+def _fill(session: WriteSession, ids: Sequence[str], now: datetime) -> None:
+    cases = load_cases(session, ids, now=now)
+    folded = {one: fold(case.request, case.events) for one, case in cases.items()}
+    save_issued_units(session, {one: issued_unit(episode) for one, episode in folded.items()})
