@@ -1,4 +1,4 @@
-"""The command line: serve, demo, migrate, account, token, import, export, rebuild, check."""
+"""The command line: serve, demo, migrate, account, token, import, export, rebuild, audit, check."""
 
 import argparse
 import os
@@ -13,6 +13,8 @@ from typing import Final
 
 from server import __version__
 from server.app import serve
+from server.cli_audit import add_options, check_audit, run_audit
+from server.cli_files import count_lines, show_progress, text_of, write_lines
 from server.clock import utc_now
 from server.domain.errors import Invalid
 from server.domain.policy import PolicyError
@@ -24,7 +26,7 @@ from server.policies import load_policies
 from server.services.actor import AT_THE_COMMAND_LINE, SYSTEM
 from server.services.enter_staff import StaffDraft, enter_staff
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.export_history import export_episodes, export_observations
+from server.services.export_history import export_episodes, export_observations, note_export
 from server.services.history import ImportReport
 from server.services.import_history import import_history
 from server.services.list_double_bags import list_double_bags
@@ -49,7 +51,6 @@ REFUSALS: Final = (
     PolicyError,
     SettingsError,
 )
-BAR: Final = 30
 
 Options = argparse.Namespace
 
@@ -114,16 +115,19 @@ def _asked_password() -> str:
 
 
 def _import(settings: Settings, options: Options) -> int:
-    totals = {"episodes": _lines(options.episodes), "observations": _lines(options.observations)}
+    totals = {
+        "episodes": count_lines(options.episodes),
+        "observations": count_lines(options.observations),
+    }
     with _opened(settings) as store:
         report = import_history(
             store,
             SYSTEM,
             options.ward,
-            read_episodes(_text(options.episodes)),
-            read_observations(_text(options.observations)) if options.observations else (),
+            read_episodes(text_of(options.episodes)),
+            read_observations(text_of(options.observations)) if options.observations else (),
             now=utc_now(),
-            progress=lambda file, done: _progress(file, done, totals[file]),
+            progress=lambda file, done: show_progress(file, done, totals[file]),
         )
     _report(report)
     return 1 if report.refused else 0
@@ -142,11 +146,14 @@ def _report(report: ImportReport) -> None:
 
 def _export(settings: Settings, options: Options) -> int:
     now = utc_now()
-    with _opened(settings) as store, store.read() as session:
-        episodes = export_episodes(session, SYSTEM, options.ward, now=now)
-        count = _write(options.episodes, write_episodes(episodes))
-        observations = export_observations(session, SYSTEM, options.ward, now=now)
-        sets = _write(options.observations, write_observations(observations))
+    with _opened(settings) as store:
+        with store.write() as session:
+            note_export(session, AT_THE_COMMAND_LINE, options.ward, now=now)
+        with store.read() as session:
+            episodes = export_episodes(session, SYSTEM, options.ward, now=now)
+            count = write_lines(options.episodes, write_episodes(episodes))
+            observations = export_observations(session, SYSTEM, options.ward, now=now)
+            sets = write_lines(options.observations, write_observations(observations))
     print(f"{count} episodes and {sets} observations were written")
     return 0
 
@@ -175,7 +182,13 @@ def _check(settings: Settings, _: Options) -> int:
         with store.read() as session:
             for words in list_double_bags(session):
                 print(f"bags      {words}")
-    return 0
+        return check_audit(store, now=utc_now())
+
+
+def _audit(settings: Settings, options: Options) -> int:
+    """The end of the audit trail, or whether it is as it was written."""
+    with _opened(settings) as store:
+        return run_audit(store, options, now=utc_now(), bar=show_progress)
 
 
 def _check_site(settings: Settings) -> None:
@@ -197,36 +210,6 @@ def _opened(settings: Settings, *, migrated: bool = True) -> Iterator[Store]:
         store.close()
 
 
-def _lines(path: Path | None) -> int:
-    """How many lines a file has below its header, for the progress bar."""
-    return 0 if path is None else max(0, sum(1 for _ in _text(path)) - 1)
-
-
-def _text(path: Path) -> Iterator[str]:
-    with path.open(encoding="utf-8", newline="") as file:
-        yield from file
-
-
-def _write(path: Path, lines: Iterator[str]) -> int:
-    """Write lines to a file; how many stand below the header."""
-    count = -1
-    with path.open("w", encoding="utf-8", newline="") as file:
-        for line in lines:
-            file.write(f"{line}\r\n")
-            count += 1
-    return count
-
-
-def _progress(file: str, done: int, total: int) -> None:
-    """A bar on a terminal; a pipe gets no bar."""
-    if not sys.stderr.isatty():
-        return
-    full = BAR * min(done, total) // max(total, 1)
-    end = "\n" if done >= total else "\r"
-    bar = "#" * full + "." * (BAR - full)
-    print(f"{file:<13}[{bar}] {done}/{total}", end=end, file=sys.stderr, flush=True)
-
-
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="fourth-hour", description="A ward's transfusion board.")
     parser.add_argument("--version", action="version", version=__version__)
@@ -237,7 +220,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_history(commands)
     _add(commands, "migrate", _migrate, "bring the database to the newest schema")
     _add(commands, "rebuild", _rebuild, "work every derived row out anew; say how many differed")
-    _add(commands, "check", _check, "check settings, policies and database")
+    add_options(_add(commands, "audit", _audit, "print or check the head of the audit trail"))
+    _add(commands, "check", _check, "check settings, policies, database and audit trail")
     return parser
 
 

@@ -24,7 +24,6 @@ class AuditAct(StrEnum):
     PIN_SET = "pin_set"
     VIEWED = "viewed"
     EXPORTED = "exported"
-    IMPORTED = "imported"
     WARD_ENTERED = "ward_entered"
     WARD_CHANGED = "ward_changed"
     POLICY_IN_FORCE = "policy_in_force"

@@ -17,7 +17,7 @@ _LOG: Final = logging.getLogger(__name__)
 
 
 class Scheduler:
-    """Runs each job by the real clock, never twice at once; a job is told what `clock` shows.
+    """Runs each job by the real clock, no more at once than it allows; told what `clock` shows.
 
     A run that comes late is run all the same, and runs that were missed count as one: the
     process may have been suspended, and what was owed meanwhile is still owed.
@@ -50,7 +50,7 @@ class Scheduler:
             next_run_time=utc_now(),
             misfire_grace_time=None,
             coalesce=True,
-            max_instances=1,
+            max_instances=job.at_once,
         )
 
     def _on_missed(self, event: Any) -> None:

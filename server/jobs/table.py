@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.jobs.deliver import run_deliver
 from server.services.tick import tick
 from server.services.tidy import tidy
 from server.store.store import Store
@@ -12,11 +13,15 @@ from server.store.store import Store
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Something to do every so often; `run` is told the store and the present instant."""
+    """Something to do every so often; `run` is told the store and the present instant.
+
+    `at_once` runs may be under way at the same time, where one can wait for others outside.
+    """
 
     name: str
     every: timedelta
     run: Callable[[Store, datetime], object]
+    at_once: int = 1
 
 
 def run_tick(store: Store, now: datetime) -> object:
@@ -32,5 +37,6 @@ def run_tidy(store: Store, now: datetime) -> object:
 
 JOBS: Final = (
     Job("tick", timedelta(seconds=1), run_tick),
+    Job("deliver", timedelta(seconds=1), run_deliver, at_once=4),
     Job("tidy", timedelta(hours=1), run_tidy),
 )

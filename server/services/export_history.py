@@ -4,11 +4,13 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from typing import Final
 
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.events import Event, sorted_live
 from server.domain.payloads import Observed
 from server.domain.picture import Picture, picture
 from server.domain.words import Kind
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.cases import load_cases
 from server.services.enter_ward import read_ward
 from server.services.history import HistoryEpisode, HistoryObservation
@@ -16,7 +18,7 @@ from server.services.history_episodes import COMPLETED
 from server.store.board import begun_episode_ids
 from server.store.episode_events import events_of_episodes
 from server.store.requests import read_requests
-from server.store.sessions import ReadSession
+from server.store.sessions import ReadSession, WriteSession
 
 BATCH: Final = 200
 
@@ -27,6 +29,13 @@ def export_episodes(
     """Answer every unit of a ward that was started. Raises `NotFound`, `Forbidden`, at once."""
     read_ward(session, actor, ward_id)
     return _episodes(session, ward_id, now)
+
+
+def note_export(session: WriteSession, actor: Actor, ward_id: str, *, now: datetime) -> None:
+    """Note that the history of a ward is taken away. Raises `NotFound`, `Forbidden`."""
+    read_ward(session, actor, ward_id)
+    subject = Subject(SubjectKind.HISTORY)
+    note(session, actor, AuditAct.EXPORTED, subject, now=now, ward_id=ward_id)
 
 
 def _episodes(session: ReadSession, ward_id: str, now: datetime) -> Iterator[HistoryEpisode]:

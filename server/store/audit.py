@@ -7,7 +7,7 @@ from typing import Final
 
 from sqlalchemy import bindparam, func, insert, select
 
-from server.domain.audit import AuditEntry
+from server.domain.audit import AuditAct, AuditEntry
 from server.domain.audit_chain import BEGINNING, Head, Link, chained
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import columns_for, values_of
@@ -81,3 +81,9 @@ def last_note(session: ReadSession) -> NotedHead | None:
     newest = select(AUDIT_NOTE.c.position, AUDIT_NOTE.c.hash, AUDIT_NOTE.c.noted_at)
     row = session.row(newest.order_by(AUDIT_NOTE.c.number.desc()).limit(1))
     return None if row is None else NotedHead(Head(row.position, row.hash), row.noted_at)
+
+
+def links_of_act(session: ReadSession, act: AuditAct, position: int) -> tuple[Link, ...]:
+    """The rows of one act after a place of the trail, in their order."""
+    of_act = _LINKS.where(AUDIT.c.act == act.value, AUDIT.c.position > position)
+    return tuple(Link(*row) for row in session.rows(of_act.order_by(AUDIT.c.position)))
