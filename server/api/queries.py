@@ -45,6 +45,18 @@ class RemindersQuery(OfWard):
     at: QueryInstant | None = None
 
 
+class LoadQuery(OfWard):
+    """The reminders raised from `from` until before `to`."""
+
+    from_at: Annotated[QueryInstant, Field(alias="from")]
+    to_at: Annotated[QueryInstant, Field(alias="to")]
+
+    @property
+    def period(self) -> Period:
+        """The period asked for."""
+        return Period(self.from_at, self.to_at)
+
+
 class BreachesQuery(BoardQuery):
     """The breaches whose limit lies from `from` until before `to`, of one clock or of all."""
 

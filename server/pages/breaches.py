@@ -11,15 +11,15 @@ from server.domain.audit import SubjectKind
 from server.domain.wording import CLOCK, COMPONENT, span
 from server.domain.words import ClockName
 from server.pages.answers import PageRoute
-from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.entry import Entry
+from server.pages.forms.period import period_of
 from server.pages.forms.views import clock_words
-from server.pages.forms.ward_time import TypedTime, WardTimeError, instant_of
 from server.pages.links import episode_href, ward_href
 from server.pages.rendering import HEADERS, page
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row
 from server.pages.visitors import See
-from server.services.list_breaches import BreachRow, Period, list_breaches
+from server.services.list_breaches import BreachRow, list_breaches
 from server.services.shown import shows, shows_no_patient
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -56,7 +56,7 @@ def see_breaches(
     today = screen.now.astimezone(setting.zone).date()
     days = (first or f"{today - A_WEEK}", last or f"{today}")
     asked = Entry({"from": [days[0]], "to": [days[1]], "clock": [clock]})
-    period = _period(asked, setting.zone)
+    period = period_of(asked, setting.zone)
     wanted = asked.choice("clock", [one.value for one in ClockName])
     found: tuple[BreachRow, ...] = ()
     if period is not None and not asked.errors:
@@ -80,28 +80,6 @@ def see_breaches(
         clocks=tuple((one.value, words) for one, words in CLOCK.items()),
         summary=_summary(found),
     )
-
-
-def _period(asked: Entry, zone: ZoneInfo) -> Period | None:
-    """The period from the beginning of one day to the end of another, in ward time."""
-    days = [asked.day(name, required=True) for name in ("from", "to")]
-    if days[0] is None or days[1] is None:
-        return None
-    if days[1] < days[0]:
-        asked.refuse("to", "lies before the first day")
-        return None
-    try:
-        return Period(_midnight(f"{days[0]}", zone), _midnight(f"{days[1] + timedelta(1)}", zone))
-    except (WardTimeError, OverflowError):
-        raise Wrong({"from": "the period cannot be told in ward time"}) from None
-
-
-def _midnight(day: str, zone: ZoneInfo) -> datetime:
-    # A midnight that comes twice begins with its first; one that is skipped, with what follows.
-    try:
-        return instant_of(TypedTime(day, "00:00", "first"), zone)
-    except WardTimeError:
-        return instant_of(TypedTime(day, "01:00", "first"), zone)
 
 
 def _listed(found: tuple[BreachRow, ...], zone: ZoneInfo, now: datetime) -> ListPage:

@@ -9,6 +9,8 @@ from server.services.actor import Actor
 
 SIGN_IN: Final = "/sign-in"
 SIGN_OUT: Final = "/sign-out"
+LOCKED: Final = "/locked"
+MY_SIGN_IN: Final = "/my-sign-in"
 MINE: Final = "/mine"
 
 
@@ -23,7 +25,6 @@ class Screen:
 
 
 _NURSES: Final = frozenset({Role.BEDSIDE_NURSE, Role.CHARGE_NURSE})
-_CHARGE: Final = frozenset({Role.CHARGE_NURSE})
 _REVIEW: Final = frozenset({Role.CHARGE_NURSE, Role.MANAGER})
 _SET_UP: Final = frozenset({Role.CHARGE_NURSE, Role.ADMINISTRATOR})
 _ALL: Final = _NURSES | {Role.MANAGER, Role.ADMINISTRATOR}
@@ -31,12 +32,13 @@ _ALL: Final = _NURSES | {Role.MANAGER, Role.ADMINISTRATOR}
 SCREENS: Final = (
     Screen("mine", "My list", _NURSES, of_ward=False),
     Screen("board", "Board", _ALL),
-    Screen("reminders", "Reminders", _NURSES),
+    Screen("reminders", "Reminders", _NURSES | _REVIEW),
     Screen("breaches", "Breaches", _REVIEW),
-    Screen("orders", "Orders", _CHARGE),
-    Screen("patients", "Patients", _CHARGE, of_ward=False),
-    Screen("staff", "Staff", _SET_UP),
-    Screen("shifts", "Shifts", _SET_UP),
+    Screen("alarm-load", "Alarm load", _REVIEW),
+    Screen("orders", "Orders", _REVIEW),
+    Screen("patients", "Patients", _REVIEW, of_ward=False),
+    Screen("staff", "Staff", _SET_UP | _REVIEW),
+    Screen("shifts", "Shifts", _SET_UP | _REVIEW),
     Screen("wall-links", "Wall", _SET_UP),
     Screen("wards", "Wards", frozenset({Role.ADMINISTRATOR}), of_ward=False),
     Screen("policies", "Policies", _ALL, of_ward=False),
@@ -57,6 +59,11 @@ def patient_href(patient_id: str) -> str:
 def staff_href(ward_id: str, staff_id: str) -> str:
     """Answer the address of the form of a member of staff."""
     return f"{ward_href(ward_id, 'staff')}/{quote(staff_id, safe='')}"
+
+
+def badge_href(ward_id: str, staff_id: str, step: str = "") -> str:
+    """Answer the address where the badge of a member of staff is recorded, or of one step."""
+    return f"{staff_href(ward_id, staff_id)}/badge{step}"
 
 
 def shift_href(ward_id: str, shift_id: str) -> str:
@@ -102,6 +109,11 @@ def cover_end_href(ward_id: str, cover_id: str) -> str:
 def reaction_href(episode_id: str) -> str:
     """Answer the address of the page of a suspected reaction."""
     return f"{episode_href(episode_id)}/reaction"
+
+
+def record_href(episode_id: str) -> str:
+    """Answer the address of the record of a unit for the notes."""
+    return f"{episode_href(episode_id)}/record"
 
 
 def screens_of(role: Role) -> tuple[Screen, ...]:

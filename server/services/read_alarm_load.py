@@ -6,6 +6,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.alarm_load import AlarmLoad, alarm_load
+from server.domain.clock import SECOND
 from server.domain.errors import Invalid
 from server.services.actor import Actor
 from server.services.enter_ward import read_ward, read_ward_policy
@@ -39,7 +40,7 @@ def read_alarm_load(
     require(actor, Act.WEIGH_ALARMS, ward_id)
     _require_sound(period)
     # A shift that is not over, or a stage that has not come, is counted when it is.
-    begins, until = period.from_at, min(period.until, now)
+    begins, until = period.from_at, min(period.until, now + SECOND)
     within = read_ward_policy(session, ward_id, now=now).reminders_useful
     load = alarm_load(
         reminders_of_period(session, ward_id, begins, until),

@@ -16,7 +16,9 @@ NURSES: Final = frozenset({Role.BEDSIDE_NURSE, Role.CHARGE_NURSE})
 CHARTING: Final = NURSES | {Role.INTERFACE}
 ORDERING: Final = frozenset({Role.CHARGE_NURSE, Role.INTERFACE})
 SET_UP: Final = frozenset({Role.ADMINISTRATOR})
+REVIEWING: Final = frozenset({Role.CHARGE_NURSE, Role.MANAGER})
 AT: Final = f"{NOON:%Y-%m-%dT%H:%M:%SZ}"
+THEN: Final = "2026-03-03T13:00:00Z"
 
 
 class Route(NamedTuple):
@@ -74,6 +76,7 @@ ROUTES: Final = (
     Route("GET", "/api/due?ward_id=w1", ALL),
     Route("GET", "/api/reminders?ward_id=w1", ALL),
     Route("GET", "/api/breaches?ward_id=w1", ALL),
+    Route("GET", f"/api/reminders/load?ward_id=w1&from={AT}&to={THEN}", REVIEWING),
 )
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)

@@ -28,6 +28,7 @@ OPERATIONS: Final = (
     "GET /api/policies",
     "GET /api/policies/{id}",
     "GET /api/reminders",
+    "GET /api/reminders/load",
     "GET /api/shifts",
     "GET /api/staff",
     "GET /api/wards",

@@ -23,6 +23,7 @@ CHARGE = (
             "reminders",
             "cover",
             "breaches",
+            "alarm-load",
             "orders",
             "orders/new",
             "staff",

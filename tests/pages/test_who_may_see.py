@@ -22,6 +22,7 @@ from tests.services.people import (
 EVERYBODY = (NURSE, CHARGE, MANAGER, ADMINISTRATOR, OUTSIDER, OUTSIDE_CHARGE)
 ALL_OF_WARD = frozenset({"nurse-1", "charge-1", "manager-1", "admin"})
 CHARGE_ONLY = frozenset({"charge-1"})
+REVIEWERS = frozenset({"charge-1", "manager-1"})
 NURSES = frozenset({"nurse-1", "charge-1", "nurse-9", "charge-9"})
 PLANNERS = frozenset({"charge-1", "admin"})
 SET_UP = frozenset({"admin"})
@@ -44,6 +45,7 @@ PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/cover": ALL_OF_WARD,
     "/wards/w1/cover/strip": ALL_OF_WARD,
     "/wards/w1/breaches": ALL_OF_WARD,
+    "/wards/w1/alarm-load": REVIEWERS,
     "/wards/w1/orders": ALL_OF_WARD,
     "/wards/w1/orders/new": CHARGE_ONLY,
     "/wards/w1/staff": ALL_OF_WARD,
