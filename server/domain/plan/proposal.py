@@ -131,6 +131,15 @@ class Objective:
 
 
 @dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a planner has come: the best worth so far, and what no plan can beat if known."""
+
+    seconds: float
+    best: Objective
+    bound: Objective | None
+
+
+@dataclass(frozen=True, slots=True)
 class Proposal:
     """A plan for one ward. `bound` is the best worth that no plan can beat, None: not known.
 
