@@ -27,7 +27,7 @@ def replayed_page(
 ) -> Response:
     """Answer the board of `?at=` and `?known_at=`. Raises `Wrong`, `NotFound`, `Forbidden`."""
     now = now_of(request)
-    at, known_at = (_instant(name, query) for name in ("at", "known_at"))
+    at, known_at = (asked_instant(name, query) for name in ("at", "known_at"))
     with request.app.state.store.read() as session:
         setting = ward_setting(session, visitor.actor, now, ward_id)
         board = read_board(session, visitor.actor, ward_id, now=now, at=at, known_at=known_at)
@@ -58,7 +58,8 @@ def replayed_page(
     )
 
 
-def _instant(name: str, query: Mapping[str, str]) -> datetime | None:
+def asked_instant(name: str, query: Mapping[str, str]) -> datetime | None:
+    """Answer the instant that an address asks for, None without one. Raises `Wrong`."""
     typed = query.get(name)
     if not typed:
         return None

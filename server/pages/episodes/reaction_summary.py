@@ -35,7 +35,7 @@ def _unit(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:
     code = f", {episode.product_code}" if episode.product_code else ""
     yield "Unit number", episode.unit_number or UNKNOWN
     yield "Product", f"{COMPONENT[request.component]}{code}"
-    yield "Group of the unit", _group(episode.blood_group)
+    yield "Group of the unit", group_text(episode.blood_group)
     yield "Expires", UNKNOWN if episode.expires_at is None else speech.time(episode.expires_at)
 
 
@@ -44,7 +44,7 @@ def _patient(picture: Picture, ward_name: str) -> Iterator[tuple[str, str]]:
     birth = "birth date not recorded" if born is None else f"born {day_text(born)}"
     yield "Patient", f"{patient.full_name}, {birth}"
     yield "Record number", patient.record_number
-    yield "Group of the patient", _group(patient.blood_group)
+    yield "Group of the patient", group_text(patient.blood_group)
     yield "Where", f"{ward_name}, bed {picture.case.request.bed}"
 
 
@@ -85,5 +85,6 @@ def _recheck(suspicion: Suspicion, speech: Speech) -> str:
     return f"{found}, {speech.time(tick.at)} {speech.name(tick.by)}"
 
 
-def _group(group: BloodGroup | None) -> str:
+def group_text(group: BloodGroup | None) -> str:
+    """A group as it is shown; one that nobody recorded is said to be unknown to the record."""
     return UNKNOWN if group is None else group_words(group)

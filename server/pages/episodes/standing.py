@@ -15,7 +15,7 @@ from server.pages.episodes.clock_rows import ClockRow, owed_clocks, settled_cloc
 from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.facts import patient_facts, unit_facts
 from server.pages.episodes.sentences import Speech
-from server.pages.links import episode_href, hand_href
+from server.pages.links import episode_href, hand_href, record_href
 from server.pages.page_head import iso
 from server.pages.row_view import RowView, row_view
 from server.pages.time_window import STEP, Tick, Window, axis, window_at
@@ -71,6 +71,7 @@ class StandingView:
     charts: bool
     href: str
     hand_href: str
+    record_href: str
     policy_title: str
 
 
@@ -86,13 +87,14 @@ def standing_view(picture: Picture, desk: Desk, speech: Speech) -> StandingView:
         unit=unit_facts(picture, speech),
         advices=tuple(_advice(one, picture) for one in advices_beside(picture)),
         suits=None if picture.episode.issued_at is None else compatibility_view(picture),
-        breaches=tuple(_breaches(picture, speech)),
+        breaches=tuple(breach_views(picture, speech)),
         owed=owed,
         settled=settled_clocks(picture, speech),
         held_forms=_held_forms(owed, desk),
         charts=desk.may(Kind.NOTE),
         href=f"{episode_href(episode_id)}/standing",
         hand_href=hand_href(episode_id),
+        record_href=record_href(episode_id),
         policy_title=picture.case.policy.title,
     )
 
@@ -127,7 +129,8 @@ def _advice(advice: Advice, picture: Picture) -> AdviceView:
     return AdviceView(advice.detail, source_of(picture.case.policy, advice.rule, component))
 
 
-def _breaches(picture: Picture, speech: Speech) -> Iterable[BreachView]:
+def breach_views(picture: Picture, speech: Speech) -> Iterable[BreachView]:
+    """Answer the limits that were not kept, the earliest first."""
     for one in picture.breaches:
         late = "" if one.late_minutes is None else f"{span(max(1, round(one.late_minutes)))} late"
         text = f": {one.cause_text}" if one.cause_text else ""

@@ -140,10 +140,28 @@ def trend_view(read: EpisodeRead, speech: Speech) -> TrendView | None:
     return TrendView(
         charts=tuple(chart for chart in charts if chart is not None),
         marks=marks,
-        heads=(*(f"{sign.title}, {sign.unit}" for sign in _signs(speech)), *MORE),
+        heads=sign_heads(speech),
         rows=tuple(_rows(read.assessments, sets, happened, speech)),
         from_text=speech.time(span.start),
         to_text=speech.time(span.end),
+    )
+
+
+def sign_heads(speech: Speech) -> tuple[str, ...]:
+    """Answer the heads of a table of sets, in the order of `sign_texts`, with the ward's units."""
+    return (*(f"{sign.title}, {sign.unit}" for sign in _signs(speech)), *MORE)
+
+
+def sign_texts(observed: Observed, assessment: Assessment, speech: Speech) -> tuple[str, ...]:
+    """Answer one set as the cells of a table; a dash for what was not taken."""
+    readings = (_reading_of(sign, observed) for sign in _signs(speech))
+    conscious, scored = observed.consciousness, assessment.news2
+    return (
+        *(NONE if reading is None else reading[-1] for reading in readings),
+        {None: NONE, True: "oxygen", False: "air"}[observed.on_oxygen],
+        NONE if conscious is None else words_for(CONSCIOUSNESS, conscious),
+        str(scored.score) if isinstance(scored, News2) else NONE,
+        ", ".join(words_for(SYMPTOMS, one) for one in observed.symptoms) or NONE,
     )
 
 
@@ -181,12 +199,17 @@ def _chart(sign: Sign, sets: list[Event], span: Span, speech: Speech) -> ChartVi
 
 
 def _reading(sign: Sign, event: Event, observed: Any) -> Reading | None:
+    read = _reading_of(sign, observed)
+    return None if read is None else Reading(event.happened_at, *read)
+
+
+def _reading_of(sign: Sign, observed: Observed) -> tuple[float, float | None, str] | None:
+    """The value, its second figure and both in words; None for a sign that was not taken."""
     value = sign.read(observed)
     if value is None:
         return None
     low = sign.low(observed)
-    text = f"{value:{sign.form}}" if low is None else f"{value:g}/{low:g}"
-    return Reading(event.happened_at, value, low, text)
+    return value, low, f"{value:{sign.form}}" if low is None else f"{value:g}/{low:g}"
 
 
 def _description(readings: list[Reading], speech: Speech) -> str:
@@ -213,18 +236,8 @@ def _event_row(event: Event, speech: Speech) -> TableRow:
 
 def _set_row(event: Event, assessment: Assessment, speech: Speech) -> TableRow:
     observed: Any = event.payload
-    readings = (_reading(sign, event, observed) for sign in _signs(speech))
-    figures = [NONE if reading is None else reading.text for reading in readings]
-    conscious = observed.consciousness
-    scored = assessment.news2
     return TableRow(
         time=speech.time(event.happened_at),
-        signs=(
-            *figures,
-            {None: NONE, True: "oxygen", False: "air"}[observed.on_oxygen],
-            NONE if conscious is None else words_for(CONSCIOUSNESS, conscious),
-            str(scored.score) if isinstance(scored, News2) else NONE,
-            ", ".join(words_for(SYMPTOMS, one) for one in observed.symptoms) or NONE,
-        ),
+        signs=sign_texts(observed, assessment, speech),
         event="",
     )
