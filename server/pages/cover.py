@@ -17,7 +17,7 @@ from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.services.cover import CoverDraft, cover, end_cover
 from server.services.permissions import Act, may
-from server.services.read_coverage import read_coverage
+from server.services.read_coverage import Coverage, read_coverage
 from server.services.shown import shows
 from server.store.sessions import ReadSession, WriteSession
 
@@ -38,8 +38,10 @@ FIELDS: Final = (
 @shows(SubjectKind.COVER, ward="ward_id")
 def see_cover(request: Request, visitor: See, ward_id: str) -> Response:
     """Who covers whom on a ward, and for whose units nobody is there."""
-    typed = Entry({"covered_id": [visitor.actor.staff_id or ""]})
-    return _page(Screen(request, visitor, NAME, ward_id), typed)
+    screen = Screen(request, visitor, NAME, ward_id)
+    with screen.store.read() as session:
+        coverage = read_coverage(session, visitor.actor, ward_id, now=screen.now)
+    return _page(screen, Entry({"covered_id": [who_is_away(coverage, visitor.actor.staff_id)]}))
 
 
 @router.get("/wards/{ward_id}/cover/strip")
@@ -82,6 +84,12 @@ def end(request: Request, visitor: See, typed: Typed, ward_id: str, cover_id: st
         lambda: screen.write_once(typed, write),
         lambda wrong: _page(screen, Entry(), wrong),
     )
+
+
+def who_is_away(coverage: Coverage, me: str | None) -> str:
+    """Who stands in the form: a nurse for whom nobody answers, whoever looks before others."""
+    open_ones = [gap.nurse_id for gap in coverage.gaps]
+    return me or "" if me in open_ones or not open_ones else open_ones[0]
 
 
 def _draft(session: ReadSession, screen: Screen, typed: Entry) -> CoverDraft:

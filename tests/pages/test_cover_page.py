@@ -208,3 +208,15 @@ def test_a_gap_behind_a_cover_names_both(hospital: Hospital) -> None:
 @pytest.mark.parametrize("person", [MANAGER, ADMINISTRATOR], ids=lambda one: one.id)
 def test_others_have_no_part_beside_the_board(hospital: Hospital, person: Actor) -> None:
     assert "data-refill" not in hospital.visit(person).see("/wards/w1/board").html
+
+
+@pytest.mark.parametrize("person", [CHARGE, NURSE, COLLEAGUE], ids=lambda one: one.id)
+def test_the_form_names_for_whom_nobody_is_there(hospital: Hospital, person: Actor) -> None:
+    visit = hospital.visit(person)
+    own = visit.see(PAGE).form("cover").values["covered_id"]
+    on_break(hospital, Break(at(-5), at(20)))
+    hospital.charting.run(nurse_id="nurse-1", now=at(-60))
+
+    named = visit.see(PAGE).form("cover").values["covered_id"]
+
+    assert (own, named) == ([person.id], ["nurse-1"])
