@@ -23,7 +23,9 @@ class Settings:
     the shipped ones, `site` the folder of the site's own files. `secure_cookies` belongs on
     wherever the board is served over HTTPS. The board calls itself stale once `stale_after` has
     passed since the last successful tick. A person is signed out `session_length` after signing
-    in. A request body above `body_limit_bytes` is refused.
+    in; who does nothing for `lock_after` finds the screen locked, zero: never. `key_file` holds
+    the board's key. A request body above `body_limit_bytes` is refused. Webhooks take https
+    addresses, with `webhook_http` also http.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -34,7 +36,10 @@ class Settings:
     secure_cookies: bool = False
     stale_after: timedelta = timedelta(seconds=10)
     session_length: timedelta = timedelta(hours=13)
+    lock_after: timedelta = timedelta(minutes=10)
+    key_file: Path | None = None
     body_limit_bytes: int = 1_048_576
+    webhook_http: bool = False
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -71,6 +76,13 @@ def _folder(text: str) -> Path:
     return folder
 
 
+def _file(text: str) -> Path:
+    file = Path(text).expanduser()
+    if not file.parent.is_dir() or file.is_dir():
+        raise ValueError("a file in a folder that exists")
+    return file
+
+
 def _switch(text: str) -> bool:
     if text.lower() not in SWITCH:
         raise ValueError("one of " + ", ".join(SWITCH))
@@ -100,5 +112,8 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "SECURE_COOKIES": ("secure_cookies", _switch),
     "STALE_AFTER_SECONDS": ("stale_after", _duration(timedelta(seconds=1), 2, 3_600)),
     "SESSION_HOURS": ("session_length", _duration(timedelta(hours=1), 1, 168)),
+    "LOCK_MINUTES": ("lock_after", _duration(timedelta(minutes=1), 0, 720)),
+    "KEY_FILE": ("key_file", _file),
     "BODY_LIMIT_BYTES": ("body_limit_bytes", _whole(1_024, 104_857_600)),
+    "WEBHOOK_HTTP": ("webhook_http", _switch),
 }

@@ -27,6 +27,7 @@ class Act(StrEnum):
     SEE_WEBHOOKS = "see webhooks"
     BADGES = "record badges"
     SET_UP = "set up wards and staff"
+    READ_AUDIT = "read the audit trail"
 
 
 _NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER})
@@ -47,9 +48,11 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
     | {Act.BADGES},
     Role.MANAGER: frozenset(
         {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY, Act.USE_LEARNT, Act.WEIGH_ALARMS}
+        | {Act.READ_AUDIT}
     ),
     Role.ADMINISTRATOR: frozenset(
         {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}
+        | {Act.READ_AUDIT}
     ),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
 }

@@ -7,6 +7,7 @@ from datetime import datetime
 from server.domain.clock import Clock
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
+from server.services.queue_deliveries import queue_deliveries
 from server.services.recipients import Recipients
 from server.store import reminders as stored
 from server.store.ids import new_id
@@ -28,7 +29,9 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
         for looked, owed in live
         for reminder in _without(owed, raised.get(looked.case.request.id, ()))
     ]
-    return len(raise_reminders(session, fresh))
+    new = raise_reminders(session, fresh)
+    queue_deliveries(session, new, [looked for looked, _ in live], now=now)
+    return len(new)
 
 
 def note_acknowledgements(session: WriteSession, looked: Picture) -> None:

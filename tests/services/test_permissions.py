@@ -10,9 +10,24 @@ from tests.services.people import CHARGE, NURSE, OUTSIDER
 
 ALLOWED = {
     Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER},
-    Role.CHARGE_NURSE: set(Act) - {Act.SET_UP, Act.CLASSIFY, Act.USE_LEARNT},
-    Role.MANAGER: {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY, Act.USE_LEARNT, Act.WEIGH_ALARMS},
-    Role.ADMINISTRATOR: {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.BADGES, Act.SET_UP},
+    Role.CHARGE_NURSE: set(Act) - {Act.SET_UP, Act.CLASSIFY, Act.USE_LEARNT, Act.READ_AUDIT},
+    Role.MANAGER: {
+        Act.READ,
+        Act.GIVE_CAUSE,
+        Act.CLASSIFY,
+        Act.USE_LEARNT,
+        Act.WEIGH_ALARMS,
+        Act.READ_AUDIT,
+    },
+    Role.ADMINISTRATOR: {
+        Act.READ,
+        Act.PLAN_STAFF,
+        Act.LINK_WALL,
+        Act.SEE_WEBHOOKS,
+        Act.BADGES,
+        Act.SET_UP,
+        Act.READ_AUDIT,
+    },
     Role.INTERFACE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER},
 }
 
