@@ -28,6 +28,14 @@ CHECKS: Final = frozenset(
     }
 )
 
+HYPHEN: Final = "\N{SOFT HYPHEN}"
+BROKEN: Final = {
+    "Temperature": f"Tempera{HYPHEN}ture",
+    "Respirations": f"Respira{HYPHEN}tions",
+    "Consciousness": f"Conscious{HYPHEN}ness",
+}
+"""Where long heads may be broken, so that a dozen columns stand side by side on a sheet."""
+
 
 @dataclass(frozen=True, slots=True)
 class SetRow:
@@ -63,10 +71,15 @@ def signs_view(
     lacking = "; ".join(head for head, has in zip(heads, kept, strict=True) if not has)
     nowhere = (f"In no set: {lacking}.",) if lacking else ()
     return SignsView(
-        heads=tuple(compress(heads, kept)),
+        heads=tuple(_breakable(head) for head in compress(heads, kept)),
         rows=tuple(replace(row, signs=tuple(compress(row.signs, kept))) for row in rows),
         notes=(*nowhere, *_unscored(told, says)),
     )
+
+
+def _breakable(head: str) -> str:
+    word, *unit = head.split(", ")
+    return ", ".join([BROKEN.get(word, word), *unit])
 
 
 def _row(told: Told, assessment: Assessment, picture: Picture, speech: Speech) -> SetRow:
