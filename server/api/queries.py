@@ -5,12 +5,16 @@ from typing import Annotated, Final
 from fastapi import Path
 from pydantic import Field
 
-from server.api.fields import LINE_PATTERN, Asked, ClockName, Line, Ref, Revision
+from server.api.fields import LAST_REVISION, LINE_PATTERN, Asked, ClockName, Line, Ref, Revision
 from server.api.instants import QueryInstant
 from server.domain import limits
+from server.domain.audit import AuditAct
 from server.services.list_breaches import FIRST, LAST, Period
+from server.services.read_audit import PAGE
+from server.store.audit_search import AuditQuery
 
 PathId = Annotated[str, Path(pattern=LINE_PATTERN, max_length=limits.SHORT_TEXT, alias="id")]
+MOST_ROWS: Final = 1_000
 LONGEST_AHEAD: Final = 7 * 24 * 60
 
 
@@ -87,6 +91,32 @@ class ShiftsQuery(OfWard):
 
     from_at: Annotated[QueryInstant, Field(alias="from")]
     to_at: Annotated[QueryInstant, Field(alias="to")]
+
+
+class AuditAsked(Asked):
+    """Rows of the audit trail from `from` until before `to`; `before` asks on from a row."""
+
+    ward_id: Ref | None = None
+    actor_id: Ref | None = None
+    patient_id: Ref | None = None
+    act: AuditAct | None = None
+    from_at: Annotated[QueryInstant | None, Field(alias="from")] = None
+    to_at: Annotated[QueryInstant | None, Field(alias="to")] = None
+    before: Annotated[int | None, Field(ge=1, le=LAST_REVISION)] = None
+    limit: Annotated[int, Field(ge=1, le=MOST_ROWS)] = PAGE
+
+    @property
+    def wanted(self) -> AuditQuery:
+        """The question as the trail takes it."""
+        return AuditQuery(
+            actor_id=self.actor_id,
+            patient_ids=None if self.patient_id is None else (self.patient_id,),
+            ward_id=self.ward_id,
+            act=self.act,
+            from_at=self.from_at,
+            to_at=self.to_at,
+            before=self.before,
+        )
 
 
 class PatientsQuery(Asked):

@@ -9,6 +9,7 @@ from starlette.exceptions import HTTPException
 
 from server.api import problems
 from server.api.routes import (
+    audit,
     board,
     cover,
     episodes,
@@ -47,7 +48,18 @@ HANDLERS: Final[Mapping[type[Exception], Handler]] = {
 def api_router() -> APIRouter:
     """The routes under `/api`, and the signs of life beside them."""
     router = APIRouter()
-    for resource in (wards, people, cover, patients, orders, episodes, board, labels, stream):
+    for resource in (
+        wards,
+        people,
+        cover,
+        patients,
+        orders,
+        episodes,
+        board,
+        labels,
+        stream,
+        audit,
+    ):
         router.include_router(resource.router, prefix=PREFIX)
     router.include_router(health.router)
     return router

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from server.jobs.deliver import run_deliver
+from server.services.check_audit import keep_checking
 from server.services.tick import tick
 from server.services.tidy import tidy
 from server.store.store import Store
@@ -35,8 +36,14 @@ def run_tidy(store: Store, now: datetime) -> object:
         return tidy(session, now=now)
 
 
+def run_audit(store: Store, now: datetime) -> object:
+    """Check what was added to the audit trail since the last time."""
+    return keep_checking(store, now=now)
+
+
 JOBS: Final = (
     Job("tick", timedelta(seconds=1), run_tick),
     Job("deliver", timedelta(seconds=1), run_deliver, at_once=4),
     Job("tidy", timedelta(hours=1), run_tidy),
+    Job("audit", timedelta(hours=1), run_audit),
 )

@@ -6,6 +6,7 @@ from fastapi import APIRouter
 
 from server.pages import (
     alarm_load,
+    audit,
     badges,
     board,
     breaches,
@@ -58,6 +59,7 @@ SCREENS: Final = (
     wards,
     policies,
     wall_links,
+    audit,
 )
 
 

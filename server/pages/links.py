@@ -27,6 +27,7 @@ class Screen:
 _NURSES: Final = frozenset({Role.BEDSIDE_NURSE, Role.CHARGE_NURSE})
 _REVIEW: Final = frozenset({Role.CHARGE_NURSE, Role.MANAGER})
 _SET_UP: Final = frozenset({Role.CHARGE_NURSE, Role.ADMINISTRATOR})
+_AUDIT: Final = frozenset({Role.MANAGER, Role.ADMINISTRATOR})
 _ALL: Final = _NURSES | {Role.MANAGER, Role.ADMINISTRATOR}
 
 SCREENS: Final = (
@@ -42,6 +43,7 @@ SCREENS: Final = (
     Screen("wall-links", "Wall", _SET_UP),
     Screen("wards", "Wards", frozenset({Role.ADMINISTRATOR}), of_ward=False),
     Screen("policies", "Policies", _ALL, of_ward=False),
+    Screen("audit", "Audit trail", _AUDIT, of_ward=False),
 )
 
 

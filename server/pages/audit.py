@@ -1,0 +1,174 @@
+"""The audit trail: who did, saw or took away what and when, the newest first."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Annotated, Final
+from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Query, Request, Response
+
+from server.domain.audit import AuditAct, SubjectKind
+from server.domain.audit_chain import Link
+from server.domain.encoding import read_instant
+from server.pages.answers import PageRoute
+from server.pages.audit_words import ACT, act_words, detail_words, role_words, subject_words
+from server.pages.forms.entry import Entry
+from server.pages.forms.period import period_of
+from server.pages.forms.views import clock_words
+from server.pages.links import episode_href
+from server.pages.rendering import page
+from server.pages.setup_screen import Screen
+from server.pages.tables import Cell, ListPage, Row
+from server.pages.visitors import See
+from server.services.actor import Actor
+from server.services.enter_staff import list_staff
+from server.services.enter_ward import list_wards
+from server.services.list_breaches import Period
+from server.services.permissions import Act, require
+from server.services.read_audit import Trail, read_audit
+from server.services.shown import shows
+from server.store.audit_search import AuditQuery
+from server.store.sessions import ReadSession
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+NAME: Final = "audit"
+COLUMNS: Final = ("When", "Who", "What", "Patient", "Ward")
+OF_EPISODE: Final = frozenset({"episode", "record", "reaction", "identity"})
+
+FIELDS: Final = ("person", "record_number", "ward", "act", "from", "to")
+
+Options = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What can be chosen, by value and words."""
+
+    people: Options
+    wards: Options
+    acts: Options = tuple((one.value, words) for one, words in ACT.items())
+
+
+@router.get("/audit")
+@shows(SubjectKind.AUDIT)
+def see_audit(
+    request: Request, visitor: See, before: Annotated[int | None, Query(ge=1)] = None
+) -> Response:
+    """A page of the trail, narrowed by person, patient, ward, act and days of the ward."""
+    require(visitor.actor, Act.READ_AUDIT)
+    screen = Screen(request, visitor, NAME)
+    setting, trail = screen.setting(), None
+    asked = Entry({name: request.query_params.getlist(name) for name in FIELDS})
+    with screen.store.read() as session:
+        choices = _choices(session, visitor.actor)
+        query = _query(asked, choices, setting.zone, screen.now)
+        if not asked.errors:
+            query, number = replace(query, before=before), asked.text("record_number")
+            trail = read_audit(session, visitor.actor, query, record_number=number)
+    return page(
+        "audit/audit.html",
+        status=422 if asked.errors else 200,
+        head=screen.head(setting),
+        listed=_listed(trail, setting.zone),
+        asked=asked,
+        errors=asked.errors,
+        choices=choices,
+        checked=_checked(trail, setting.zone, screen.now),
+        is_broken=trail is not None and trail.checked is not None and bool(trail.checked.broken),
+        older=_address(asked, trail.older) if trail is not None and trail.older else "",
+        newest=_address(asked) if before else "",
+    )
+
+
+def _choices(session: ReadSession, actor: Actor) -> Choices:
+    people = list_staff(session, actor)
+    return Choices(
+        people=tuple((one.id, one.name) for one in people),
+        wards=tuple((one.id, one.name) for one in list_wards(session, actor)),
+    )
+
+
+def _query(asked: Entry, choices: Choices, zone: ZoneInfo, now: datetime) -> AuditQuery:
+    """What was asked for; what cannot be read is noted in `asked`."""
+    act = asked.choice("act", dict(choices.acts))
+    period = _period(asked, zone, now)
+    return AuditQuery(
+        actor_id=asked.choice("person", dict(choices.people)),
+        ward_id=asked.choice("ward", dict(choices.wards)),
+        act=None if act is None else AuditAct(act),
+        from_at=None if period is None else period.from_at,
+        to_at=None if period is None else period.until,
+    )
+
+
+def _period(asked: Entry, zone: ZoneInfo, now: datetime) -> Period | None:
+    """The days that were chosen; until today where only the first was."""
+    days = {name: asked.raw(name) for name in ("from", "to")}
+    if not any(days.values()):
+        return None
+    days["to"] = days["to"] or f"{now.astimezone(zone).date()}"
+    chosen = Entry({name: [text] for name, text in days.items()})
+    period = period_of(chosen, zone)
+    for name, why in chosen.errors.items():
+        asked.refuse(name, why)
+    return period
+
+
+def _address(asked: Entry, before: int | None = None) -> str:
+    """The same question, from a place of the trail on."""
+    typed = {name: asked.raw(name) for name in FIELDS if asked.raw(name)}
+    if before is not None:
+        typed["before"] = f"{before}"
+    return f"/{NAME}?{urlencode(typed)}" if typed else f"/{NAME}"
+
+
+def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:
+    return ListPage(
+        title="Audit trail",
+        caption="What was done and looked at, the newest first",
+        columns=COLUMNS,
+        rows=() if trail is None else tuple(_row(one, trail, zone) for one in trail.links),
+        empty="Nothing was noted that fits this" if trail else "Nothing is shown",
+    )
+
+
+def _row(link: Link, trail: Trail, zone: ZoneInfo) -> Row:
+    subject = subject_words(link, trail.staff)
+    patient = trail.patients.get(link.patient_id or "")
+    of_unit = link.subject_kind in OF_EPISODE and link.subject_id is not None
+    return Row(
+        (
+            Cell(_time(link, zone), soft=f"row {link.position}"),
+            Cell(link.actor_name, soft=role_words(link.actor_role)),
+            Cell(
+                f"{act_words(link)} {subject}".strip(),
+                episode_href(link.subject_id or "") if of_unit else "",
+                soft=detail_words(link, trail.wards),
+            ),
+            Cell(
+                patient.full_name if patient else "",
+                soft=patient.record_number if patient else "",
+            ),
+            Cell(trail.wards.get(link.ward_id or "", "")),
+        )
+    )
+
+
+def _time(link: Link, zone: ZoneInfo) -> str:
+    local = read_instant(link.at).astimezone(zone)
+    return f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}"
+
+
+def _checked(trail: Trail | None, zone: ZoneInfo, now: datetime) -> str:
+    """Up to where the chain is known to be whole."""
+    if trail is None or trail.checked is None:
+        return "The chain has not been checked yet."
+    checked = trail.checked
+    when = clock_words(checked.at, zone, now)
+    if checked.broken:
+        return (
+            f"The chain is broken: {checked.broken}. Checked {when}; tell whoever runs the board."
+        )
+    return f"The chain is whole up to row {checked.head.position}; checked {when}."
