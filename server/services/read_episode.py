@@ -1,8 +1,9 @@
 """One unit in full: its picture, its events with who recorded them, what is still missing."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from server.domain.assessment import Assessment, assess
 from server.domain.events import Event
@@ -45,6 +46,10 @@ class EpisodeRead:
         return tuple(gap.detail for gap in self.gaps)
 
 
+_WHO: Final = ("first_by", "second_by", "nurse_id", "staff_id")
+"""The fields of payloads that hold somebody's id."""
+
+
 def read_episode(
     session: ReadSession,
     actor: Actor,
@@ -72,9 +77,7 @@ def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) 
     case, episode = looked.case, looked.episode
     unstarted = episode.phase in (Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED)
     facts = case.facts_of(episode)
-    people = {event.recorded_by for event in case.events} | {
-        event.staff_id for event in case.events if event.staff_id is not None
-    }
+    people = _people(case.events)
     if episode.nurse_id is not None:
         people.add(episode.nurse_id)
     observations = observations_shown(case, instant)
@@ -93,3 +96,14 @@ def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) 
         gaps=gaps_before_start(facts, instant) if unstarted else (),
         names=staff_names(session, people),
     )
+
+
+def _people(events: Sequence[Event]) -> set[str]:
+    """The ids of all whom the events name: on this ward now, or long since elsewhere."""
+    named = {
+        who
+        for event in events
+        for who in (event.staff_id, *(getattr(event.payload, name, None) for name in _WHO))
+        if who is not None
+    }
+    return named | {event.recorded_by for event in events}

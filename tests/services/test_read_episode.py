@@ -2,7 +2,7 @@
 
 import pytest
 
-from server.domain.payloads import Assigned, Issued, Note, Received, Voided
+from server.domain.payloads import Assigned, IdentityChecked, Issued, Note, Received, Voided
 from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
@@ -44,11 +44,14 @@ def test_people_are_named(charting: Charting) -> None:
     charting.record(0, Issued(), actor=PROGRAM)
     charting.record(1, Received(), actor=NURSE, staff_id="nurse-2")
     charting.record(2, Assigned("charge-1"), actor=NURSE)
+    charting.record(2, IdentityChecked("charge-1", CHECKED.items, "nurse-9"))
+    charting.record(3, Assigned("nurse-1"), actor=NURSE)
 
-    assert charting.episode(3).names == {
+    assert charting.episode(4).names == {
         "nurse-1": "Nina Nurse",
         "nurse-2": "Cleo Colleague",
         "charge-1": "Carl Charge",
+        "nurse-9": "Otto Outsider",
     }
 
 
