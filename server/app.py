@@ -16,21 +16,25 @@ from starlette.types import Receive, Scope, Send
 from server import __version__
 from server.api.document import document_of
 from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
+from server.api.noting import NotesViews, note_look
 from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
 from server.jobs.scheduler import Scheduler
+from server.key_file import read_key
 from server.live import Feed, Streams
 from server.pages import router as pages_router
 from server.pages.answers import failed
 from server.pages.board import BoardPage
 from server.pages.boards.at_hand import BoardFirst
 from server.policies import load_policies
+from server.services.board_key import BoardKey
+from server.services.note_views import Views
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
+from server.services.upgrade_database import upgrade_database
 from server.settings import Settings
 from server.site import load_site
-from server.store.migrate import migrate
 from server.store.store import Store
 from server.web_files import static_folder
 
@@ -47,7 +51,8 @@ def create_app(
 ) -> FastAPI:
     """The whole board over one database; without `store` it opens, and closes, its own.
 
-    Raises `PolicyError` for a policy or site file that is wrong, ValueError for a database address.
+    Raises `PolicyError` for a policy or site file that is wrong, `SettingsError` for the file of
+    the key, ValueError for a database address.
     """
     app = Board(
         title="Fourth Hour",
@@ -64,6 +69,7 @@ def create_app(
     app.mount("/static", Static(directory=static_folder()), name="static")
     for kind, handler in HANDLERS.items():
         app.add_exception_handler(kind, _as_asked(handler))
+    app.add_middleware(NotesViews)
     app.add_middleware(BodyLimit, limit=settings.body_limit_bytes)
     app.add_middleware(Faults, answer=_as_asked(of_fault))
     app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
@@ -108,10 +114,13 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     feed = Feed(Changes(store))
     app.state.settings = settings
     secure = settings.secure_cookies
-    page = SecurityHeaders(BoardPage(whole=True), secure=secure)
-    app.state.board_first = BoardFirst(page, security_headers(secure=secure))
+    page = SecurityHeaders(NotesViews(BoardPage(whole=True)), secure=secure)
+    headers = security_headers(secure=secure)
+    app.state.board_first = BoardFirst(page, headers, noted=note_look)
     app.state.store = store
+    app.state.views = Views(store)
     app.state.clock = clock
+    app.state.board_key = BoardKey(read_key(settings))
     app.state.policies = load_policies(settings.policies)
     app.state.feed = feed
     app.state.streams = Streams(feed, now=clock)
@@ -137,7 +146,7 @@ def _lifespan(*, run_jobs: bool, own_store: bool) -> Any:
 def _prepare(app: FastAPI) -> None:
     """Bring the database to the newest schema, and wards to the newest text of their policy."""
     store: Store = app.state.store
-    migrate(store)
+    upgrade_database(store, now=app.state.clock())
     with store.write() as session:
         bring_up_to_date(session, app.state.policies, now=app.state.clock())
     store.on_commit(app.state.feed.hear)
@@ -148,6 +157,7 @@ def _stop(app: FastAPI, scheduler: Scheduler | None) -> None:
         scheduler.stop()
     app.state.streams.close()
     app.state.feed.stop()
+    app.state.views.write()
 
 
 class BoardServer(uvicorn.Server):

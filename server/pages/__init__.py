@@ -31,6 +31,8 @@ from server.pages import (
     wall,
     wall_links,
     wards,
+    webhook_forms,
+    webhooks,
 )
 
 SCREENS: Final = (

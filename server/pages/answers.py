@@ -14,11 +14,19 @@ from fastapi.routing import APIRoute
 from starlette.exceptions import HTTPException
 
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.links import SIGN_IN
+from server.pages.links import LOCKED, SIGN_IN
 from server.pages.page_head import page_head
 from server.pages.refusals import AWAY, NOT_OURS, REFUSALS, wrong_of
 from server.pages.rendering import page, wants_part
-from server.pages.visitors import FormNotOurs, SignInNeeded, Visitor, now_of, require_token
+from server.pages.visitors import (
+    FormNotOurs,
+    Locked,
+    SignInNeeded,
+    Visitor,
+    is_fetched,
+    now_of,
+    require_token,
+)
 from server.services.errors import Forbidden, NotFound
 from server.store.errors import Away
 
@@ -78,6 +86,11 @@ def _(failure: SignInNeeded, request: Request) -> Response:
 
 
 @failed.register
+def _(failure: Locked, request: Request) -> Response:
+    return to_locked(request, failure.path)
+
+
+@failed.register
 def _(failure: NotFound, request: Request) -> Response:
     return problem(request, 404, "Not found", f"{failure}.".capitalize())
 
@@ -121,15 +134,22 @@ def to_sign_in(request: Request, path: str) -> Response:
     """Send a person to the sign-in page; a page that swaps parts is told to go there itself."""
     if request.headers.get("hx-request"):
         shown = urlsplit(request.headers.get("hx-current-url", "")).path
-        headers = {"HX-Redirect": _sign_in_href(shown), "Cache-Control": "no-store"}
+        headers = {"HX-Redirect": _href(SIGN_IN, shown), "Cache-Control": "no-store"}
         return Response(status_code=401, headers=headers)
-    return RedirectResponse(
-        _sign_in_href(path), status_code=303, headers={"Cache-Control": "no-store"}
-    )
+    headers = {"Cache-Control": "no-store"}
+    return RedirectResponse(_href(SIGN_IN, path), status_code=303, headers=headers)
 
 
-def _sign_in_href(path: str) -> str:
-    return SIGN_IN if path in ("", "/") else f"{SIGN_IN}?next={quote(path, safe='/')}"
+def to_locked(request: Request, path: str) -> Response:
+    """Send a person to where the screen is unlocked; a page that stands covers itself."""
+    kept = {"Cache-Control": "no-store"}
+    if is_fetched(request):
+        return Response("The screen is locked.", 423, {"HX-Reswap": "none", **kept}, "text/plain")
+    return RedirectResponse(_href(LOCKED, path), status_code=303, headers=kept)
+
+
+def _href(page: str, path: str) -> str:
+    return page if path in ("", "/") else f"{page}?next={quote(path, safe='/')}"
 
 
 def problem(request: Request, status: int, title: str, why: str) -> Response:

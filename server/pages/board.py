@@ -11,6 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.routing import Route
 from starlette.types import Receive, Scope, Send
 
+from server.domain.audit import SubjectKind
 from server.live import StreamResponse, seen_revision
 from server.pages.answers import PageRoute, failed
 from server.pages.boards.faces import STATION
@@ -22,22 +23,34 @@ from server.pages.boards.ward_board import Addresses
 from server.pages.links import home_href, ward_href
 from server.pages.page_head import live_head
 from server.pages.rendering import HEADERS
-from server.pages.visitors import See, SignInNeeded, Visitor, form_token, now_of, signed_in_of
+from server.pages.visitors import (
+    Locked,
+    See,
+    SignInNeeded,
+    Visitor,
+    now_of,
+    signed_in_of,
+    visitor_of,
+)
 from server.pages.ward_setting import head_of, ward_setting
-from server.services.actor import Actor
 from server.services.permissions import Act, require
+from server.services.shown import ASKED_BY, shows, shows_no_patient
+from server.services.sign_in import Holder
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 GONE: Final = b"You are not signed in any more."
+LOCKED: Final = b"The screen is locked."
 
 
 @router.get("/")
+@shows_no_patient
 def begin(request: Request, visitor: See) -> Response:
     """Send a person to where the work of the role is."""
     return _to(request, visitor, lambda ward_id: home_href(visitor.actor, ward_id))
 
 
 @router.get("/board")
+@shows_no_patient
 def board_of_first_ward(request: Request, visitor: See) -> Response:
     """Send a person to the board of the first of their wards."""
     return _to(
@@ -51,6 +64,7 @@ def _to(request: Request, visitor: Visitor, href: Any) -> Response:
     return RedirectResponse(href(setting.ward_id), status_code=303, headers=dict(HEADERS))
 
 
+@shows(SubjectKind.BOARD, ward="ward_id")
 class BoardPage:
     """The page; `whole` false: the board alone, for a page that stands already."""
 
@@ -67,15 +81,16 @@ class BoardPage:
     async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         app, query = scope["app"], query_of(scope)
         secret, now = secret_of(scope), app.state.clock()
-        actor = await signed_in(app, secret, now)
-        if actor is None:
+        holder = await signed_in(app, secret, now)
+        if holder is None or holder.locked:
             if not self._whole:
-                await send_html(send, GONE, 401)
+                await send_html(send, *_barred(holder))
                 return
-            raise SignInNeeded(_address(scope))
-        ward_id = scope["path_params"]["ward_id"]
+            raise (SignInNeeded if holder is None else Locked)(_address(scope))
+        actor = holder.actor
+        scope[ASKED_BY], ward_id = actor, scope["path_params"]["ward_id"]
         require(actor, Act.READ, ward_id)
-        visitor = Visitor(actor, secret, form_token(secret))
+        visitor = visitor_of(app, holder, secret)
         if "at" in query or "known_at" in query:
             answer = await run_in_threadpool(replayed_page, Request(scope), visitor, ward_id, query)
             await answer(scope, receive, send)
@@ -111,14 +126,17 @@ class BoardPage:
         return boards.page(wanted, visitor.secret, (now, checked_at), rows, head)
 
 
-async def signed_in(app: Any, secret: str, now: datetime) -> Actor | None:
-    """Answer who a cookie stands for, from memory where it was asked a moment ago."""
+async def signed_in(app: Any, secret: str, now: datetime) -> Holder | None:
+    """Answer whose session a cookie stands for, from memory where it was asked a moment ago."""
     if not secret:
         return None
     known = signed_in_of(app)
-    return known.remembered(secret) or await run_in_threadpool(
-        known.look_up, app.state.store, secret, now
-    )
+    return known.remembered(secret, now) or await run_in_threadpool(known.look_up, app, secret, now)
+
+
+def _barred(holder: Holder | None) -> tuple[bytes, int]:
+    """What a part of a page answers to whoever may not look: gone, or locked for a while."""
+    return (GONE, 401) if holder is None or not holder.locked else (LOCKED, 423)
 
 
 @lru_cache(maxsize=1024)
@@ -135,6 +153,7 @@ def _address(scope: Scope) -> str:
     return f"{scope['path']}{'?' if query else ''}{query}"
 
 
+@shows(SubjectKind.BOARD, ward="ward_id")
 class BoardStream:
     """The stream of a ward's board; it ends when the session does."""
 
@@ -144,11 +163,14 @@ class BoardStream:
         ward_id = scope["path_params"]["ward_id"]
 
         async def may_listen() -> bool:
-            actor = await signed_in(app, secret, app.state.clock())
-            return actor is not None and actor.is_on(ward_id)
+            holder = await signed_in(app, secret, app.state.clock())
+            if holder is None or holder.locked:
+                return False
+            scope[ASKED_BY] = holder.actor
+            return holder.actor.is_on(ward_id)
 
         if not await may_listen():
-            await send_html(send, GONE, 401)
+            await send_html(send, *_barred(await signed_in(app, secret, app.state.clock())))
             return
         said = dict(scope["headers"]).get(b"last-event-id", b"").decode("latin-1")
         since = seen_revision(said, query_of(scope).get("since"))

@@ -12,11 +12,12 @@ from server.pages.identities.identity_view import identity_view, wait_view
 from server.pages.identities.read_entry import read_entry
 from server.pages.identities.seen import Seen
 from server.pages.links import episode_href, identity_href
+from server.pages.recognising import staff_signing
 from server.pages.rendering import page, wants_part
-from server.pages.sign_in import staff_signing
 from server.pages.visitors import See, Typed, Visitor, now_of
 from server.pages.ward_setting import head_of, ward_setting
 from server.services.actor import Actor
+from server.services.badges import holder_of
 from server.services.enter_readings import Entered, enter_readings
 from server.services.interrupt_check import interrupt_check
 from server.services.join_check import actor_of_seat, sign_second
@@ -29,6 +30,8 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 SEAT: Final = "fourth_hour_seat"
 """The cookie by which a device knows that the second person reads on it."""
+
+A_BADGE: Final = "is the badge of a member of staff, not a label; nothing was read"
 
 Begin = Annotated[str, Query(max_length=8)]
 
@@ -106,12 +109,20 @@ def sign(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
 def _enter(request: Request, visitor: Visitor, typed: Entry, episode_id: str) -> Entered:
     seen, now = _look(request, visitor, episode_id), now_of(request)
     site = seen.look.read.picture.case.site
+    _require_no_badge(request, typed.raw("scan"))
     readings = read_entry(typed, seen.look.form, site.record_number)
     if seen.has_matched_with(typed.raw("check"), readings):
         return Entered(CheckState.MATCHED, seen.event_id)
     with request.app.state.store.write() as session:
         check_id = take_part(session, seen.reader, episode_id, typed.raw("check"), now=now)
         return enter_readings(session, seen.reader, episode_id, check_id, readings, now=now)
+
+
+def _require_no_badge(request: Request, scan: str) -> None:
+    """Refuse a badge of plain digits before it is taken for another patient's record number."""
+    with request.app.state.store.read() as session:
+        if scan and holder_of(session, request.app.state.board_key, scan) is not None:
+            raise Wrong({"scan": A_BADGE})
 
 
 def _look(request: Request, visitor: Visitor, episode_id: str, *, begins: bool = False) -> Seen:

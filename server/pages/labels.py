@@ -12,12 +12,20 @@ from server.pages.answers import PageRoute
 from server.pages.event_forms.words import ATTRIBUTES
 from server.pages.refusals import REFUSALS, wrong_of
 from server.pages.visitors import See, Typed, require_token
+from server.services.badges import holder_of
 from server.services.read_label import Label, read_label
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 STOP: Final = "Keep the bag apart and call the transfusion laboratory"
 SIGNS: Final = {"pos": "positive", "neg": "negative", "pooled": "pooled"}
+BADGE: Final[dict[str, Any]] = {
+    "read": [{"name": "staff_number", "words": "a badge"}],
+    "fields": {},
+    "stops": [],
+    "stop": "",
+    "badge": True,
+}
 KEPT: Final = {"Cache-Control": "no-store"}
 
 
@@ -27,7 +35,10 @@ def read_scan(request: Request, visitor: See, typed: Typed) -> Response:
     try:
         require_token(typed, visitor.secret)
         with request.app.state.store.read() as session:
-            label = read_label(session, visitor.actor, typed.raw("scan"))
+            scan, key = typed.raw("scan"), request.app.state.board_key
+            if holder_of(session, key, scan) is not None:
+                return _answer(BADGE, 200)
+            label = read_label(session, visitor.actor, scan)
     except Invalid as refusal:
         return _answer({"why": _sentence(refusal.message)}, 422)
     except REFUSALS as refusal:
@@ -49,6 +60,7 @@ def label_view(label: Label) -> dict[str, Any]:
     return {
         "read": [{"name": name, "words": words} for name, words in _words(label)],
         "fields": {} if label.stops else _fields(label),
+        "badge": label.staff_number is not None,
         "stops": list(label.stops),
         "stop": f"{_sentence('; '.join(label.stops))} {STOP}." if label.stops else "",
     }

@@ -41,6 +41,7 @@ SCREENS: Final = (
     Screen("staff", "Staff", _SET_UP | _REVIEW),
     Screen("shifts", "Shifts", _SET_UP | _REVIEW),
     Screen("wall-links", "Wall", _SET_UP),
+    Screen("webhooks", "Webhooks", _SET_UP),
     Screen("wards", "Wards", frozenset({Role.ADMINISTRATOR}), of_ward=False),
     Screen("policies", "Policies", _ALL, of_ward=False),
     Screen("audit", "Audit trail", _AUDIT, of_ward=False),
@@ -86,6 +87,11 @@ def wall_href(secret: str) -> str:
 def wall_link_href(ward_id: str, link_id: str) -> str:
     """Answer the address that takes a wall link back."""
     return f"{ward_href(ward_id, 'wall-links')}/{quote(link_id, safe='')}/revoke"
+
+
+def webhook_href(ward_id: str, webhook_id: str) -> str:
+    """Answer the address of the page of a webhook."""
+    return f"{ward_href(ward_id, 'webhooks')}/{quote(webhook_id, safe='')}"
 
 
 def episode_href(episode_id: str) -> str:

@@ -37,6 +37,8 @@ class PageHead:
     links: Sequence[Link] = ()
     person: str = ""
     role_text: str = ""
+    person_id: str = ""
+    lock_seconds: int = 0
     sign_out_href: str = "/sign-out"
     csrf_token: str = ""
     night: bool = False

@@ -1,81 +1,59 @@
-"""Sign in by name and password, and sign out."""
+"""Sign in by badge and PIN or by name and password, change the person, and sign out."""
 
-from collections import deque
 from secrets import token_urlsafe
-from time import monotonic
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, JSONResponse
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done
+from server.pages.devices import device_words, drop_session, keep_session, keep_visit, visit_of
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import SIGN_IN, SIGN_OUT, local_path
 from server.pages.page_head import page_head
+from server.pages.recognising import say_when, staff_signing
 from server.pages.refusals import FORM, NOT_OURS
 from server.pages.rendering import page
 from server.pages.visitors import (
     COOKIE,
-    VISIT_COOKIE,
     FormNotOurs,
     Typed,
     form_token,
+    held,
+    is_fetched,
     now_of,
     require_token,
     signed_in_of,
 )
 from server.pages.ward_setting import UTC_ZONE
+from server.services.lock_session import unlock
 from server.services.shown import shows_no_patient
-from server.services.sign_in import check_password, note_failed_sign_in, sign_in, sign_out
+from server.services.sign_in import change_person, sign_out
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
-TRIES: Final = 10
-PER_SECONDS: Final = 60.0
-WRONG: Final = "Name or password is wrong."
-TOO_OFTEN: Final = "Too many tries from here. Wait a minute, then try again."
-
-
-class Tries:
-    """Failed tries by where they come from: slows guessing down and locks nobody out.
-
-    A place that has failed often waits; a name never does, so that nobody can be kept from
-    signing in elsewhere.
-    """
-
-    def __init__(self) -> None:
-        self._failed: dict[str, deque[float]] = {}
-
-    def may_try(self, place: str) -> bool:
-        """Whether a place may try now."""
-        failed = self._failed.get(place, ())
-        return sum(at > monotonic() - PER_SECONDS for at in failed) < TRIES
-
-    def failed(self, place: str) -> None:
-        """Take note of a failed try."""
-        if len(self._failed) > 10 * PER_SECONDS:
-            self._failed.clear()
-        self._failed.setdefault(place, deque(maxlen=TRIES)).append(monotonic())
+KEPT: Final = {"Cache-Control": "no-store"}
 
 
 @router.get(SIGN_IN)
 @shows_no_patient
 def see_sign_in(request: Request, next_path: Annotated[str, Query(alias="next")] = "") -> Response:
     """The page to sign in on."""
-    return _page(request, Entry({"next": [next_path]}), {}, 200)
+    return _page(request, Entry({"next": [next_path]}), Wrong({}, status=200))
 
 
 @router.post(SIGN_IN)
+@router.post(f"{SIGN_IN}/badge")
 async def enter(request: Request, typed: Typed) -> Response:
-    """Sign in; the same words for a wrong name and a wrong password."""
+    """Sign in, in place of whoever is; the same words for a wrong name and a wrong password."""
     try:
         return await run_in_threadpool(_enter, request, typed)
     except FormNotOurs:
-        return _page(request, typed, {FORM: NOT_OURS}, 403)
+        return _refused(request, typed, Wrong({FORM: NOT_OURS}, status=403))
     except Wrong as wrong:
-        return _page(request, typed, wrong.errors, wrong.status)
+        return _refused(request, typed, wrong)
 
 
 @router.post(SIGN_OUT)
@@ -88,73 +66,81 @@ def leave(request: Request, typed: Typed) -> Response:
             sign_out(session, secret, now=now_of(request))
         signed_in_of(request.app).forget(secret)
     answer = done(SIGN_IN)
-    answer.delete_cookie(COOKIE, **_cookie_rules(request))
+    drop_session(request, answer)
     return answer
 
 
 def _enter(request: Request, typed: Entry) -> Response:
-    require_token(typed, request.cookies.get(VISIT_COOKIE, ""))
-    secret, expires_in = _open(request, staff_signing(request, typed))
-    answer = done(local_path(typed.raw("next")) or "/")
-    answer.set_cookie(COOKIE, secret, max_age=expires_in, **_cookie_rules(request))
+    _require_token(request, typed)
+    staff, href = staff_signing(request, typed), local_path(typed.raw("next")) or "/"
+    if not is_fetched(request):
+        return _entered(request, done(href), _open(request, staff))
+    renewed = _renewed(request, staff)
+    said = {"token": form_token(renewed)} if renewed else {"href": href}
+    return _entered(request, JSONResponse(said, headers=KEPT), renewed or _open(request, staff))
+
+
+def _entered(request: Request, answer: Response, secret: str) -> Response:
+    length = int(request.app.state.settings.session_length.total_seconds())
+    keep_session(request, answer, secret, length)
+    keep_visit(request, answer, visit_of(request) or token_urlsafe(24))
     return answer
 
 
-def staff_signing(request: Request, typed: Entry) -> Staff:
-    """Answer whose name and password were typed. Raises `Wrong`, also after too many tries."""
-    name, password = typed.text("sign_in_name", required=True), typed.raw("password")
-    if not password:
-        typed.refuse("password", "nothing was entered; this is needed")
-    typed.check()
-    tries, place = _tries(request.app), _place(request)
-    if not tries.may_try(place):
-        raise Wrong({FORM: TOO_OFTEN}, status=429)
-    with request.app.state.store.read() as session:
-        staff = check_password(session, name or "", password)
-    if staff is None:
-        tries.failed(place)
-        with request.app.state.store.write() as session:
-            note_failed_sign_in(session, name or "", now=now_of(request))
-        raise Wrong({FORM: WRONG}, status=422)
-    return staff
+def _renewed(request: Request, staff: Staff) -> str | None:
+    """The new secret of somebody who shows their own badge: their page stays, unlocked.
+
+    None where somebody else, or nobody, is signed in here.
+    """
+    secret, holder = held(request)
+    if holder is None or holder.actor.id != staff.id:
+        return None
+    with request.app.state.store.write() as session:
+        renewed = unlock(session, secret, now=now_of(request))
+    signed_in_of(request.app).forget(secret)
+    return renewed
 
 
-def _open(request: Request, staff: Staff) -> tuple[str, int]:
-    """Open a session; the secret, and how many seconds it lives."""
-    state = request.app.state
-    length = state.settings.session_length
+def _require_token(request: Request, typed: Entry) -> None:
+    """The form is of the sign-in page, or of a page of the person who is signed in here."""
+    try:
+        require_token(typed, visit_of(request))
+    except FormNotOurs:
+        require_token(typed, request.cookies.get(COOKIE, ""))
+
+
+def _open(request: Request, staff: Staff) -> str:
+    """Open a session in place of the one on this device; its secret."""
+    state, left = request.app.state, request.cookies.get(COOKIE, "")
+    length, device = state.settings.session_length, device_words(request)
     with state.store.write() as session:
-        opened = sign_in(session, staff, now=now_of(request), length=length)
-    return opened.secret, int(length.total_seconds())
+        opened = change_person(
+            session, left, staff, now=now_of(request), length=length, device=device
+        )
+    signed_in_of(request.app).forget(left)
+    return opened.secret
 
 
-def _page(request: Request, typed: Entry, errors: dict[str, str], status: int) -> HTMLResponse:
-    visit = request.cookies.get(VISIT_COOKIE) or token_urlsafe(24)
+def _refused(request: Request, typed: Entry, wrong: Wrong) -> Response:
+    """Why nobody was signed in: on the page, or to the dialog that asked."""
+    if not is_fetched(request):
+        return say_when(_page(request, typed, wrong), wrong)
+    said = {"why": " ".join(wrong.errors.values()), "fields": sorted(wrong.errors)}
+    return say_when(JSONResponse(said, wrong.status, KEPT), wrong)
+
+
+def _page(request: Request, typed: Entry, wrong: Wrong) -> HTMLResponse:
+    visit = visit_of(request) or token_urlsafe(24)
     answer = page(
         "sign_in/sign_in.html",
-        status=status,
+        status=wrong.status,
         head=page_head(now_of(request), UTC_ZONE),
         sign_in_name=typed.raw("sign_in_name"),
+        badge=typed.raw("badge"),
         next=local_path(typed.raw("next")),
-        errors={**typed.errors, **errors},
+        errors={**typed.errors, **wrong.errors},
         csrf_token=form_token(visit),
         action=SIGN_IN,
     )
-    answer.set_cookie(VISIT_COOKIE, visit, **_cookie_rules(request))
+    keep_visit(request, answer, visit)
     return answer
-
-
-def _cookie_rules(request: Request) -> dict[str, Any]:
-    secure = request.app.state.settings.secure_cookies
-    return {"path": "/", "httponly": True, "samesite": "lax", "secure": secure}
-
-
-def _tries(app: Any) -> Tries:
-    known: Tries | None = getattr(app.state, "sign_in_tries", None)
-    if known is None:
-        known = app.state.sign_in_tries = Tries()
-    return known
-
-
-def _place(request: Request) -> str:
-    return request.client.host if request.client is not None else ""

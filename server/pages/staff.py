@@ -9,11 +9,12 @@ from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Field, Options, Shape
 from server.pages.forms.views import Surroundings
-from server.pages.links import staff_href, ward_href
+from server.pages.links import badge_href, staff_href, ward_href
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
 from server.pages.visitors import See, Typed, signed_in_of
 from server.pages.ward_setting import ROLE
+from server.services.badges import list_badged
 from server.services.enter_staff import (
     SHORTEST_PASSWORD,
     StaffDraft,
@@ -54,11 +55,16 @@ def see_staff(request: Request, visitor: See, ward_id: str) -> Response:
     setting, sets_up = screen.setting(), may(visitor.actor, Act.SET_UP)
     with screen.store.read() as session:
         staff = list_staff(session, visitor.actor, ward_id)
+        badged = list_badged(session, visitor.actor)
+    gives = may(visitor.actor, Act.BADGES)
     listed = ListPage(
         title="Staff",
         caption="Staff by name",
-        columns=("Name", "Role", "Signs in as", "Works here"),
-        rows=tuple(_row(one, ward_id, sets_up=sets_up) for one in staff),
+        columns=("Name", "Role", "Signs in as", *(("Badge",) if gives else ()), "Works here"),
+        rows=tuple(
+            _row(one, ward_id, _badge(one, ward_id, badged) if gives else (), sets_up=sets_up)
+            for one in staff
+        ),
         empty="Nobody is on this ward yet.",
         actions=(("Enter somebody", ward_href(ward_id, "staff/new")),) if sets_up else (),
     )
@@ -156,12 +162,18 @@ def _lists(screen: Screen) -> dict[str, Options]:
     return {"wards": (*((one.id, one.name) for one in wards), (ALL_WARDS, "all wards"))}
 
 
-def _row(member: Staff, ward_id: str, *, sets_up: bool) -> Row:
+def _badge(member: Staff, ward_id: str, badged: frozenset[str]) -> tuple[Cell]:
+    """Whether somebody has a badge, and the way to where it is recorded."""
+    return (Cell("recorded" if member.id in badged else "none", badge_href(ward_id, member.id)),)
+
+
+def _row(member: Staff, ward_id: str, badge: tuple[Cell, ...], *, sets_up: bool) -> Row:
     return Row(
         (
             Cell(member.name, staff_href(ward_id, member.id) if sets_up else ""),
             Cell(ROLE[member.role]),
             Cell((member.sign_in_name or "") if sets_up else ""),
+            *badge,
             Cell("yes" if member.active else "no"),
         )
     )

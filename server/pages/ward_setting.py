@@ -66,6 +66,8 @@ def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str)
         links=_links(actor.role, setting.ward_id, current, several=setting.several),
         person=actor.name,
         role_text=ROLE[actor.role],
+        person_id=actor.id,
+        lock_seconds=visitor.lock_seconds,
         sign_out_href=SIGN_OUT,
         csrf_token=visitor.csrf_token,
     )

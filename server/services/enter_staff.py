@@ -15,6 +15,7 @@ from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.passwords import hash_password
 from server.services.permissions import Act, require
 from server.store import staff as stored
+from server.store.badges import forget_badge, forget_pin
 from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sign_ins import close_sessions_of
@@ -58,12 +59,22 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: 
     if draft.password is not None:
         stored.set_password_hash(session, staff.id, hash_password(draft.password))
     if draft.password is not None or not draft.active:
+        forget_pin(session, staff.id)
+    if not draft.active:
+        forget_badge(session, staff.id)
+    if draft.password is not None or present is None or _opens_otherwise(staff, present):
         close_sessions_of(session, staff.id)
     act, detail = _told(staff, present, sets_password=draft.password is not None)
     note(session, actor, act, Subject(SubjectKind.STAFF, staff.id), now=now, detail=detail)
     for ward in list_wards(session):
         session.touch(ward.id)  # a name can stand on any board, also of a ward they have left
     return staff
+
+
+def _opens_otherwise(staff: Staff, present: Staff) -> bool:
+    """Whether somebody may now open other things than before, or nothing any more."""
+    now, before = ((one.role, one.wards, one.active) for one in (staff, present))
+    return now != before
 
 
 def list_staff(session: ReadSession, actor: Actor, ward_id: str | None = None) -> tuple[Staff, ...]:

@@ -8,18 +8,22 @@ from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.passwords import hash_secret, new_secret, password_fits
+from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sign_ins import (
+    OpenSession,
     close_session,
     forget_expired_sessions,
     open_session,
-    signed_in,
+    session_of_hash,
 )
 from server.store.staff import Staff, read_staff, staff_named
 
 SESSION_LENGTH: Final = timedelta(hours=13)
-# Enough of the hash to tell sessions apart; the hash itself opens nothing either.
-ACCESS_ID_LENGTH: Final = 16
+LONGEST_DEVICE: Final = 80
+
+NOTED_EVERY: Final = timedelta(minutes=1)
+"""An act is kept this often at most; an idle session locks so much later than it is told to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +35,16 @@ class SignedIn:
     expires_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Holder:
+    """Who holds a session. `locks_at` is when it locks unless they act, None: never."""
+
+    actor: Actor
+    session: OpenSession
+    locks_at: datetime | None
+    locked: bool
+
+
 def check_password(session: ReadSession, sign_in_name: str, password: str) -> Staff | None:
     """Answer whose name and password these are; None says nothing about which was wrong."""
     named = staff_named(session, sign_in_name)
@@ -39,40 +53,65 @@ def check_password(session: ReadSession, sign_in_name: str, password: str) -> St
 
 
 def sign_in(
-    session: WriteSession, staff: Staff, *, now: datetime, length: timedelta = SESSION_LENGTH
+    session: WriteSession,
+    staff: Staff,
+    *,
+    now: datetime,
+    length: timedelta = SESSION_LENGTH,
+    device: str = "",
 ) -> SignedIn:
-    """Open a session for somebody whose password was checked."""
-    forget_expired_sessions(session, now)
-    secret = new_secret()
-    expires_at = now + length
-    session_hash = hash_secret(secret)
-    open_session(session, session_hash, staff.id, at=now, expires_at=expires_at)
-    actor = _actor_within(staff, session_hash)
-    note(session, actor, AuditAct.SIGNED_IN, now=now)
-    return SignedIn(secret, actor, expires_at)
+    """Open a session for somebody who was recognised. `device` says in words where it is."""
+    opened = _open(session, staff, now, length, device)
+    note(session, opened.actor, AuditAct.SIGNED_IN, now=now)
+    return opened
 
 
-def note_failed_sign_in(session: WriteSession, sign_in_name: str, *, now: datetime) -> None:
-    """Note a try that failed, and whose name it was; what was typed is kept nowhere."""
-    named = staff_named(session, sign_in_name)
-    subject = Subject(SubjectKind.STAFF, named[0].id if named else None)
-    note(session, None, AuditAct.SIGN_IN_FAILED, subject, now=now)
+def change_person(
+    session: WriteSession,
+    secret: str,
+    staff: Staff,
+    *,
+    now: datetime,
+    length: timedelta = SESSION_LENGTH,
+    device: str = "",
+) -> SignedIn:
+    """Open a session in place of the one on a device, which ends.
+
+    Without one it is a plain sign-in.
+    """
+    left = holder_of_session(session, secret, now=now) if secret else None
+    if left is None:
+        return sign_in(session, staff, now=now, length=length, device=device)
+    close_session(session, hash_secret(secret))
+    opened = _open(session, staff, now, length, device)
+    whose = Subject(SubjectKind.STAFF, left.actor.id)
+    note(session, opened.actor, AuditAct.PERSON_CHANGED, whose, now=now)
+    return opened
 
 
-def actor_of_session(session: ReadSession, secret: str, *, now: datetime) -> Actor | None:
-    """Answer who holds a session, None if it has ended."""
-    session_hash = hash_secret(secret)
-    staff_id = signed_in(session, session_hash, now)
-    staff = None if staff_id is None else read_staff(session, staff_id)
-    return None if staff is None else _actor_within(staff, session_hash)
+def holder_of_session(
+    session: ReadSession, secret: str, *, now: datetime, lock_after: timedelta = timedelta(0)
+) -> Holder | None:
+    """Answer who holds a session and whether it is locked, None if it has ended.
+
+    `lock_after` is how long somebody may do nothing before it locks; zero: as long as they like.
+    """
+    found = session_of_hash(session, hash_secret(secret), now)
+    staff = None if found is None else read_staff(session, found.staff_id)
+    if found is None or staff is None:
+        return None
+    locks_at = found.seen_at + lock_after + NOTED_EVERY if lock_after else None
+    is_idle = locks_at is not None and now >= locks_at
+    locked = found.locked_at is not None or is_idle
+    return Holder(replace(actor_of(staff), access_id=found.id), found, locks_at, locked)
 
 
 def sign_out(session: WriteSession, secret: str, *, now: datetime) -> None:
     """End a session."""
-    actor = actor_of_session(session, secret, now=now)
+    left = holder_of_session(session, secret, now=now)
     close_session(session, hash_secret(secret))
-    if actor is not None:
-        note(session, actor, AuditAct.SIGNED_OUT, now=now)
+    if left is not None:
+        note(session, left.actor, AuditAct.SIGNED_OUT, now=now)
 
 
 def actor_of(staff: Staff) -> Actor:
@@ -80,5 +119,12 @@ def actor_of(staff: Staff) -> Actor:
     return Actor(staff.id, staff.name, staff.role, staff.wards, staff_id=staff.id)
 
 
-def _actor_within(staff: Staff, session_hash: str) -> Actor:
-    return replace(actor_of(staff), access_id=session_hash[:ACCESS_ID_LENGTH])
+def _open(
+    session: WriteSession, staff: Staff, now: datetime, length: timedelta, device: str
+) -> SignedIn:
+    forget_expired_sessions(session, now)
+    secret, expires_at = new_secret(), now + length
+    words = device[:LONGEST_DEVICE]
+    opened = OpenSession(new_id(), staff.id, words, now, now, expires_at)
+    open_session(session, opened, hash_secret(secret))
+    return SignedIn(secret, replace(actor_of(staff), access_id=opened.id), expires_at)

@@ -1,41 +1,75 @@
-"""Who is signed in: sessions by the hash of their secret."""
+"""Who is signed in where: sessions by the hash of their secret."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
 from sqlalchemy import bindparam, delete, insert, select, update
 
 from server.store.sessions import ReadSession, WriteSession
+from server.store.statements import columns_for, values_of
 from server.store.tables import SESSION, STAFF
 
-_VALID: Final = (
-    select(SESSION.c.staff_id)
+
+@dataclass(frozen=True, slots=True)
+class OpenSession:
+    """Somebody signed in on a device since `made_at`; `seen_at` is their last act there.
+
+    `device` says in words which device it is. `locked_at` is since when the screen is locked.
+    """
+
+    id: str
+    staff_id: str
+    device: str
+    made_at: datetime
+    seen_at: datetime
+    expires_at: datetime
+    locked_at: datetime | None = None
+
+
+_OPEN: Final = (
+    select(*columns_for(SESSION, OpenSession))
     .join_from(SESSION, STAFF, STAFF.c.id == SESSION.c.staff_id)
-    .where(
-        SESSION.c.hash == bindparam("session_hash"),
-        SESSION.c.expires_at > bindparam("at", type_=SESSION.c.expires_at.type),
-        STAFF.c.active,
-    )
+    .where(SESSION.c.expires_at > bindparam("at", type_=SESSION.c.expires_at.type), STAFF.c.active)
+)
+_OF_HASH: Final = _OPEN.where(SESSION.c.hash == bindparam("session_hash"))
+_OF_STAFF: Final = _OPEN.where(SESSION.c.staff_id == bindparam("staff_id")).order_by(
+    SESSION.c.seen_at.desc(), SESSION.c.id
 )
 
 
-def open_session(
-    session: WriteSession, session_hash: str, staff_id: str, *, at: datetime, expires_at: datetime
-) -> None:
+def open_session(session: WriteSession, opened: OpenSession, session_hash: str) -> None:
     """Keep that somebody signed in."""
-    row = {"hash": session_hash, "staff_id": staff_id, "made_at": at, "expires_at": expires_at}
-    session.run(insert(SESSION), row)
+    session.run(insert(SESSION), values_of(opened) | {"hash": session_hash})
 
 
-def signed_in(session: ReadSession, session_hash: str, at: datetime) -> str | None:
-    """The id of the active member of staff behind a session that has not expired."""
-    staff_id: str | None = session.value(_VALID, {"session_hash": session_hash, "at": at})
-    return staff_id
+def session_of_hash(session: ReadSession, session_hash: str, at: datetime) -> OpenSession | None:
+    """The session behind a hash, None if it has expired or its person is not active any more."""
+    row = session.row(_OF_HASH, {"session_hash": session_hash, "at": at})
+    return None if row is None else OpenSession(*row)
 
 
-def extend_session(session: WriteSession, session_hash: str, expires_at: datetime) -> None:
-    """Let a session live longer."""
-    session.run(update(SESSION).where(SESSION.c.hash == session_hash).values(expires_at=expires_at))
+def sessions_of(session: ReadSession, staff_id: str, at: datetime) -> tuple[OpenSession, ...]:
+    """The sessions of a member of staff that have not expired, the last used first."""
+    rows = session.rows(_OF_STAFF, {"staff_id": staff_id, "at": at})
+    return tuple(OpenSession(*row) for row in rows)
+
+
+def note_seen(session: WriteSession, session_hash: str, at: datetime) -> None:
+    """Keep the instant of somebody's last act."""
+    session.run(update(SESSION).where(SESSION.c.hash == session_hash).values(seen_at=at))
+
+
+def lock_session(session: WriteSession, session_hash: str, at: datetime) -> bool:
+    """Lock a session; False if it was locked, or has ended."""
+    unlocked = update(SESSION).where(SESSION.c.hash == session_hash, SESSION.c.locked_at.is_(None))
+    return session.run(unlocked.values(locked_at=at)) == 1
+
+
+def renew_session(session: WriteSession, session_hash: str, new_hash: str, at: datetime) -> None:
+    """Unlock a session, from now on under another secret."""
+    renewed = update(SESSION).where(SESSION.c.hash == session_hash)
+    session.run(renewed.values(hash=new_hash, seen_at=at, locked_at=None))
 
 
 def close_session(session: WriteSession, session_hash: str) -> None:
@@ -43,9 +77,16 @@ def close_session(session: WriteSession, session_hash: str) -> None:
     session.run(delete(SESSION).where(SESSION.c.hash == session_hash))
 
 
-def close_sessions_of(session: WriteSession, staff_id: str) -> None:
-    """Sign somebody out everywhere."""
-    session.run(delete(SESSION).where(SESSION.c.staff_id == staff_id))
+def close_session_named(session: WriteSession, staff_id: str, session_id: str) -> bool:
+    """End one session of a member of staff; False if they have none of that id."""
+    named = delete(SESSION).where(SESSION.c.staff_id == staff_id, SESSION.c.id == session_id)
+    return session.run(named) == 1
+
+
+def close_sessions_of(session: WriteSession, staff_id: str, *, but: str = "") -> int:
+    """Sign somebody out everywhere, except for the session of the id `but`; how many ended."""
+    theirs = delete(SESSION).where(SESSION.c.staff_id == staff_id, SESSION.c.id != but)
+    return session.run(theirs)
 
 
 def forget_expired_sessions(session: WriteSession, at: datetime) -> None:

@@ -26,6 +26,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_SECURE_COOKIES": "Yes",
         "FOURTH_HOUR_STALE_AFTER_SECONDS": "30",
         "FOURTH_HOUR_SESSION_HOURS": "8",
+        "FOURTH_HOUR_LOCK_MINUTES": "0",
+        "FOURTH_HOUR_KEY_FILE": str(tmp_path / "board.key"),
         "FOURTH_HOUR_BODY_LIMIT_BYTES": "2048",
         "HOME": "/nowhere",
     }
@@ -39,6 +41,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         secure_cookies=True,
         stale_after=timedelta(seconds=30),
         session_length=timedelta(hours=8),
+        lock_after=timedelta(0),
+        key_file=tmp_path / "board.key",
         body_limit_bytes=2048,
     )
 
@@ -53,6 +57,9 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         ("SECURE_COOKIES", "perhaps", "one of 1, true, yes, 0, false, no"),
         ("STALE_AFTER_SECONDS", "1", "a whole number from 2 to 3600"),
         ("SESSION_HOURS", "1.5", "a whole number from 1 to 168"),
+        ("LOCK_MINUTES", "721", "a whole number from 0 to 720"),
+        ("KEY_FILE", "/no/such/folder/key", "a file in a folder that exists"),
+        ("KEY_FILE", "/", "a file in a folder that exists"),
         ("BODY_LIMIT_BYTES", "-2048", "a whole number from 1024 to 104857600"),
     ],
 )

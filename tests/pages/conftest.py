@@ -18,7 +18,7 @@ from tests.pages.hospital import Hospital, enter_hospital
 
 __all__ = ["sqlite_template"]
 
-REMEMBERED = ("signed_in", "sign_in_tries", "kept_boards", "open_links")
+REMEMBERED = ("signed_in", "kept_boards", "open_links")
 
 
 @pytest.fixture(scope="session")

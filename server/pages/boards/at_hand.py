@@ -5,16 +5,19 @@ the choice of the route would be most of the cost.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Awaitable, Callable, Iterable
 from typing import Any, Final
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from server.pages.board import wanted_board
+from server.pages.board import BoardPage, wanted_board
 from server.pages.boards.kept import kept_boards
 from server.pages.boards.raw import secret_of, send_html
 from server.pages.visitors import signed_in_of
 from server.services.permissions import Act, may
+from server.services.shown import ASKED_BY
+
+Noted = Callable[[Scope], Awaitable[None]]
 
 BOARD: Final = re.compile(r"/wards/([^/]+)/board")
 
@@ -22,12 +25,16 @@ BOARD: Final = re.compile(r"/wards/([^/]+)/board")
 class BoardFirst:
     """Answers the board's own address; what is not at hand is drawn by `page`.
 
-    `headers` are those that `page` adds by itself.
+    `headers` are those that `page` adds by itself; `noted` is told of a look that was answered
+    without it.
     """
 
-    def __init__(self, page: ASGIApp, headers: Iterable[tuple[bytes, bytes]]) -> None:
+    def __init__(
+        self, page: ASGIApp, headers: Iterable[tuple[bytes, bytes]], *, noted: Noted
+    ) -> None:
         self._page = page
         self._headers = tuple(headers)
+        self._noted = noted
 
     async def answer(self, app: Any, scope: Scope, receive: Receive, send: Send) -> bool:
         """Answer if it is the board that is asked for; False: ask the routes."""
@@ -36,11 +43,12 @@ class BoardFirst:
         found = BOARD.fullmatch(scope["path"])
         if found is None:
             return False
+        scope |= {"app": app, "path_params": {"ward_id": found[1]}, "endpoint": BoardPage}
         page = page_at_hand(app, scope, found[1])
         if page is not None:
             await send_html(send, page, more=self._headers)
+            await self._noted(scope)
             return True
-        scope["app"], scope["path_params"] = app, {"ward_id": found[1]}
         await self._page(scope, receive, send)
         return True
 
@@ -48,10 +56,12 @@ class BoardFirst:
 def page_at_hand(app: Any, scope: Scope, ward_id: str) -> bytes | None:
     """The very bytes that `BoardPage` would send from memory, None if it would have to draw."""
     secret = "" if scope["query_string"] else secret_of(scope)
-    actor = signed_in_of(app).remembered(secret) if secret else None
-    if actor is None or not may(actor, Act.READ, ward_id):
+    now = app.state.clock()
+    holder = signed_in_of(app).remembered(secret, now) if secret else None
+    if holder is None or not may(holder.actor, Act.READ, ward_id):
         return None
-    boards, wanted, now = kept_boards(app), wanted_board(ward_id, None), app.state.clock()
+    boards, wanted = kept_boards(app), wanted_board(ward_id, None)
     rows = boards.fresh(wanted, now)
+    scope[ASKED_BY] = holder.actor
     stamp = (now, app.state.feed.pulse.checked_at)
     return None if rows is None else boards.fresh_page(wanted, secret, stamp, rows)

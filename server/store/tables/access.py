@@ -24,13 +24,17 @@ class TokenRow(Row, table=True):
 
 
 class SessionRow(Row, table=True):
-    """A person who is signed in."""
+    """A person who is signed in. `device` is where, in words; `seen_at` is their last act."""
 
     __tablename__ = "session"
     hash: str = Field(primary_key=True)
+    id: str = Field(unique=True)
     staff_id: str = Field(foreign_key="staff.id", index=True)
+    device: str
     made_at: datetime = Field(sa_type=UtcDateTime)
+    seen_at: datetime = Field(sa_type=UtcDateTime)
     expires_at: datetime = Field(sa_type=UtcDateTime, index=True)
+    locked_at: datetime | None = Field(sa_type=UtcDateTime)
 
 
 class WallLinkRow(Row, table=True):

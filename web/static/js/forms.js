@@ -21,9 +21,10 @@ document.addEventListener("htmx:before:response", (event) => {
   const form = sentByHtmx(event);
   if (!form) return;
   const { status } = event.detail.ctx.response;
-  if (status !== 401 && status < 500) return release(form);
+  const barred = { 401: REASON.signedOut, 423: REASON.locked }[status];
+  if (!barred && status < 500) return release(form);
   event.preventDefault(); // an error page must not take the place of what was typed
-  keep(form, status === 401 ? REASON.signedOut : REASON.failed);
+  keep(form, barred ?? REASON.failed);
 });
 
 document.addEventListener("htmx:error", (event) => {
@@ -59,8 +60,12 @@ async function send(form, submitter) {
   } catch (failure) {
     return keep(form, failure.name === "TimeoutError" ? REASON.silence : reasonNow());
   }
+  if (answer.status === 423) {
+    keep(form, REASON.locked);
+    return document.dispatchEvent(new Event("session:locked"));
+  }
   if (answer.status >= 500) return keep(form, REASON.failed);
-  if (answer.redirected && new URL(answer.url).pathname === "/sign-in" && !form.matches(".who")) {
+  if (answer.redirected && new URL(answer.url).pathname === "/sign-in" && form.id !== "leave") {
     return keep(form, REASON.signedOut);
   }
   release(form);

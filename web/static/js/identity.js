@@ -34,7 +34,7 @@ document.addEventListener("htmx:after:swap", (event) => {
   const field = document.querySelector("#scan [name=scan]");
   if (seen) waiting.length = 0;
   else if (field) field.value = "";
-  (seen ?? document.getElementById("i-sign_in_name") ?? field)?.focus({ preventScroll: seen === null && field !== null });
+  (seen ?? document.getElementById("i-badge") ?? field)?.focus({ preventScroll: seen === null && field !== null });
   seen?.scrollIntoView({ block: "start" });
   busy = false;
   next();

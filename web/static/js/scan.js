@@ -2,7 +2,7 @@
 // A read becomes one "scan" event on the document; a page may take it with preventDefault, or else
 // the label is decoded and filled in (scan_label.js). What hands type is never touched.
 
-import { readLabel, refuse } from "./scan_label.js";
+import { readLabel, refuse, showBadge } from "./scan_label.js";
 
 const GAP = 60; // ms between two keys of a scanner; hands are slower
 const PAUSE = 200; // ms of silence end a read that has no terminator
@@ -14,6 +14,7 @@ const STUCK = "The read was broken off half-way. Scan it again.";
 
 // The beginnings of labels that nobody types: ISBT 128, AIM identifiers, GS1 relation numbers.
 const LABEL = /^([=&\]]|801[789]\d{5})/;
+const BADGE = /^(\][A-Za-z]\d)?(8017\d{18}|='[0-9A-Za-z]{11})$/; // of GS1 and of ISBT 128
 const MODIFIERS = new Set(["Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "NumLock"]);
 const TYPED_INTO = "input:not([type=radio], [type=checkbox], [type=button], [type=submit]), textarea, [contenteditable]";
 
@@ -130,8 +131,14 @@ function finish() {
   const isAgain = text === before.text && now - before.at < AGAIN;
   before = { text, at: now };
   if (isAgain) return;
+  // On a screen that asks who somebody is, whatever is read is a badge.
+  if (BADGE.test(text) || asksWho()) return showBadge(text);
   const scan = new CustomEvent("scan", { bubbles: true, cancelable: true, detail: { text, caps } });
   if (document.dispatchEvent(scan)) readLabel(text, caps);
+}
+
+function asksWho() {
+  return [...document.querySelectorAll(".over, #by-badge, #badge, #second")].some((one) => one.checkVisibility());
 }
 
 // What the read put into the field that had the focus is taken out again.

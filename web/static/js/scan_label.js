@@ -14,9 +14,16 @@ export async function readLabel(text, caps) {
   const token = document.querySelector("input[name=csrf_token]")?.value;
   if (!token) return;
   const label = await decode(token, text);
-  if (label.why) refuse(label.why + (caps ? CAPS : ""), "Not read");
+  if (label.badge) showBadge(text);
+  else if (label.why) refuse(label.why + (caps ? CAPS : ""), "Not read");
   else if (label.stops.length) refuse(label.stop, "Stop");
   else tell(fill(label));
+}
+
+// Whose badge it is, the page asks for the PIN of; a page that asks for a badge takes it.
+export function showBadge(text) {
+  refuse("", "Not read");
+  document.dispatchEvent(new CustomEvent("badge", { detail: { text } }));
 }
 
 async function decode(token, text) {

@@ -8,6 +8,7 @@ export const REASON = {
   offline: "There is no connection.",
   silence: "No answer came. It may have been stored or not; sending again does not store it twice.",
   failed: "The server could not store it.",
+  locked: "The screen was locked. Unlock it, then send again.",
   signedOut: "You are signed out. Sign in again in another window, then send again.",
 };
 
@@ -20,7 +21,7 @@ function noticeOf(form) {
   return form.querySelector(":scope > .unsent");
 }
 
-export function keep(form, reason) {
+export function keep(form, reason, again = "Send again") {
   unsent.add(form);
   delete form.dataset.sent;
   form.classList.add("is-unsent");
@@ -28,6 +29,7 @@ export function keep(form, reason) {
   notice.querySelector("[data-what]").textContent = nameOf(form);
   notice.querySelector("[data-why]").textContent = reason;
   notice.querySelector("[data-sign-in]").hidden = reason !== REASON.signedOut;
+  notice.querySelector("[data-again]").textContent = again;
   notice.hidden = false;
   notice.querySelector("button").focus({ preventScroll: true });
   notice.scrollIntoView({ block: "center" });
@@ -50,6 +52,9 @@ function made() {
     '<p><button class="button" data-again>Send again</button></p>';
   return notice;
 }
+
+// Whoever leaves the page to another person has had everything kept for them.
+document.addEventListener("typed:left", () => unsent.clear());
 
 window.addEventListener("beforeunload", (event) => {
   for (const form of unsent) if (!form.isConnected) unsent.delete(form);
