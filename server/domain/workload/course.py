@@ -62,11 +62,14 @@ def why_no_end(course: Course) -> NotKnown | None:
 
 def course_of(picture: Picture, terms: Terms) -> Course | None:
     """Answer how a unit is expected to go on, None for one in storage or sent back."""
-    episode, now = picture.episode, picture.standing.now
-    if episode.phase is Phase.ISSUED:
+    if picture.episode.phase is Phase.ISSUED:
         return _issued(picture, terms)
-    if episode.started_at is None:
-        return None
+    return None if picture.episode.started_at is None else course_of_started(picture)
+
+
+def course_of_started(picture: Picture) -> Course:
+    """Answer how a unit that is started is expected to go on; one that has ended stays ended."""
+    episode, now = picture.episode, picture.standing.now
     course = Course(picture.case.facts_of(episode), now)
     if episode.ended_at is not None or episode.reaction is not None:
         return course
