@@ -9,10 +9,8 @@ from zoneinfo import ZoneInfo
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.audit import AuditAct, SubjectKind
-from server.domain.audit_chain import Link
-from server.domain.encoding import read_instant
 from server.pages.answers import PageRoute
-from server.pages.audit_words import ACT, act_words, detail_words, role_words, subject_words
+from server.pages.audit_words import ACT, act_words, detail_words, role_words
 from server.pages.forms.entry import Entry
 from server.pages.forms.period import period_of
 from server.pages.forms.views import clock_words
@@ -26,9 +24,9 @@ from server.services.enter_staff import list_staff
 from server.services.enter_ward import list_wards
 from server.services.list_breaches import Period
 from server.services.permissions import Act, require
-from server.services.read_audit import Trail, read_audit
+from server.services.read_audit import Source, Trail, TrailRow, noted_at, read_audit
 from server.services.shown import shows
-from server.store.audit_search import AuditQuery
+from server.store.audit_search import AuditQuery, Fact
 from server.store.sessions import ReadSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -37,8 +35,12 @@ NAME: Final = "audit"
 COLUMNS: Final = ("When", "Who", "What", "Patient", "Ward")
 OF_EPISODE: Final = frozenset({"episode", "record", "reaction", "identity"})
 
+LAST_PLACE: Final = 2**53 - 1  # the last whole number that every program keeps exactly
 FIELDS: Final = ("person", "record_number", "ward", "act", "from", "to")
 
+RECORDED: Final = ("recorded", "recorded about a unit")
+
+Place = Annotated[int | None, Query(ge=1, le=LAST_PLACE)]
 Options = tuple[tuple[str, str], ...]
 
 
@@ -48,13 +50,13 @@ class Choices:
 
     people: Options
     wards: Options
-    acts: Options = tuple((one.value, words) for one, words in ACT.items())
+    acts: Options = (RECORDED, *((one.value, words) for one, words in ACT.items()))
 
 
 @router.get("/audit")
 @shows(SubjectKind.AUDIT)
 def see_audit(
-    request: Request, visitor: See, before: Annotated[int | None, Query(ge=1)] = None
+    request: Request, visitor: See, before: Place = None, fact_before: Place = None
 ) -> Response:
     """A page of the trail, narrowed by person, patient, ward, act and days of the ward."""
     require(visitor.actor, Act.READ_AUDIT)
@@ -65,8 +67,14 @@ def see_audit(
         choices = _choices(session, visitor.actor)
         query = _query(asked, choices, setting.zone, screen.now)
         if not asked.errors:
-            query, number = replace(query, before=before), asked.text("record_number")
-            trail = read_audit(session, visitor.actor, query, record_number=number)
+            query = replace(query, before=before, fact_before=fact_before)
+            trail = read_audit(
+                session,
+                visitor.actor,
+                query,
+                Source.LOG if asked.raw("act") == RECORDED[0] else Source.BOTH,
+                record_number=asked.text("record_number"),
+            )
     return page(
         "audit/audit.html",
         status=422 if asked.errors else 200,
@@ -77,8 +85,9 @@ def see_audit(
         choices=choices,
         checked=_checked(trail, setting.zone, screen.now),
         is_broken=trail is not None and trail.checked is not None and bool(trail.checked.broken),
+        years=setting.policy.retention_years if setting.policy else 0,
         older=_address(asked, trail.older) if trail is not None and trail.older else "",
-        newest=_address(asked) if before else "",
+        newest=_address(asked) if before or fact_before else "",
     )
 
 
@@ -97,7 +106,7 @@ def _query(asked: Entry, choices: Choices, zone: ZoneInfo, now: datetime) -> Aud
     return AuditQuery(
         actor_id=asked.choice("person", dict(choices.people)),
         ward_id=asked.choice("ward", dict(choices.wards)),
-        act=None if act is None else AuditAct(act),
+        act=None if act in (None, RECORDED[0]) else AuditAct(act),
         from_at=None if period is None else period.from_at,
         to_at=None if period is None else period.until,
     )
@@ -116,49 +125,55 @@ def _period(asked: Entry, zone: ZoneInfo, now: datetime) -> Period | None:
     return period
 
 
-def _address(asked: Entry, before: int | None = None) -> str:
-    """The same question, from a place of the trail on."""
+def _address(asked: Entry, older: AuditQuery | None = None) -> str:
+    """The same question, from a place of the trail and of the log on."""
     typed = {name: asked.raw(name) for name in FIELDS if asked.raw(name)}
-    if before is not None:
-        typed["before"] = f"{before}"
+    places = {"before": older and older.before, "fact_before": older and older.fact_before}
+    typed |= {name: f"{place}" for name, place in places.items() if place}
     return f"/{NAME}?{urlencode(typed)}" if typed else f"/{NAME}"
 
 
 def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:
     return ListPage(
         title="Audit trail",
-        caption="What was done and looked at, the newest first",
+        caption="What was done, recorded and looked at, the newest first",
         columns=COLUMNS,
-        rows=() if trail is None else tuple(_row(one, trail, zone) for one in trail.links),
+        rows=() if trail is None else tuple(_row(one, trail, zone) for one in trail.rows),
         empty="Nothing was noted that fits this" if trail else "Nothing is shown",
     )
 
 
-def _row(link: Link, trail: Trail, zone: ZoneInfo) -> Row:
-    subject = subject_words(link, trail.staff)
-    patient = trail.patients.get(link.patient_id or "")
-    of_unit = link.subject_kind in OF_EPISODE and link.subject_id is not None
+def _row(row: TrailRow, trail: Trail, zone: ZoneInfo) -> Row:
+    local = noted_at(row).astimezone(zone)
+    patient = trail.patients.get(row.patient_id or "")
+    number = "" if isinstance(row, Fact) else f"row {row.position}"
     return Row(
         (
-            Cell(_time(link, zone), soft=f"row {link.position}"),
-            Cell(link.actor_name, soft=role_words(link.actor_role)),
-            Cell(
-                f"{act_words(link)} {subject}".strip(),
-                episode_href(link.subject_id or "") if of_unit else "",
-                soft=detail_words(link, trail.wards),
-            ),
+            Cell(f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}", soft=number),
+            _who(row, trail),
+            _what(row, trail),
             Cell(
                 patient.full_name if patient else "",
                 soft=patient.record_number if patient else "",
             ),
-            Cell(trail.wards.get(link.ward_id or "", "")),
+            Cell(trail.wards.get(row.ward_id or "", "")),
         )
     )
 
 
-def _time(link: Link, zone: ZoneInfo) -> str:
-    local = read_instant(link.at).astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}"
+def _who(row: TrailRow, trail: Trail) -> Cell:
+    if isinstance(row, Fact):
+        return Cell(trail.staff.get(row.recorded_by, row.recorded_by))
+    return Cell(row.actor_name, soft=role_words(row.actor_role))
+
+
+def _what(row: TrailRow, trail: Trail) -> Cell:
+    words = act_words(row, trail.staff)
+    if isinstance(row, Fact):
+        return Cell(words, "" if row.episode_id is None else episode_href(row.episode_id))
+    of_unit = row.subject_kind in OF_EPISODE and row.subject_id is not None
+    href = episode_href(row.subject_id or "") if of_unit else ""
+    return Cell(words, href, soft=detail_words(row, trail.wards))
 
 
 def _checked(trail: Trail | None, zone: ZoneInfo, now: datetime) -> str:

@@ -7,13 +7,16 @@ from typing import Any, Final
 from server.domain.audit import AuditAct, SubjectKind
 from server.domain.audit_chain import Link
 from server.domain.words import Role
+from server.pages.event_forms import FORMS
 from server.pages.ward_setting import ROLE
+from server.services.read_audit import TrailRow
+from server.store.audit_search import Fact
 
 ACT: Final[Mapping[AuditAct, str]] = {
     AuditAct.SIGNED_IN: "signed in",
-    AuditAct.SIGN_IN_FAILED: "failed to sign in",
+    AuditAct.SIGN_IN_FAILED: "could not sign in",
     AuditAct.SIGNED_OUT: "signed out",
-    AuditAct.SESSION_ENDED: "ended a sign-in",
+    AuditAct.SESSION_ENDED: "ended",
     AuditAct.LOCKED: "screen locked",
     AuditAct.UNLOCKED: "screen unlocked",
     AuditAct.PERSON_CHANGED: "changed person",
@@ -39,48 +42,48 @@ ACT: Final[Mapping[AuditAct, str]] = {
 }
 
 SUBJECT: Final[Mapping[SubjectKind, str]] = {
-    SubjectKind.PATIENT: "patient",
-    SubjectKind.PATIENTS: "list of patients",
-    SubjectKind.EPISODE: "unit",
-    SubjectKind.RECORD: "record of a unit",
-    SubjectKind.REACTION: "suspected reaction",
-    SubjectKind.IDENTITY: "identity check",
-    SubjectKind.ORDER: "order",
-    SubjectKind.ORDERS: "list of orders",
-    SubjectKind.BOARD: "board",
-    SubjectKind.OWN_LIST: "list of what a nurse owes",
-    SubjectKind.REMINDERS: "reminders",
-    SubjectKind.COVER: "cover",
-    SubjectKind.BREACHES: "breaches",
+    SubjectKind.PATIENT: "a patient",
+    SubjectKind.PATIENTS: "the list of patients",
+    SubjectKind.EPISODE: "a unit",
+    SubjectKind.RECORD: "the record of a unit",
+    SubjectKind.REACTION: "a suspected reaction",
+    SubjectKind.IDENTITY: "an identity check",
+    SubjectKind.ORDER: "an order",
+    SubjectKind.ORDERS: "the list of orders",
+    SubjectKind.BOARD: "the board",
+    SubjectKind.OWN_LIST: "a nurse’s list",
+    SubjectKind.REMINDERS: "the reminders",
+    SubjectKind.COVER: "the cover",
+    SubjectKind.BREACHES: "the breaches",
     SubjectKind.HISTORY: "history files",
-    SubjectKind.PLAN: "plan",
-    SubjectKind.REVIEW: "review",
-    SubjectKind.LABEL: "label",
-    SubjectKind.AUDIT: "audit trail",
-    SubjectKind.SESSION: "sign-in",
-    SubjectKind.STAFF: "person",
-    SubjectKind.WARD: "ward",
-    SubjectKind.TOKEN: "token",
-    SubjectKind.WALL_LINK: "wall link",
-    SubjectKind.WEBHOOK: "webhook",
+    SubjectKind.PLAN: "a plan",
+    SubjectKind.REVIEW: "the review",
+    SubjectKind.LABEL: "a label",
+    SubjectKind.AUDIT: "the audit trail",
+    SubjectKind.SESSION: "a sign-in",
+    SubjectKind.STAFF: "a person",
+    SubjectKind.WARD: "a ward",
+    SubjectKind.TOKEN: "a token",
+    SubjectKind.WALL_LINK: "a wall link",
+    SubjectKind.WEBHOOK: "a webhook",
 }
 
-NOBODY_KNOWN: Final = "nobody of that name"
+# Of other acts the words say what they were done to.
+_ON_SOMETHING: Final = frozenset({AuditAct.VIEWED, AuditAct.EXPORTED, AuditAct.SESSION_ENDED})
+_NOBODY_KNOWN: Final = "nobody of that name"
 
 
-def act_words(link: Link) -> str:
-    """Answer what was done."""
-    return ACT[AuditAct(link.act)]
-
-
-def subject_words(link: Link, staff: Mapping[str, str]) -> str:
-    """Answer what it was done to; a member of staff by name."""
-    if link.subject_kind is None:
-        return ""
-    kind = SubjectKind(link.subject_kind)
-    if kind is not SubjectKind.STAFF:
-        return SUBJECT[kind]
-    return staff.get(link.subject_id or "", NOBODY_KNOWN)
+def act_words(row: TrailRow, staff: Mapping[str, str]) -> str:
+    """Answer what was done, and to what: `looked at the board`, `entered a person: Ann Lee`."""
+    if isinstance(row, Fact):
+        return f"recorded: {FORMS[row.kind].word.lower()}"
+    act = AuditAct(row.act)
+    if row.subject_kind is None:
+        return ACT[act]
+    subject = SubjectKind(row.subject_kind)
+    if subject is SubjectKind.STAFF:
+        return f"{ACT[act]}: {staff.get(row.subject_id or '', _NOBODY_KNOWN)}"
+    return f"{ACT[act]} {SUBJECT[subject]}" if act in _ON_SOMETHING else ACT[act]
 
 
 def role_words(role: str) -> str:

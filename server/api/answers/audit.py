@@ -47,8 +47,8 @@ class AuditAnswer(Given):
 def audit_answer(trail: Trail) -> AuditAnswer:
     """A page of the trail."""
     return AuditAnswer(
-        rows=[AuditRowAnswer(**asdict(link)) for link in trail.links],
-        older=trail.older,
+        rows=[AuditRowAnswer(**asdict(row)) for row in trail.rows],
+        older=None if trail.older is None else trail.older.before,
         checked=None if trail.checked is None else _checked(trail.checked),
     )
 
