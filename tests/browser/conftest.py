@@ -87,7 +87,7 @@ def sign_in(context: NewBrowser) -> SignIn:
         page.goto("/sign-in")
         page.get_by_label("Name you sign in with").fill(name)
         page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name="Sign in", exact=True).click()
         page.wait_for_url(lambda address: "/sign-in" not in address)
         return page
 

@@ -14,6 +14,7 @@ from server.pages.episodes.pathway import asked_steps
 UNSTARTED: Final = frozenset({Phase.REQUESTED, Phase.AVAILABLE, Phase.ISSUED})
 GIVING: Final = frozenset({Phase.RUNNING, Phase.PAUSED})
 NOTHING: Final = ""
+_CHECKS: Final = {"first": ClockName.FIRST_CHECK, "after": ClockName.END_CHECK}
 
 
 def present_step(picture: Picture) -> str:
@@ -32,7 +33,13 @@ def has_fresh_baseline(picture: Picture) -> bool:
 
 
 def is_begun_only(key: str, picture: Picture) -> bool:
-    """Whether a step before the start still lacks something, whatever was recorded in it."""
+    """Whether a step still lacks something, whatever was recorded in it.
+
+    A set that is not full, or that was taken before its check opened, meets no check.
+    """
+    if key in _CHECKS:
+        met = [one.met_at for one, _ in picture.clocks if one.name is _CHECKS[key]]
+        return bool(met) and not any(met)
     return picture.episode.phase in UNSTARTED and key in _IS_DONE and not _IS_DONE[key](picture)
 
 

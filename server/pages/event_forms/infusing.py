@@ -47,7 +47,7 @@ INFUSING: Final = (
     ),
     EventForm(
         Kind.RATE_SET,
-        "Rate",
+        "Another rate",
         "Record the rate",
         "Rate set",
         (
