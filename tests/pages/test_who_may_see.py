@@ -35,6 +35,8 @@ PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/board?at=2026-03-03T10:00:00Z": ALL_OF_WARD,
     "/episodes/e1": ALL_OF_WARD,
     "/episodes/e1/standing": ALL_OF_WARD,
+    "/episodes/e1/record": ALL_OF_WARD,
+    "/episodes/e1/record?at=2026-03-03T10:00:00Z": ALL_OF_WARD,
     "/episodes/e1/identity": ALL_OF_WARD,
     "/wards/w1/reminders": ALL_OF_WARD,
     "/mine": NURSES,

@@ -106,7 +106,7 @@ def _requirements(picture: Picture) -> str:
     if picture.episode.issued_at is None:
         return ", ".join(words_of(text) for text in asked)
     seen = compatibility_view(picture).requirements
-    return "; ".join(f"{one.words}: {one.said}" for one in seen)
+    return "; ".join(f"{one.words}, {one.said}" for one in seen)
 
 
 def _ordered_rate(picture: Picture) -> str:

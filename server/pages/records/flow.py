@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 from server.domain.episode import Episode
 from server.domain.events import Event, sorted_live
-from server.domain.infusion import volume_given
-from server.domain.payloads import IdentityChecked, Issued
+from server.domain.infusion import Given, volume_given
+from server.domain.payloads import IdentityChecked, Issued, Payload
 from server.domain.picture import Picture
 from server.domain.wording import span, whole_minutes
 from server.domain.words import Kind
@@ -17,7 +18,7 @@ from server.pages.event_forms.words import FATES
 from server.pages.records.facts import Block, Fact
 from server.pages.records.told import Told
 
-NOT_STARTED = "never started"
+NOT_STARTED: Final = "never started"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +46,26 @@ def given_block(picture: Picture, speech: Speech) -> Block:
 
 def _row(told: Told, episode: Episode) -> FlowRow:
     given = volume_given(episode.flow, episode.volume_ml, told.event.happened_at)
-    payload = told.event.payload
-    said = (getattr(payload, name, None) for name in ("reason", "decided_by"))
     return FlowRow(
         time=told.row.time,
         what=told.row.word,
-        text=", ".join(one for one in said if one),
+        text=", ".join(_said(told.event.payload, given)),
         rate=f"{given.rate_ml_h or 0:g}",
         given=f"{given.given_ml:.0f}",
         who=told.row.who,
         late=told.row.late,
     )
+
+
+def _said(payload: Payload, given: Given) -> Iterator[str]:
+    """Why, on whose decision, and how far a reading lies from what the rates say."""
+    for name in ("reason", "decided_by"):
+        said = getattr(payload, name, None)
+        if said:
+            yield said
+    apart = round(given.read_difference_ml or 0)
+    if getattr(payload, "given_ml", None) is not None and apart:
+        yield f"{abs(apart)} mL {'more' if apart > 0 else 'less'} than by the rates"
 
 
 def _given(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:

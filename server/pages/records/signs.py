@@ -69,7 +69,7 @@ def signs_view(
     heads = sign_heads(speech)
     kept = [any(row.signs[place] != NONE for row in rows) for place in range(len(heads))]
     lacking = "; ".join(head for head, has in zip(heads, kept, strict=True) if not has)
-    nowhere = (f"In no set: {lacking}.",) if lacking else ()
+    nowhere = (f"In no set: {lacking}.",) if rows and lacking else ()
     return SignsView(
         heads=tuple(_breakable(head) for head in compress(heads, kept)),
         rows=tuple(replace(row, signs=tuple(compress(row.signs, kept))) for row in rows),
