@@ -64,9 +64,9 @@ class Group(NamedTuple):
 
 
 class Spread(NamedTuple):
-    """How a number lies among several: of how many, all together, the middle one, the largest."""
+    """How calls lie among several: how many those are, all calls, those of the middle one, most."""
 
-    count: int
+    among: int
     total: int
     middle: float
     most: int
@@ -137,8 +137,9 @@ def _tally(judged: Iterable[Judged]) -> Tally:
     listed = list(judged)
     outcomes = Counter(one.outcome for one in listed)
     escalated = [one for one in listed if one.told.stage in _ESCALATED]
+    counts = {outcome.value: outcomes[outcome] for outcome in Outcome}
     return Tally(
-        *(outcomes[outcome] for outcome in Outcome),
+        **counts,
         acknowledged=sum(one.acknowledged for one in listed),
         escalated=sum(one.outcome is not Outcome.QUIET for one in escalated),
     )

@@ -156,9 +156,9 @@ def _hours_text(load: AlarmLoad, most: int) -> str:
 
 
 def _units_text(units: Spread) -> str:
-    if not units.count:
+    if not units.among:
         return "No unit was live."
-    many = "1 unit was" if units.count == 1 else f"{units.count} units were"
+    many = "1 unit was" if units.among == 1 else f"{units.among} units were"
     calls = "1 call" if units.total == 1 else f"{units.total} calls"
     return f"{many} live, with {calls}: {units.middle:g} for the middle unit, at most {units.most}."
 

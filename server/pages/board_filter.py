@@ -8,7 +8,8 @@ from operator import attrgetter
 from typing import Final
 from urllib.parse import quote
 
-from server.pages.row_view import MARK, UNASSIGNED, RowView, dom_key
+from server.domain.alarm import MARK
+from server.pages.row_view import UNASSIGNED, RowView, dom_key
 
 TALLY: Final = (("high", "need you now"), ("medium", "at risk or due"), ("low", "soon"))
 NOBODY: Final = "Unassigned"

@@ -7,13 +7,14 @@ from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain.alarm import MARK, OF_STATE, Alarm
 from server.domain.audit import SubjectKind
 from server.domain.clock import Clock
 from server.domain.wording import COMPONENT, RECIPIENT
 from server.domain.words import ClockName, ClockState, Recipient, Stage
 from server.pages.answers import PageRoute
 from server.pages.counted import Moment, count_text
-from server.pages.episodes.clock_rows import MARK, PRIORITY, STATE, clock_name
+from server.pages.episodes.clock_rows import STATE, clock_name
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.views import clock_words
 from server.pages.links import episode_href, ward_href
@@ -147,7 +148,7 @@ def _row(
     screen: Screen,
 ) -> OwedRow:
     request = item.picture.case.request
-    priority = PRIORITY.get(item.state, "low")
+    priority = OF_STATE.get(item.state, Alarm.LOW)
     nurse_id = item.picture.episode.nurse_id
     held = item.acknowledged_by
     raised = clock_words(said.raised_at, setting.zone, screen.now)
@@ -160,7 +161,7 @@ def _row(
         words=clock_name(item.clock),
         state="soon" if item.state in _EARLY else STATE[item.state],
         priority=priority,
-        mark=MARK.get(priority, "!"),
+        mark=MARK[priority],
         moment=_moment(item.clock, item, setting, screen),
         said=f"{STAGE[said.stage]} to {_told(said.to, names)}, {raised}",
         held="" if held is None else f"{names.get(held, held)} has it",

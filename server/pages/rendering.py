@@ -8,6 +8,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from server.domain.alarm import TONE
 from server.pages.forms.once import form_key
 from server.web_files import templates_folder
 
@@ -30,6 +31,7 @@ def environment() -> Environment:
         cache_size=-1,
     )
     made.globals["form_key"] = form_key
+    made.globals["tones"] = {priority: tone._asdict() for priority, tone in TONE.items()}
     return made
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import quote
 
+from server.domain.alarm import MARK, OF_LEVEL, Alarm
 from server.domain.picture import Picture
 from server.domain.wording import COMPONENT, LEVEL
 from server.domain.words import Level, Phase
@@ -14,15 +15,6 @@ from server.pages.page_head import iso
 from server.pages.row_next import act_of, moment_of, row_clock
 from server.pages.time_window import Window
 
-PRIORITY: Final[dict[Level, str]] = {
-    Level.REACTION: "high",
-    Level.PAST_LIMIT: "high",
-    Level.OVERDUE: "high",
-    Level.AT_RISK: "medium",
-    Level.DUE: "medium",
-    Level.SOON: "low",
-}
-MARK: Final = {"high": "!!!", "medium": "!!", "low": "!", "none": ""}
 LONGEST_BED: Final = 3  # letters that fit the column at full size
 UNASSIGNED: Final = "-"  # no key of a nurse: `dom_key` never answers it
 
@@ -82,7 +74,7 @@ def row_view(picture: Picture, window: Window, names: Mapping[str, str]) -> RowV
     """Answer the row of one unit; `names` are those of the staff by id."""
     request, level = picture.case.request, picture.urgency.level
     patient, nurse_id = picture.case.patient, picture.episode.nurse_id
-    priority = PRIORITY.get(level, "none")
+    priority = OF_LEVEL.get(level, Alarm.NONE)
     return RowView(
         key=dom_key(request.id),
         level=level.value,

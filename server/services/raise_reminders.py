@@ -50,12 +50,12 @@ def note_acknowledgements(session: WriteSession, looked: Picture) -> None:
 
 
 def _without(owed: Iterable[Reminder], raised: Iterable[RaisedReminder]) -> list[Reminder]:
-    known = {_identity(old) for old in raised}
-    return [reminder for reminder in owed if _identity(reminder) not in known]
+    known = {identity_of(old) for old in raised}
+    return [reminder for reminder in owed if identity_of(reminder) not in known]
 
 
-def _identity(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
-    """What the database allows once; a correction that moves the clock makes it another."""
+def identity_of(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:
+    """Answer what the database allows once; a correction that moves the clock makes it another."""
     return (reminder.clock, reminder.n, reminder.stage, reminder.repeat, reminder.owed_at)
 
 

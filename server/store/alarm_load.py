@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import and_, bindparam, select
+from sqlalchemy import String, and_, bindparam, select
 
 from server.domain.alarm_load import Duty
 from server.domain.alarm_outcomes import Told
@@ -18,7 +18,7 @@ from server.store.tables import CLOCK_STATE, EPISODE_STATE, REMINDER, SHIFT, STA
 
 _FROM: Final = bindparam("from_at", type_=UtcDateTime())
 _UNTIL: Final = bindparam("until", type_=UtcDateTime())
-_WARD: Final = bindparam("of_ward")
+_WARD: Final = bindparam("of_ward", type_=String())
 
 _REMINDED: Final = select(REMINDER.c.episode_id).where(
     REMINDER.c.ward_id == _WARD, REMINDER.c.raised_at >= _FROM, REMINDER.c.raised_at < _UNTIL

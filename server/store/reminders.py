@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, bindparam, case, select, update
+from sqlalchemy import Select, and_, bindparam, case, or_, select, update
 
+from server.domain.clock import OWED
 from server.domain.words import ClockName, Stage
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import (
@@ -18,7 +19,7 @@ from server.store.statements import (
     one_of,
     values_of,
 )
-from server.store.tables import REMINDER
+from server.store.tables import CLOCK_STATE, REMINDER
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,13 @@ _NOTE: Final = (
         change_revision=bindparam("stamp"),
     )
 )
+_ESCALATIONS: Final = (Stage.ESCALATE.value, Stage.SECOND_ESCALATE.value)
+_OWED: Final = sorted(state.value for state in OWED)
+_OF_CLOCK: Final = and_(
+    CLOCK_STATE.c.episode_id == _REMINDER.episode_id,
+    CLOCK_STATE.c.clock == _REMINDER.clock,
+    CLOCK_STATE.c.n == _REMINDER.n,
+)
 _ANSWERED: Final = ("id", "ward_id", "episode_id")
 
 
@@ -87,6 +95,29 @@ def reminders_since(
     if since is not None:
         listed = listed.where(_REMINDER.raised_at >= since)
     return _read(session, listed)
+
+
+def reminders_calling(
+    session: ReadSession,
+    ward_ids: Iterable[str],
+    recipients: Iterable[str],
+    since: datetime,
+    *,
+    escalated: bool,
+) -> tuple[RaisedReminder, ...]:
+    """What went to these recipients from `since` on, is owed still and nobody has, in order.
+
+    With `escalated` also every escalation: who is in charge may have changed since.
+    """
+    told = _REMINDER.to.in_(sorted(set(recipients)))
+    calling = _REMINDERS.join(CLOCK_STATE, _OF_CLOCK).where(
+        _REMINDER.ward_id.in_(sorted(set(ward_ids))),
+        _REMINDER.raised_at >= since,
+        _REMINDER.acknowledged_at.is_(None),
+        or_(told, _REMINDER.stage.in_(_ESCALATIONS)) if escalated else told,
+        CLOCK_STATE.c.state.in_(_OWED),
+    )
+    return _read(session, calling)
 
 
 def reminders_changed_since(

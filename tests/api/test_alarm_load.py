@@ -39,7 +39,7 @@ def test_a_reminder_that_nobody_answered_is_counted_once_everywhere(api: BoardAp
         "total": both,
         "groups": groups,
         "hours": [{"hour": n, **(both if n == NOON.hour else NOTHING)} for n in range(24)],
-        "units": {"count": 1, "total": 4, "middle": 4.0, "most": 4},
+        "units": {"among": 1, "total": 4, "middle": 4.0, "most": 4},
         "shifts": [],
     }
 

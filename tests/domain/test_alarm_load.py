@@ -1,7 +1,7 @@
 """What came of each reminder, and how a ward's load is counted. All cases are invented."""
 
 from datetime import UTC, datetime, timedelta
-from typing import Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,9 +16,9 @@ FIRST: Final = ClockName.FIRST_CHECK
 NOTHING: Final = Tally(0, 0, 0, 0, 0, 0, 0, 0, 0)
 
 
-def told(minute: float, stage: Stage = Stage.DUE, repeat: int = 0, **fields: object) -> Told:
+def told(minute: float, stage: Stage = Stage.DUE, repeat: int = 0, **fields: Any) -> Told:
     """A reminder of the first check of `e1`, raised at a minute, whose clock is overdue."""
-    given: dict[str, object] = {
+    given: dict[str, Any] = {
         "episode_id": "e1",
         "clock": FIRST,
         "n": 1,
@@ -31,7 +31,7 @@ def told(minute: float, stage: Stage = Stage.DUE, repeat: int = 0, **fields: obj
         "met_at": None,
         "state": ClockState.OVERDUE,
     }
-    return Told(**(given | fields))  # type: ignore[arg-type]  # each field is given above
+    return Told(**(given | fields))
 
 
 def outcomes(*reminders: Told) -> list[tuple[Outcome, bool]]:
@@ -52,24 +52,28 @@ def outcomes(*reminders: Told) -> list[tuple[Outcome, bool]]:
 def test_an_answer_counts_until_just_before_the_next_stage_and_as_useful_for_a_while(
     minutes: float, outcome: Outcome
 ) -> None:
-    met = {"met_at": at(minutes), "state": ClockState.MET}
+    met: dict[str, Any] = {"met_at": at(minutes), "state": ClockState.MET}
 
     assert outcomes(told(0, **met), told(30, Stage.OVERDUE, **met))[0] == (outcome, False)
 
 
 def test_whoever_takes_it_answers_and_is_counted_as_having_acknowledged() -> None:
-    had, met = {"acknowledged_at": at(8)}, {"met_at": at(12), "state": ClockState.MET_LATE}
+    both: dict[str, Any] = {
+        "acknowledged_at": at(8),
+        "met_at": at(12),
+        "state": ClockState.MET_LATE,
+    }
 
     assert outcomes(
-        told(0, Stage.NOTICE, **had, **met),
-        told(5, **had, **met),
-        told(10, Stage.OVERDUE, **had, **met),
+        told(0, Stage.NOTICE, **both),
+        told(5, **both),
+        told(10, Stage.OVERDUE, **both),
     ) == [(Outcome.IGNORED, False), (Outcome.USEFUL, True), (Outcome.QUIET, False)]
 
 
 def test_what_calls_nobody_is_no_call() -> None:
     """Two stages raised to one person at once, after the program was down, are one call."""
-    late = {"raised_at": at(20)}
+    late: dict[str, Any] = {"raised_at": at(20)}
 
     assert outcomes(
         told(0, Stage.NOTICE, **late),
@@ -125,9 +129,7 @@ def day() -> AlarmLoad:
             told(0, Stage.OVERDUE, to="nurse-2"),
             told(5, Stage.ESCALATE, to="charge-1", acknowledged_at=at(7)),
             told(6, Stage.OVERDUE, 1, to="nurse-2", acknowledged_at=at(7)),
-            told(65, ClockName.START, clock=ClockName.START, episode_id="e2", state=None)._replace(
-                stage=Stage.NOTICE
-            ),
+            told(65, Stage.NOTICE, clock=ClockName.START, episode_id="e2", state=None),
             told(70, Stage.ESCALATE, acknowledged_at=at(7)),
             told(120, Stage.SECOND_ESCALATE),
         ],
@@ -164,10 +166,10 @@ def test_a_day_is_counted_by_limit_stage_hour_unit_and_shift() -> None:
             Group(FIRST, Stage.ESCALATE, repeats=False, tally=escalated),
         ),
         hours=tuple(hours),
-        units=Spread(count=3, total=4, middle=1.0, most=3),
+        units=Spread(among=3, total=4, middle=1.0, most=3),
         shifts=(
-            ShiftLoad("09:30", Spread(count=2, total=2, middle=1.0, most=1)),
-            ShiftLoad("11:00", Spread(count=1, total=0, middle=0.0, most=0)),
+            ShiftLoad("09:30", Spread(among=2, total=2, middle=1.0, most=1)),
+            ShiftLoad("11:00", Spread(among=1, total=0, middle=0.0, most=0)),
         ),
     )
     assert (load.total.raised, load.total.called) == (5, 4)

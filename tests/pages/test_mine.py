@@ -1,5 +1,7 @@
 """My list as a page without scripts: what is due when, one touch to act, one to have it."""
 
+import re
+
 from server.domain.payloads import (
     Acknowledged,
     Observed,
@@ -10,7 +12,7 @@ from server.services.cover import CoverDraft, cover
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.my_units import busy
-from tests.services.people import CHARGE, COLLEAGUE, MANAGER, NURSE
+from tests.services.people import CHARGE, COLLEAGUE, MANAGER, NURSE, OUTSIDER
 
 
 def covered(hospital: Hospital) -> None:
@@ -250,3 +252,45 @@ def test_a_repeat_reminds_anew_until_somebody_has_it(hospital: Hospital) -> None
         ["overdue", "0"],
         ["overdue", "1"],
     ]
+
+
+def test_a_new_reminder_is_announced_by_priority_and_bed_and_names_nobody(
+    hospital: Hospital,
+) -> None:
+    page = busy(hospital, 33).visit(NURSE).see("/mine/due")
+
+    assert 'data-said="High priority: bed 4, first check overdue, 8 min late"' in page.html
+    assert 'data-title="High priority: bed 4" data-body="First check overdue, 10:25"' in page.html
+    assert 'data-href="/episodes/e1?step=first&amp;do=observed#step-first"' in page.html
+    (tag,) = re.findall(r'data-tag="(\w+)"', page.html)
+    assert (len(tag), "e1" in tag) == (24, False)
+    said = re.findall(r'data-(?:said|title|body|tag)="([^"]*)"', page.html)
+    assert not [one for one in said if "Alder" in one]
+
+
+def test_what_is_escalated_stands_on_the_list_of_the_charge_nurse_with_who_has_it(
+    hospital: Hospital,
+) -> None:
+    busy(hospital, 36)
+    hospital.charting.tick_each(60, 20, 36)
+    charge = hospital.visit(CHARGE)
+
+    page = charge.see("/mine/due?back=/wards/w1/board")
+    listed = charge.see("/mine")
+
+    whose = "escalated to you, Nina Nurse has the unit"
+    assert f"Bed 4 First check: observations !!! overdue 11 min late {whose} I have it" in page.text
+    assert 'first check overdue, 11 min late, escalated to you"' in page.html
+    assert whose in listed.text
+    assert "data-owed" not in charge.see("/mine?nurse=nurse-1").html
+    assert charge.done("/mine/due?back=/wards/w1/board", "/mine/have") == "/wards/w1/board"
+    assert "calls for me" not in texts(charge, "/mine/due")
+    assert "✓ Carl Charge has it" in texts(hospital.visit(NURSE))
+
+
+def test_the_changes_of_a_ward_are_for_who_may_read_it(hospital: Hospital) -> None:
+    page = hospital.visit(NURSE).see("/mine")
+
+    assert 'data-changes="/wards/w1/changes"' in page.html
+    assert hospital.visit(OUTSIDER).get("/wards/w1/changes").status_code == 403
+    assert hospital.visit(NURSE).get("/wards/none/changes").status_code == 404

@@ -68,7 +68,7 @@ def test_what_was_raised_is_counted_with_what_came_of_it(hour: Charting) -> None
     back = found.load.by_clock[ClockName.RETURN]
     assert back == Tally(0, 0, 3, 0, 0, 2, 0, acknowledged=0, escalated=1)
     assert found.load.hours[10] == found.load.total
-    assert found.load.units.count == 2
+    assert found.load.units.among == 2
     assert Stage.ESCALATE in {stage for stage, _ in found.load.by_stage}
 
 
@@ -78,7 +78,7 @@ def test_shifts_are_those_of_nurses_that_are_over(hour: Charting) -> None:
     over, running = read(hour, period=whole), read(hour, period=whole, minute=59)
 
     (shifts,) = over.load.shifts
-    assert (shifts.begins, shifts.spread.count) == ("09:30", 2)
+    assert (shifts.begins, shifts.spread.among) == ("09:30", 2)
     assert shifts.spread.most >= shifts.spread.middle > 0
     assert running.load.shifts == ()
 

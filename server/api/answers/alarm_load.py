@@ -38,9 +38,9 @@ class HourAnswer(TallyAnswer):
 
 
 class SpreadAnswer(Given):
-    """Calls to one of several: of how many, all together, the middle one and the largest."""
+    """How calls lie among several: how many those are, all calls, those of the middle one, most."""
 
-    count: int
+    among: int
     total: int
     middle: float
     most: int

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from server.domain.alarm import MARK, OF_STATE, Alarm
 from server.domain.clock import OWED, Clock
 from server.domain.picture import Picture
 from server.domain.policy import source_of
@@ -25,8 +26,6 @@ STATE: Final[dict[ClockState, str]] = {
     ClockState.MISSED: "missed",
     ClockState.LAPSED: "no longer owed",
 }
-PRIORITY: Final = {ClockState.OVERDUE: "high", ClockState.DUE: "medium"}
-MARK: Final = {"high": "!!!", "medium": "!!"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +77,14 @@ def _rows(
 
 def _row(clock: Clock, state: ClockState, picture: Picture, speech: Speech) -> ClockRow:
     held = acknowledgement_of(clock, picture.standing) if state in OWED else None
-    priority = PRIORITY.get(state, "none")
+    priority = OF_STATE.get(state, Alarm.NONE)
     return ClockRow(
         key=f"{clock.name}-{clock.n}",
         name=clock.name.value,
         words=clock_name(clock),
         state=STATE[state],
         priority=priority,
-        mark=MARK.get(priority, ""),
+        mark=MARK[priority],
         moment=_moment(clock, picture, speech) if state in OWED else None,
         opens_text=_text(clock.opens_at, speech) if state is ClockState.PENDING else "",
         due_text=_text(clock.due_at, speech),
@@ -94,7 +93,7 @@ def _row(clock: Clock, state: ClockState, picture: Picture, speech: Speech) -> C
         source=_source(clock, picture),
         verified=_verified(clock, picture),
         held=f"{speech.name(held.staff_id)} has it" if held is not None else "",
-        asks=held is None and state in PRIORITY and clock.name is not ClockName.LATE_WATCH,
+        asks=held is None and state in OF_STATE and clock.name is not ClockName.LATE_WATCH,
     )
 
 

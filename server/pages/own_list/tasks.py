@@ -5,15 +5,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
+from server.domain.alarm import OF_STATE, RANK, Alarm
 from server.domain.clock import OWED, Clock
 from server.domain.picture import Picture
 from server.domain.reminders import Reminder, acknowledgement_of
 from server.domain.wording import ACTION, LEVEL
 from server.domain.words import ClockName, ClockState, Kind, Level, Phase
-from server.pages.episodes.clock_rows import PRIORITY, STATE
+from server.pages.episodes.clock_rows import STATE
 from server.pages.episodes.pathway import STEP_OF_CLOCK
 from server.pages.episodes.present import has_fresh_baseline
 from server.pages.row_next import act_of
+from server.store.reminders import RaisedReminder
 
 FORM: Final[dict[ClockName, Kind]] = {
     ClockName.START: Kind.STARTED,
@@ -25,8 +27,6 @@ FORM: Final[dict[ClockName, Kind]] = {
 """The form that meets a clock; every other clock is met by a set of observations."""
 
 NO_STEP: Final = ""
-
-_RANK: Final = {"high": 0, "medium": 1, "low": 2, "none": 3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +42,13 @@ class Task:
 
     words: str
     state: str
-    priority: str
+    priority: Alarm
     due_at: datetime
     limit_at: datetime | None
     kind: Kind
     step: str = NO_STEP
     clocks: tuple[Clock, ...] = ()
-    owed: Reminder | None = None
+    owed: Reminder | RaisedReminder | None = None
     held_by: str | None = None
     shown_at: datetime | None = None
     count: str = "due"
@@ -57,7 +57,7 @@ class Task:
     def order(self) -> tuple[bool, datetime, int, str]:
         """A suspected reaction first, then by time; of one instant the most urgent first."""
         is_reaction = self.kind is Kind.REACTION_SUSPECTED
-        return (not is_reaction, self.due_at, _RANK[self.priority], self.words)
+        return (not is_reaction, self.due_at, RANK[self.priority], self.words)
 
 
 def tasks_of(picture: Picture) -> list[Task]:
@@ -73,7 +73,7 @@ def tasks_of(picture: Picture) -> list[Task]:
 
 def _together(first: Task, later: Task) -> Task:
     """The same act twice: due when the first is, as urgent as either, in hand only if both are."""
-    grave = min(first, later, key=lambda task: _RANK[task.priority])
+    grave = min(first, later, key=lambda task: RANK[task.priority])
     return replace(
         first,
         state=grave.state,
@@ -103,7 +103,7 @@ def _of_clock(
     return Task(
         words=ACTION[clock.name],
         state=("soon" if is_soon else "later") if ahead else STATE[state],
-        priority=PRIORITY.get(state, "low" if is_soon else "none"),
+        priority=OF_STATE.get(state, Alarm.LOW if is_soon else Alarm.NONE),
         due_at=due_at,
         limit_at=clock.limit_at,
         kind=FORM.get(clock.name, Kind.OBSERVED),
@@ -122,7 +122,7 @@ def _of_level(picture: Picture) -> Iterator[Task]:
     task = Task(
         words=act_of(picture),
         state=LEVEL[level].lower(),
-        priority="high",
+        priority=Alarm.HIGH,
         due_at=min(picture.urgency.since_at or standing.now, standing.now),
         limit_at=None,
         kind=Kind.REACTION_SUSPECTED,
@@ -136,7 +136,7 @@ def _at_risk(task: Task, picture: Picture) -> Task:
     clock = ClockName.RUNNING_CHECK if picture.episode.started_at else ClockName.START
     return replace(
         task,
-        priority="medium",
+        priority=Alarm.MEDIUM,
         limit_at=picture.standing.finish_limit_at,
         kind=FORM.get(clock, Kind.RATE_SET),
         step=STEP_OF_CLOCK[clock],
@@ -157,7 +157,7 @@ def _baseline(picture: Picture) -> Iterator[Task]:
     yield Task(
         words=ACTION[ClockName.BASELINE_CHECK],
         state="due" if start.due_at <= now else "soon" if is_soon else "later",
-        priority="medium" if start.due_at <= now else "low" if is_soon else "none",
+        priority=Alarm.MEDIUM if start.due_at <= now else Alarm.LOW if is_soon else Alarm.NONE,
         due_at=start.due_at,
         limit_at=None,
         kind=Kind.OBSERVED,

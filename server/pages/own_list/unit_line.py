@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
+from server.domain.alarm import MARK, OF_LEVEL, Alarm
 from server.domain.picture import Picture
 from server.domain.request import Request
 from server.domain.wording import COMPONENT, LEVEL
 from server.pages.links import episode_href, hand_href
-from server.pages.row_view import MARK, PRIORITY, dom_key
+from server.pages.row_view import dom_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class UnitLine:
 def unit_line(picture: Picture, ward: str) -> UnitLine:
     """Answer the line of a unit on the ward of this name."""
     request, level = picture.case.request, picture.urgency.level
-    priority = PRIORITY.get(level, "none")
+    priority = OF_LEVEL.get(level, Alarm.NONE)
     return UnitLine(
         key=dom_key(request.id),
         bed=request.bed,

@@ -7,24 +7,27 @@ from typing import Final
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
+from server.domain.alarm import MARK, Alarm
 from server.domain.cover import Cover
 from server.domain.words import Kind, Level
 from server.pages.counted import Moment, count_text
 from server.pages.forms.views import clock_words
-from server.pages.links import episode_href, reaction_href
-from server.pages.own_list.tasks import Task, tasks_of
+from server.pages.links import episode_href, reaction_href, ward_href
+from server.pages.own_list.calls import CallView, call_view, is_escalated, own_tasks
+from server.pages.own_list.tasks import Task
 from server.pages.own_list.unit_line import UnitLine, unit_line, unit_text
 from server.pages.page_head import iso
-from server.pages.row_view import MARK, dom_key
+from server.pages.row_view import dom_key
 from server.services.list_mine import Mine, MyUnit
 
+MOST_FOLLOWED: Final = 2  # wards: a browser holds few lines open to one server
 HOUR: Final = timedelta(hours=1)
-REMINDING: Final = frozenset({"high", "medium"})
+REMINDING: Final = frozenset({Alarm.HIGH, Alarm.MEDIUM})
 
 
 @dataclass(frozen=True, slots=True)
 class TaskView:
-    """One task. `owed` names the reminder that is still to be taken, empty where there is none.
+    """One task. `call` is the reminder that is still to be taken, None where there is none.
 
     `clocks` are the names to say "I have it" of, empty where that cannot be said. `whose` says
     for whom the unit is covered, or who covers it.
@@ -41,7 +44,7 @@ class TaskView:
     mark: str
     moment: Moment
     href: str
-    owed: str
+    call: CallView | None
     held: str
     whose: str
     episode_id: str
@@ -67,7 +70,10 @@ class CoverView:
 
 @dataclass(frozen=True, slots=True)
 class MineView:
-    """The whole list. `count` is how many tasks call for the nurse now and nobody has taken."""
+    """The whole list. `count` is how many tasks call for the nurse now and nobody has taken.
+
+    `changes` are where the page hears at once that one of the nurse's wards changed.
+    """
 
     nurse: str
     own: bool
@@ -75,17 +81,18 @@ class MineView:
     groups: tuple[tuple[str, str, tuple[TaskView, ...]], ...]
     units: tuple[UnitView, ...]
     covers: tuple[CoverView, ...]
+    changes: tuple[str, ...]
 
     @property
     def reminding(self) -> tuple[TaskView, ...]:
         """The tasks that still remind, by time."""
-        return tuple(task for _, _, tasks in self.groups for task in tasks if task.owed)
+        return tuple(task for _, _, tasks in self.groups for task in tasks if task.call)
 
 
 def mine_view(mine: Mine, *, own: bool, cover_href: Mapping[str, str]) -> MineView:
     """Answer the list; `cover_href` is where covers of each ward are arranged, by ward id."""
     tasks = sorted(
-        ((task, unit) for unit in mine.units for task in tasks_of(unit.picture)),
+        ((task, unit) for unit in (*mine.units, *mine.called) for task in own_tasks(unit)),
         key=lambda pair: (*pair[0].order, pair[1].picture.sort_key),
     )
     groups = _groups([_task(task, unit, mine) for task, unit in tasks], tasks, mine.at)
@@ -94,10 +101,11 @@ def mine_view(mine: Mine, *, own: bool, cover_href: Mapping[str, str]) -> MineVi
     return MineView(
         nurse=mine.nurse.name,
         own=own,
-        count=sum(bool(view.owed) and view.priority in REMINDING for view in shown),
+        count=sum(view.call is not None and view.priority in REMINDING for view in shown),
         groups=tuple(group for group in groups if group[2]),
         units=tuple(_unit(one, mine, busy) for one in mine.units if not _is_closed(one)),
         covers=tuple(_cover(one, mine, cover_href) for one in mine.covers),
+        changes=tuple(ward_href(ward_id, "changes") for ward_id in mine.wards)[:MOST_FOLLOWED],
     )
 
 
@@ -124,7 +132,9 @@ def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
     zone = ZoneInfo(mine.wards[request.ward_id].timezone)
     clocks = tuple(clock.name.value for clock in task.clocks)
     taken = task.held_by is not None
-    away = unit.covering_for is None and request.ward_id in mine.covered_on
+    away = not unit.calls and unit.covering_for is None and request.ward_id in mine.covered_on
+    quiet = task.owed is None or away
+    moment = _moment(task, zone, mine.at)
     return TaskView(
         key=f"{dom_key(request.id)}-{task.kind}-{'-'.join(clocks) or 'level'}",
         bed=request.bed,
@@ -135,9 +145,9 @@ def _task(task: Task, unit: MyUnit, mine: Mine) -> TaskView:
         state=task.state,
         priority=task.priority,
         mark=MARK[task.priority],
-        moment=_moment(task, zone, mine.at),
+        moment=moment,
         href=_form_href(request.id, task),
-        owed="" if task.owed is None or away else _reminder_key(task, request.id),
+        call=None if quiet else call_view(task, request, moment, escalated=is_escalated(unit)),
         held=f"{_named(mine, task.held_by)} has it" if taken else "",
         whose=_whose(unit, mine),
         episode_id=request.id,
@@ -170,12 +180,6 @@ def _form_href(episode_id: str, task: Task) -> str:
     return f"{episode_href(episode_id)}?{urlencode({**step, 'do': task.kind.value})}{place}"
 
 
-def _reminder_key(task: Task, episode_id: str) -> str:
-    assert task.owed is not None  # noqa: S101 - asked only of what reminds
-    owed = task.owed
-    return f"{episode_id}:{owed.clock}:{owed.n}:{owed.stage}:{owed.repeat}:{iso(owed.owed_at)}"
-
-
 def _unit(unit: MyUnit, mine: Mine, busy: set[str]) -> UnitView:
     quiet = unit.picture.case.request.id not in busy
     return UnitView(unit_line(unit.picture, _ward(unit, mine)), _whose(unit, mine), quiet)
@@ -206,6 +210,10 @@ def _ward(unit: MyUnit, mine: Mine) -> str:
 
 
 def _whose(unit: MyUnit, mine: Mine) -> str:
+    if unit.calls:
+        nurse_id = unit.picture.episode.nurse_id
+        who = f"{_named(mine, nurse_id)} has" if nurse_id else "nobody has"
+        return f"{'escalated to you, ' if is_escalated(unit) else ''}{who} the unit"
     if unit.covering_for is not None:
         return f"covering for {_named(mine, unit.covering_for)}"
     covering = mine.covered_on.get(unit.picture.case.request.ward_id)

@@ -1,46 +1,98 @@
-// Reminders of the person who is signed in: what is new is said, sounds, and counts in the title.
+// Reminders of the person who is signed in: what is new is announced, sounds, is spoken and notified
+// of, and counts in the title; what calls no longer falls silent everywhere.
 
 import { count } from "./counting.js";
-import { isOn, sound, turn } from "./sound.js";
+import { claim, isOn, turn } from "./device.js";
+import { agree, lack, notify, willNotify, withdraw } from "./notices.js";
+import { canSound, hush, sound } from "./sound.js";
+import { breakOff, canSpeak, speak, whenVoicesCome, willSpeak } from "./voice.js";
 
 const EVERY = 15000; // milliseconds between two looks of a page that shows something else
+const SOON = 500; // so long after a change a page looks, so that many at once are one look
 const RANK = ["high", "medium", "low"];
 const title = document.title.replace(/^\(\d+\) /, "");
 
-let known = null; // keys of what was there before; null: nothing was looked at so far
+let known = null; // tags of what was there before; null: nothing was looked at so far
+
+function callOf({ dataset }) {
+  const { tag, priority, said, title: heading, body, href } = dataset;
+  return { tag, priority, said, title: heading, body, href };
+}
 
 function look() {
-  const owed = [...document.querySelectorAll("[data-owed]")];
-  const fresh = known ? owed.filter((one) => !known.has(one.dataset.owed)) : [];
-  known = new Set(owed.map((one) => one.dataset.owed));
+  if (!document.querySelector("[data-own-calls]")) return; // nothing is there yet, or it is another's
+  const calls = [...document.querySelectorAll("[data-owed]")].map(callOf);
+  const tags = calls.map((call) => call.tag);
+  const fresh = known ? calls.filter((call) => !known.includes(call.tag)) : [];
+  if (known?.some((tag) => !tags.includes(tag)) || !known) fallSilent(tags);
+  known = tags;
   const number = Number(document.querySelector("[data-title-count]")?.dataset.titleCount ?? 0);
   const text = number ? `(${number}) ${title}` : title;
   if (document.title !== text) document.title = text;
-  if (fresh.length) tell(fresh);
+  if (fresh.length) tell(fresh.sort((a, b) => RANK.indexOf(a.priority) - RANK.indexOf(b.priority)));
 }
 
-function tell(fresh) {
-  const first = RANK.find((priority) => fresh.some((one) => one.dataset.priority === priority));
-  const said = document.querySelector("[data-sound-said]");
-  if (said) said.textContent = fresh.map((one) => one.dataset.said).join(". ");
-  if (first) sound(first);
+async function tell(fresh) {
+  announce("high", fresh.filter((call) => call.priority === "high"));
+  announce("other", fresh.filter((call) => call.priority !== "high"));
+  notify(fresh);
+  // A page that cannot be heard leaves it to another that can.
+  if (canSound() && (await unheard("sound", fresh)).length) sound(fresh[0].priority);
+  if (willSpeak()) speak(await unheard("voice", fresh));
 }
 
-// ---- the switch ----
+async function unheard(way, calls) {
+  const tags = await claim(way, calls.map((call) => call.tag));
+  return calls.filter((call) => tags.includes(call.tag));
+}
 
-function showSwitch() {
+function announce(region, calls) {
+  const place = document.querySelector(`[data-say="${region}"]`);
+  if (place && calls.length) place.textContent = calls.map((call) => call.said).join(". ");
+}
+
+function fallSilent(tags) {
+  if (known) hush();
+  breakOff(tags);
+  withdraw(tags);
+}
+
+// ---- the switches ----
+
+const SWITCHES = {
+  sound: { words: "Sound", on: () => isOn("sound"), can: () => true },
+  voice: { words: "Voice", on: willSpeak, can: canSpeak },
+  notices: { words: "Notifications", on: willNotify, can: () => !lack() },
+};
+
+function showSwitches() {
   for (const place of document.querySelectorAll("[data-sound]")) {
     place.hidden = false;
-    place.querySelector("[data-sound-switch]").setAttribute("aria-pressed", String(isOn()));
-    place.querySelector("[data-sound-words]").textContent = isOn() ? "Sound on" : "Sound off";
+    for (const button of place.querySelectorAll("[data-switch]")) {
+      const one = SWITCHES[button.dataset.switch];
+      button.hidden = !one.can();
+      button.setAttribute("aria-pressed", String(one.on()));
+      button.querySelector("[data-words]").textContent = `${one.words} ${one.on() ? "on" : "off"}`;
+    }
+    const why = [canSpeak() ? "" : "This browser has no voice of its own.", lack()].filter(Boolean).join(" ");
+    place.querySelector("[data-why]").textContent = why;
   }
 }
 
-document.addEventListener("click", (event) => {
-  if (!event.target.closest?.("[data-sound-switch]")) return;
-  turn(!isOn());
-  showSwitch();
-  sound("low");
+document.addEventListener("click", async (event) => {
+  const name = event.target.closest?.("[data-switch]")?.dataset.switch;
+  if (!name) return;
+  const on = !SWITCHES[name].on();
+  turn(name, name === "notices" && on ? await agree() : on);
+  showSwitches();
+  if (name === "sound") sound("low");
+  if (name === "voice") on ? speak([{ tag: "", said: "Voice on", priority: "low" }]) : breakOff([]);
+  if (name === "notices" && !on) withdraw([]);
+});
+
+// Who signs out leaves nothing behind that calls.
+document.addEventListener("submit", (event) => {
+  if (event.target.matches?.("form.who")) withdraw([]);
 });
 
 // ---- parts that this page fetches by itself ----
@@ -57,9 +109,9 @@ async function refill(place) {
 
 function put(place, html) {
   if (place.contains(document.activeElement) && document.activeElement !== document.body) {
-    const id = document.activeElement.closest("[data-owed]")?.dataset.owed;
+    const tag = document.activeElement.closest("[data-owed]")?.dataset.tag;
     place.innerHTML = html;
-    const same = id && place.querySelector(`[data-owed="${CSS.escape(id)}"] button, [data-owed="${CSS.escape(id)}"] a`);
+    const same = tag && place.querySelector(`[data-tag="${CSS.escape(tag)}"] button, [data-tag="${CSS.escape(tag)}"] a`);
     same?.focus();
   } else {
     place.innerHTML = html;
@@ -90,10 +142,28 @@ const places = [...document.querySelectorAll("[data-refill]")];
 for (const place of places) refill(place);
 if (places.length) setInterval(() => places.forEach(refill), EVERY);
 
+// ---- what somebody else did is known at once ----
+
+let soon = 0;
+
+function lookSoon() {
+  clearTimeout(soon);
+  soon = setTimeout(() => {
+    places.forEach(refill);
+    document.getElementById("mine")?.dispatchEvent(new Event("ward:changed"));
+  }, SOON);
+}
+
+document.addEventListener("board:settled", lookSoon);
+for (const place of document.querySelectorAll("[data-changes]")) {
+  new EventSource(place.dataset.changes).addEventListener("changed", lookSoon);
+}
+
 document.addEventListener("htmx:after:swap", () => {
-  showSwitch();
+  showSwitches();
   look();
 });
 
-showSwitch();
+whenVoicesCome(showSwitches);
+showSwitches();
 look();

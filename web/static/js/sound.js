@@ -1,11 +1,10 @@
-// A short tone made here. A browser lets a page sound only after somebody has touched it.
+// The tone of a priority, made here from what the page says of it. A browser lets a page sound only
+// after somebody has touched it.
 
-const REMEMBERED = "sound"; // on this device: nothing of any patient
-const TONES = { high: 3, medium: 2, low: 1 };
-const PITCH = { high: 880, medium: 660, low: 523 }; // hertz
-const LENGTH = 0.16; // seconds, and as long again between two
+import { isOn } from "./device.js";
 
 let context = null;
+let playing = [];
 
 function wake() {
   context ??= new AudioContext();
@@ -14,34 +13,31 @@ function wake() {
 
 for (const name of ["pointerdown", "keydown"]) document.addEventListener(name, wake, { passive: true });
 
-export function isOn() {
-  try {
-    return localStorage.getItem(REMEMBERED) !== "off";
-  } catch {
-    return true; // a browser that keeps nothing
-  }
-}
-
-export function turn(on) {
-  try {
-    localStorage.setItem(REMEMBERED, on ? "on" : "off");
-  } catch {
-    // Then it holds until the page is left.
-  }
+export function canSound() {
+  return isOn("sound") && context?.state === "running";
 }
 
 export function sound(priority) {
-  if (!isOn() || context?.state !== "running") return;
-  for (let at = 0; at < TONES[priority]; at += 1) tone(PITCH[priority], context.currentTime + at * 2 * LENGTH);
+  const tones = document.querySelector("[data-tones]")?.dataset.tones;
+  if (!tones || !canSound()) return;
+  const { pitch_hz: pitch, pulse_s: length, starts_s: starts } = JSON.parse(tones)[priority];
+  hush();
+  playing = starts.map((start) => pulse(pitch, context.currentTime + start, length));
 }
 
-function tone(pitch, at) {
+export function hush() {
+  for (const one of playing) one.stop();
+  playing = [];
+}
+
+function pulse(pitch, at, length) {
   const oscillator = new OscillatorNode(context, { frequency: pitch });
   const gain = new GainNode(context, { gain: 0 });
   gain.gain.setValueAtTime(0, at);
   gain.gain.linearRampToValueAtTime(0.25, at + 0.02);
-  gain.gain.linearRampToValueAtTime(0, at + LENGTH);
+  gain.gain.linearRampToValueAtTime(0, at + length);
   oscillator.connect(gain).connect(context.destination);
   oscillator.start(at);
-  oscillator.stop(at + LENGTH);
+  oscillator.stop(at + length);
+  return oscillator;
 }
