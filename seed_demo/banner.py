@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
+from seed_demo.badges import PIN, SIGN_IN, badge_of
 from seed_demo.set_up import WARD_NAME
 from seed_demo.staff import EVERYBODY, PASSWORD
 from server.domain.words import Role
@@ -11,6 +12,7 @@ CAUTION: Final = (
     "Everything here is invented. Fourth Hour supports, and does not replace, local policy,\n"
     "  the laboratory's issue decision and professional judgement; it is not a medical device."
 )
+IN_A_LINE: Final = 4
 ROLES: Final = {
     Role.CHARGE_NURSE: "charge nurse",
     Role.BEDSIDE_NURSE: "bedside nurse",
@@ -44,6 +46,7 @@ def banner(place: Place) -> str:
             "",
             *_accounts(),
             f"  Password  {PASSWORD}  (for all of them, in this database only)",
+            *_badges(),
             "",
             f"  Time      {_time(place.speed)}",
             f"  Database  {place.database}",
@@ -62,6 +65,15 @@ def _accounts() -> list[str]:
         label = "" if lines else "Sign in"
         lines.append(f"  {label:<8}  as {words:<14} {', '.join(names)}")
     return lines
+
+
+def _badges() -> list[str]:
+    """Which badge is whose, three in a line, and the PIN of them all."""
+    said = [f"{badge_of(person)} {person.sign_in_name}" for person in SIGN_IN]
+    lines = [", ".join(said[n : n + IN_A_LINE]) for n in range(0, len(said), IN_A_LINE)]
+    labels = ["Badge", *[""] * (len(lines) - 1)]
+    shown = [f"  {label:<8}  {line}" for label, line in zip(labels, lines, strict=True)]
+    return [*shown, f"  PIN       {PIN}  (for all of them)"]
 
 
 def _time(speed: float) -> str:

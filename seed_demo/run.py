@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from seed_demo.acting import Pace, acting
+from seed_demo.badges import give_badges
 from seed_demo.banner import Place, banner
 from seed_demo.options import Options, read_options
 from seed_demo.set_up import OPENED_BEFORE
@@ -23,6 +24,8 @@ from seed_demo.surroundings import (
 )
 from seed_demo.tell import tell_ward
 from server.clock import Clock, running_clock, utc_now
+from server.key_file import read_key
+from server.services.board_key import BoardKey
 from server.services.enter_ward import list_wards
 from server.services.wall_links import make_wall_link
 from server.settings import Settings
@@ -68,7 +71,7 @@ def _run(options: Options, address: str, serve: Serve) -> None:
     store = Store(address)
     try:
         migrate(store)
-        start, last = _ready(store, options)
+        start, last = _ready(store, options, BoardKey(read_key(settings)))
         clock = _clock(options.speed, last)
         _announce(store, options, settings, clock())
         shift = SimulatedShift(store, seed=options.seed, start=start, hands_off=options.hands_off)
@@ -95,10 +98,11 @@ def _settings(options: Options, address: str, port: int) -> Settings:
         port=port,
         stale_after=usual.stale_after * options.speed,
         session_length=usual.session_length * options.speed,
+        lock_after=usual.lock_after * options.speed,
     )
 
 
-def _ready(store: Store, options: Options) -> tuple[datetime, datetime]:
+def _ready(store: Store, options: Options, key: BoardKey) -> tuple[datetime, datetime]:
     """Tell the ward, or find it told; the instant it began at, and the last one it has seen."""
     with store.read() as session:
         wards = {ward.id: ward for ward in list_wards(session, SET_UP)}
@@ -110,6 +114,7 @@ def _ready(store: Store, options: Options) -> tuple[datetime, datetime]:
     _say("An invented ward is being told its day so far ...\n")
     zone = options.timezone or timezone_of(os.environ)
     tell_ward(store, seed=options.seed, start=start, timezone=zone)
+    give_badges(store, key, now=start)
     return start, start
 
 

@@ -2,7 +2,7 @@
 // A read becomes one "scan" event on the document; a page may take it with preventDefault, or else
 // the label is decoded and filled in (scan_label.js). What hands type is never touched.
 
-import { readLabel, refuse, showBadge } from "./scan_label.js";
+import { isBadge, readLabel, refuse, showBadge } from "./scan_label.js";
 
 const GAP = 60; // ms between two keys of a scanner; hands are slower
 const PAUSE = 200; // ms of silence end a read that has no terminator
@@ -84,6 +84,7 @@ function forget() {
 function terminate(event, within) {
   const isRead = within && (isScan(read) || isStuck(read));
   const isTail = !isRead && event.timeStamp - endedAt <= TAIL;
+  if (within && !isRead && mayBeBadge(read)) askOfBadge(event, read);
   if (isRead || isTail) {
     event.preventDefault();
     event.stopPropagation();
@@ -115,6 +116,24 @@ function isTypedInto(place) {
 function isScan({ text, place, isMixed }) {
   if (isMixed || text.length < SHORTEST) return false;
   return LABEL.test(text) || !isTypedInto(place) || place.matches("[data-scan]");
+}
+
+// A plain badge can be shown while the cursor is in a field. Only the server knows whether it is
+// one: until it has said so, nothing but the key that ends the read waits.
+function mayBeBadge({ text, place, fast }) {
+  const isQuick = text.length >= SHORTEST && fast === text.length - 1;
+  return isQuick && /\d/.test(text) && !place.matches("[type=password]") && Boolean(document.body.dataset.person);
+}
+
+async function askOfBadge(event, shown) {
+  const waits = event.key === "Enter" && shown.place.matches("input") ? shown.place.form : null;
+  if (waits) event.preventDefault();
+  if (await isBadge(shown.text)) {
+    putBack(shown);
+    showBadge(shown.text);
+  } else if (waits) {
+    waits.requestSubmit(waits.querySelector("button:not([type=button])"));
+  }
 }
 
 // Part of a read is no read: what is left of it could be taken for another number.

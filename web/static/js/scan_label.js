@@ -20,6 +20,12 @@ export async function readLabel(text, caps) {
   else tell(fill(label));
 }
 
+// Whether what came as fast as a scanner types is a badge; a label is left to whoever types it.
+export async function isBadge(text) {
+  const token = document.querySelector("input[name=csrf_token]")?.value;
+  return token ? (await decode(token, text)).badge === true : false;
+}
+
 // Whose badge it is, the page asks for the PIN of; a page that asks for a badge takes it.
 export function showBadge(text) {
   refuse("", "Not read");
