@@ -49,6 +49,6 @@ def test_a_unit_taken_out_is_left_out_by_hand() -> None:
 
 def test_a_unit_that_is_planned_no_more_has_no_place() -> None:
     both = put_by_hand(PROBLEM, put_by_hand(PROBLEM, EMPTY, "e2", EARLY), "e1", LATE)
-    gone = suppose(PROBLEM, Suppositions(moves=(BedMoves("4", at(0)),)), lambda _, __: ())
+    gone = suppose(PROBLEM, Suppositions(moves=(BedMoves("4", at(0)),)))
 
     assert placings_of(gone, both) == {"e2": EARLY}

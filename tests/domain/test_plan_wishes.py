@@ -1,20 +1,23 @@
 """What is wished and supposed, what a plan keeps of it, and how two plans differ."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 
+from server.domain.payloads import Available
+from server.domain.picture import Case
 from server.domain.plan.compare import Difference, differences
 from server.domain.plan.plan import Plan, earlier_of
 from server.domain.plan.problem import Earlier, Pin, PlanUnit, Problem, Terms
 from server.domain.plan.proposal import Maker, Objective, Proposal, Start, Status
 from server.domain.plan.suppose import BedMoves, Leaves, MoreUnits, Suppositions, suppose
+from server.domain.plan.supposed_units import is_supposed, supposed_pictures
 from server.domain.plan.wishes import Wish, keep_wishes, wish_for, with_wish
+from server.domain.request import Patient, Request
 from server.domain.words import Component, Priority
 from server.domain.workload.capacity import Capacity, OnDuty, WardRules
 from server.domain.workload.period import Period
 from server.domain.workload.task import Task, Work
-from tests.domain.builders import at
+from tests.domain.builders import at, case, look
 
 MINUTE = timedelta(minutes=1)
 TERMS = Terms(
@@ -76,24 +79,19 @@ def test_wishes_reach_their_units_and_no_others() -> None:
     assert kept == replace(PROBLEM, units=(wished, OTHER))
 
 
-def _make(more: MoreUnits, ids: Sequence[str]) -> Sequence[PlanUnit]:
-    return [replace(UNIT, episode_id=one, bed=more.bed, ready_at=more.ready_at) for one in ids]
-
-
 def test_what_is_supposed_changes_the_question() -> None:
     supposed = Suppositions(
         (Leaves("n1", at(240)), Leaves("n2", at(60))),
-        (MoreUnits("9", Component.RED_CELLS, Priority.URGENT, 2, at(20)),),
+        (),
         (BedMoves("4", at(35)),),
     )
 
-    asked = suppose(PROBLEM, supposed, _make)
+    asked = suppose(PROBLEM, supposed)
 
-    more = [replace(UNIT, episode_id=f"supposed-1-{n}", bed="9", ready_at=at(20)) for n in (1, 2)]
     short = OnDuty("s1", "n1", Period(at(0), at(240)))
     assert asked == replace(
         PROBLEM,
-        units=(OTHER, *more),
+        units=(OTHER,),
         tasks=(replace(CHECK, bed="7"), replace(CHECK, at=at(30))),
         capacity=replace(PROBLEM.capacity, on_duty=(short,)),
     )
@@ -103,8 +101,8 @@ def test_what_is_supposed_changes_the_question() -> None:
 def test_where_nothing_is_supposed_nothing_changes() -> None:
     later = Suppositions(leaves=(Leaves("n1", at(480)),))
 
-    assert suppose(PROBLEM, Suppositions(), _make) == PROBLEM
-    assert suppose(PROBLEM, later, _make) == PROBLEM
+    assert suppose(PROBLEM, Suppositions()) == PROBLEM
+    assert suppose(PROBLEM, later) == PROBLEM
     assert Suppositions().is_empty
 
 
@@ -148,3 +146,35 @@ def test_two_plans_differ_where_somebody_has_to_act_otherwise() -> None:
         Difference("e1", None, _start("e1", 60)),
     )
     assert differences(after, after) == ()
+
+
+def test_supposed_units_are_of_the_patient_in_the_bed_or_of_somebody() -> None:
+    there = look(case((0, Available())), at(0))
+    bed, patient = there.case.request.bed, there.case.patient
+    more = (
+        MoreUnits(bed, Component.RED_CELLS, Priority.URGENT, 1, at(20), 280, 120),
+        MoreUnits("99", Component.PLATELETS, Priority.ROUTINE, 2, at(30), 240),
+    )
+
+    def case_of(request: Request, somebody: Patient) -> Case:
+        return replace(there.case, request=request, patient=somebody, events=())
+
+    pictures = supposed_pictures(more, [there], case_of, at(5))
+
+    supposed = Patient("supposed 99", "", "Supposed", "", None)
+    assert [one.case.patient for one in pictures] == [patient, supposed, supposed]
+    assert [one.case.request for one in pictures] == [
+        Request(
+            "supposed 1 1", patient.id, "", bed, Component.RED_CELLS, at(5), "", 280,
+            priority=Priority.URGENT, not_before=at(20), duration_minutes=120,
+        ),
+        *(
+            Request(
+                f"supposed 2 {n}", supposed.id, "", "99", Component.PLATELETS, at(5), "", 240,
+                n=n, units=2, not_before=at(30),
+            )
+            for n in (1, 2)
+        ),
+    ]  # fmt: skip
+    assert all(is_supposed(one.case.request.id) for one in pictures)
+    assert not is_supposed(there.case.request.id)

@@ -85,7 +85,7 @@ PLAN = Plan(
     wishes=(Wish("e1", Pin(at(30), "n1", None), (Period(at(60), at(90)),)),),
     supposed=Suppositions(
         (Leaves("n2", at(100)),),
-        (MoreUnits("7", Component.PLATELETS, Priority.URGENT, 2, at(20)),),
+        (MoreUnits("7", Component.PLATELETS, Priority.URGENT, 2, at(20), 240.5),),
         (BedMoves("4", at(30)),),
     ),
 )

@@ -3,19 +3,15 @@
 A supposition changes what a planner is asked, never what was recorded.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import chain
-from typing import Final
 
 from server.domain.plan.problem import PlanUnit, Problem
 from server.domain.words import Component, Priority
 from server.domain.workload.capacity import OnDuty
 from server.domain.workload.period import Period
 from server.domain.workload.task import Task
-
-SUPPOSED_ID: Final = "supposed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +24,18 @@ class Leaves:
 
 @dataclass(frozen=True, slots=True)
 class MoreUnits:
-    """More units are ordered for a bed, to be had from an instant on."""
+    """More units are ordered for a bed, each of so many mL, to be had from an instant on.
+
+    `duration_minutes` None: as fast as the policy permits.
+    """
 
     bed: str
     component: Component
     priority: Priority
     count: int
     ready_at: datetime
+    volume_ml: float
+    duration_minutes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,26 +60,18 @@ class Suppositions:
         return not (self.leaves or self.more or self.moves)
 
 
-MakeUnits = Callable[[MoreUnits, Sequence[str]], Sequence[PlanUnit]]
+def suppose(problem: Problem, supposed: Suppositions) -> Problem:
+    """Answer the problem as it would be with nurses gone and beds on another ward.
 
-
-def suppose(problem: Problem, supposed: Suppositions, make_units: MakeUnits) -> Problem:
-    """Answer the problem as it would be.
-
-    `make_units` makes the units of one supposed order with these ids, as the ward's policy has
-    them; they follow each other as units of one patient do.
+    More units are part of the ward before the problem is put: see `supposed_pictures`.
     """
     left = {one.staff_id: one.leaves_at for one in supposed.leaves}
     people = [_until(one, left.get(one.staff_id)) for one in problem.capacity.on_duty]
     on_duty = tuple(one for one in people if one is not None)
     gone = {one.bed: one.moves_at for one in supposed.moves}
-    more = chain.from_iterable(
-        make_units(one, [f"{SUPPOSED_ID}-{place}-{n}" for n in range(1, one.count + 1)])
-        for place, one in enumerate(supposed.more, start=1)
-    )
     return replace(
         problem,
-        units=(*_staying(problem.units, gone), *more),
+        units=_staying(problem.units, gone),
         tasks=_still_here(problem.tasks, gone),
         capacity=replace(problem.capacity, on_duty=on_duty),
     )
