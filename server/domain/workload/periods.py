@@ -1,7 +1,7 @@
 """Stretches of time put together, taken out of each other, and measured."""
 
 from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from server.domain.workload.capacity import OnDuty
@@ -54,3 +54,9 @@ def at_work(shifts: Sequence[OnDuty], within: Period) -> tuple[Period, ...]:
         if free.overlaps(within)
     )
     return merged(there)
+
+
+def fits(length: timedelta, earliest: datetime, latest: datetime, room: Iterable[Period]) -> bool:
+    """Answer whether something can begin between two instants and lie whole in one period."""
+    begins = ((max(earliest, one.from_at), one.until_at) for one in room)
+    return any(at <= latest and at + length <= until for at, until in begins)

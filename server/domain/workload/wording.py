@@ -1,0 +1,125 @@
+"""The words for what does not work out, and for what is not projected.
+
+Times are shown in the ward's zone, people by their names, units by their beds.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import Final
+
+from server.domain.plan.telling import WORK
+from server.domain.wording import wall_time
+from server.domain.workload.finding import Snag, WorkFinding
+from server.domain.workload.period import Period
+from server.domain.workload.projection import LeftOut, NotKnown
+from server.domain.workload.task import Task
+
+NOT_KNOWN: Final[dict[NotKnown, str]] = {
+    NotKnown.REACTION: "a reaction is suspected, and how it goes on is decided at the bedside",
+    NotKnown.WARNED: "a warning from another bed has to be checked first",
+    NotKnown.PAST_LIMIT: "it is past its finish limit and goes back",
+    NotKnown.PAUSED: "it is paused, and nobody can say when it will be in",
+    NotKnown.NO_VOLUME: "its volume is not recorded",
+    NotKnown.NO_RATE: "its rate leads to no end",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A finding with what its words need: the names of people by id, and the ward's zone."""
+
+    finding: WorkFinding
+    names: Mapping[str, str]
+    zone: tzinfo
+
+    @property
+    def who(self) -> str:
+        """The first of its people by name, the id where no name is known."""
+        return self.name(self.finding.staff_ids[0])
+
+    @property
+    def when(self) -> str:
+        """`14:50–15:00`."""
+        return stretch(self.finding.period, self.zone)
+
+    @property
+    def tasks(self) -> str:
+        """`first check bed 4 and second check bed 7`."""
+        return " and ".join(f"{WORK[task.work]} bed {task.bed}" for task in self.finding.tasks)
+
+    def name(self, staff_id: str) -> str:
+        return self.names.get(staff_id, staff_id)
+
+
+def finding_words(finding: WorkFinding, names: Mapping[str, str], zone: tzinfo) -> str:
+    """Answer a finding in one line, such as `Nia Cole: first check bed 4 and … collide …`."""
+    return _SAY[finding.snag](_Told(finding, names, zone))
+
+
+def left_out_words(left_out: LeftOut) -> str:
+    """Answer what is not projected of a unit, and why."""
+    works = ", ".join(WORK[work] for work in left_out.works)
+    return f"Bed {left_out.bed}: {NOT_KNOWN[left_out.why]}. Left out: {works}."
+
+
+def stretch(period: Period, zone: tzinfo) -> str:
+    """Answer a period by the clock on the wall, `14:50–15:00`."""
+    return f"{wall_time(period.from_at, zone)}–{wall_time(period.until_at, zone)}"
+
+
+def _collision(told: _Told) -> str:
+    return f"{told.who}: {told.tasks} collide {told.when}"
+
+
+def _too_many(told: _Told) -> str:
+    beds = _beds(told.finding.tasks)
+    return f"More than {told.finding.allowed} starts at once {told.when}: {beds}"
+
+
+def _handover(told: _Told) -> str:
+    bed = told.finding.tasks[0].bed
+    return f"Bed {bed}: the start falls into the handover {told.when}"
+
+
+def _away(what: str) -> Callable[[_Told], str]:
+    return lambda told: f"{told.who}: {told.tasks} falls into {what} {told.when}"
+
+
+def _off_shift(told: _Told) -> str:
+    tasks = told.finding.tasks
+    works = ", ".join(f"{WORK[one.work]} {wall_time(one.at, told.zone)}" for one in tasks)
+    return f"{told.who} is not on duty for bed {tasks[0].bed}: {works}"
+
+
+def _no_cover(told: _Told) -> str:
+    if len(told.finding.staff_ids) == 1:
+        return f"{told.who} is on a break {told.when} and nobody covers"
+    covering = told.name(told.finding.staff_ids[1])
+    return f"{covering}, who covers for {told.who}, is on a break {told.when}"
+
+
+def _no_second(told: _Told) -> str:
+    return f"Nobody trained is free for the {told.tasks} {told.when}"
+
+
+def _nobody(told: _Told) -> str:
+    return f"Nobody who may start a unit is free {told.when}"
+
+
+def _beds(tasks: Iterable[Task]) -> str:
+    beds = list(dict.fromkeys(task.bed for task in tasks))
+    return f"{'beds' if len(beds) > 1 else 'bed'} {', '.join(beds)}"
+
+
+_SAY: Final[dict[Snag, Callable[[_Told], str]]] = {
+    Snag.COLLISION: _collision,
+    Snag.TOO_MANY_STARTS: _too_many,
+    Snag.HANDOVER: _handover,
+    Snag.BREAK: _away("a break"),
+    Snag.DUTY: _away("another duty"),
+    Snag.OFF_SHIFT: _off_shift,
+    Snag.NO_COVER: _no_cover,
+    Snag.NO_SECOND: _no_second,
+    Snag.NOBODY_TO_START: _nobody,
+}

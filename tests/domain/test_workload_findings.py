@@ -1,0 +1,314 @@
+"""What does not work out: to the minute, as whole values, and in words."""
+
+from collections.abc import Iterable
+from datetime import UTC
+from typing import Any
+
+import pytest
+
+from server.domain.cover import Cover
+from server.domain.workload.capacity import Capacity, Duty, OnDuty, WardRules
+from server.domain.workload.find import find_snags
+from server.domain.workload.finding import Snag, WorkFinding
+from server.domain.workload.projection import LeftOut, NotKnown
+from server.domain.workload.task import Task, Work
+from server.domain.workload.wording import NOT_KNOWN, finding_words, left_out_words
+from tests.domain.builders import at
+from tests.domain.working import period, shift, task
+
+NAMES = {"nurse-1": "Nia Cole", "nurse-2": "Bo Lund"}
+PEOPLE = (shift("nurse-1"), shift("nurse-2"), shift("nurse-3"))
+EIGHT_HOURS = period(0, 480)
+
+
+def found(
+    tasks: Iterable[Task], people: tuple[OnDuty, ...] = PEOPLE, **kept: Any
+) -> tuple[WorkFinding, ...]:
+    rules = WardRules(**kept.pop("rules", {}))
+    capacity = Capacity("ward-1", at(), people, rules)
+    return find_snags(tasks, capacity, kept.pop("within", EIGHT_HOURS), **kept)
+
+
+def words(*args: Any, **kept: Any) -> list[str]:
+    return [finding_words(one, NAMES, UTC) for one in found(*args, **kept)]
+
+
+FIRST = task(Work.FIRST_CHECK, 290, 10)
+SECOND = task(Work.SECOND_CHECK, 285, 15, unit="episode-2", bed="7")
+
+
+def test_two_locked_tasks_of_one_person_collide_where_they_overlap() -> None:
+    assert found([FIRST, SECOND]) == (
+        WorkFinding(Snag.COLLISION, period(290, 300), ("nurse-1",), (SECOND, FIRST)),
+    )
+    assert found([FIRST, SECOND])[0].episode_ids == ("episode-2", "episode-1")
+    assert words([FIRST, SECOND]) == [
+        "Nia Cole: second check bed 7 and first check bed 4 collide 14:50–15:00"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("earliest", "latest", "collides"),
+    [(275, 290, False), (276, 290, True), (276, 299, True), (276, 300, False)],
+)
+def test_a_check_collides_only_if_its_window_leaves_no_other_place(
+    earliest: int, latest: int, *, collides: bool
+) -> None:
+    """Ten minutes clear of 14:45 to 15:00 begin by 14:35, or from 15:00 on."""
+    movable = task(Work.FIRST_CHECK, 290, 10, window=(earliest, latest))
+
+    assert [one.tasks for one in found([movable, SECOND])] == [(SECOND, movable)] * collides
+
+
+def test_work_at_one_bed_in_a_row_or_of_different_people_is_no_collision() -> None:
+    other = task(Work.SECOND_CHECK, 285, 15, staff="nurse-2", unit="episode-2", bed="7")
+    row = task(Work.SECOND_CHECK, 275, 15, unit="episode-2", bed="7")
+    same_bed = task(Work.END_CHECK, 290, 5, unit="episode-2")
+
+    assert found([FIRST, other]) == ()
+    assert found([FIRST, row]) == ()
+    assert found([FIRST, same_bed]) == ()
+
+
+def starting(begin: int, number: int) -> list[Task]:
+    """A check of 15 min and a watched quarter of an hour, each by somebody else."""
+    where = {"unit": f"episode-{number}", "bed": f"{number}", "staff": f"nurse-{number}"}
+    check = task(Work.CHECK_AND_START, begin, 15, **where)  # type: ignore[arg-type]
+    return [check, task(Work.WATCH, begin + 15, 15, **where)]  # type: ignore[arg-type]
+
+
+def test_more_starts_than_the_ward_allows_are_told_once_for_the_whole_stretch() -> None:
+    tasks = [*starting(0, 1), *starting(10, 2), *starting(20, 3)]
+
+    crowd = found(tasks, rules={"most_starts": 1})
+
+    assert crowd == (
+        WorkFinding(
+            Snag.TOO_MANY_STARTS,
+            period(10, 40),
+            (),
+            tuple(sorted(tasks, key=lambda one: one.at)),
+            allowed=1,
+        ),
+    )
+    assert words(tasks, rules={"most_starts": 1}) == [
+        "More than 1 starts at once 10:10–10:40: beds 1, 2, 3"
+    ]
+    assert [one.period for one in found(tasks, rules={"most_starts": 2})] == [period(20, 30)]
+    assert found(tasks, rules={"most_starts": 3}) == found(tasks) == ()
+
+
+def test_starts_that_follow_each_other_are_not_at_once() -> None:
+    assert found([*starting(0, 1), *starting(30, 2)], rules={"most_starts": 1}) == ()
+
+
+@pytest.mark.parametrize(
+    ("begin", "falls"), [(30, None), (31, (60, 61)), (60, (60, 90)), (89, (89, 90)), (90, None)]
+)
+def test_a_start_falls_into_a_handover_with_its_watched_beginning(
+    begin: int, falls: tuple[int, int] | None
+) -> None:
+    tasks = starting(begin, 1)
+
+    expected = (
+        ()
+        if falls is None
+        else (WorkFinding(Snag.HANDOVER, period(*falls), ("nurse-1",), tuple(tasks)),)
+    )
+    assert found(tasks, rules={"handovers": (period(60, 90),)}) == expected
+
+
+def test_a_start_that_can_come_after_the_handover_does_not_fall_into_it() -> None:
+    late = task(Work.CHECK_AND_START, 80, 15, window=(80, 90), staff=None)
+    fixed = task(Work.CHECK_AND_START, 80, 15, window=(80, 89), staff=None)
+    begun = task(Work.WATCH, 80, 10)
+    rules = {"handovers": (period(60, 90),)}
+
+    assert found([late], rules=rules) == ()
+    assert words([fixed], rules=rules) == ["Bed 4: the start falls into the handover 11:20–11:30"]
+    assert found([begun], rules=rules) == ()
+
+
+RESTING = shift("nurse-1", breaks=(period(60, 90),), duties=(Duty(period(120, 150), "round"),))
+
+
+@pytest.mark.parametrize(
+    ("one", "expected"),
+    [
+        (task(Work.FINISH, 50, 10), None),
+        (task(Work.FINISH, 51, 10), (Snag.BREAK, 60, 61)),
+        (task(Work.FINISH, 89, 10), (Snag.BREAK, 89, 90)),
+        (task(Work.FINISH, 90, 10), None),
+        (task(Work.FINISH, 125, 10), (Snag.DUTY, 125, 135)),
+        (task(Work.FIRST_CHECK, 70, window=(55, 75)), None),
+        (task(Work.FIRST_CHECK, 70, window=(56, 90)), None),
+        (task(Work.FIRST_CHECK, 70, window=(56, 89)), (Snag.BREAK, 70, 75)),
+    ],
+)
+def test_work_that_cannot_lie_outside_a_break_or_duty_is_told(
+    one: Task, expected: tuple[Snag, int, int] | None
+) -> None:
+    findings = found([one], (RESTING, *PEOPLE[1:]))
+
+    if expected is None:
+        assert findings == ()
+    else:
+        snag, begin, end = expected
+        assert findings == (WorkFinding(snag, period(begin, end), ("nurse-1",), (one,)),)
+
+
+def test_breaks_and_duties_are_said_in_words() -> None:
+    tasks = [task(Work.FINISH, 60, 10), task(Work.RUNNING_CHECK, 120, unit="episode-2", bed="7")]
+
+    assert words(tasks, (RESTING, *PEOPLE[1:])) == [
+        "Nia Cole: take-down bed 4 falls into a break 11:00–11:10",
+        "Nia Cole: running check bed 7 falls into another duty 12:00–12:05",
+    ]
+
+
+def test_what_lies_outside_the_shift_is_told_together_for_each_unit() -> None:
+    tasks = [
+        task(Work.RUNNING_CHECK, 55, window=(40, 70)),
+        task(Work.RUNNING_CHECK, 115, window=(100, 130), n=2),
+        task(Work.FINISH, 150, 10),
+        task(Work.FIRST_CHECK, 100, unit="episode-2", bed="7", staff="gone"),
+    ]
+    people = (shift("nurse-1", 0, 60), *PEOPLE[1:])
+
+    assert found(tasks, people) == (
+        WorkFinding(Snag.OFF_SHIFT, period(100, 105), ("gone",), (tasks[3],)),
+        WorkFinding(Snag.OFF_SHIFT, period(115, 160), ("nurse-1",), (tasks[1], tasks[2])),
+    )
+    assert words(tasks, people)[1] == (
+        "Nia Cole is not on duty for bed 4: running check 11:55, take-down 12:30"
+    )
+
+
+def cover(covering: str, covered: str, begin: int, end: int) -> Cover:
+    return Cover("c", "ward-1", covering, covered, at(begin), at(end), at(-5), "charge-1")
+
+
+def test_a_break_without_cover_is_told_for_those_who_have_units() -> None:
+    people = (shift("nurse-1", breaks=(period(60, 90),)), *PEOPLE[1:])
+
+    alone = found([], people, holding=["nurse-1"])
+
+    assert alone == (WorkFinding(Snag.NO_COVER, period(60, 90), ("nurse-1",)),)
+    assert words([], people, holding=["nurse-1"]) == [
+        "Nia Cole is on a break 11:00–11:30 and nobody covers"
+    ]
+    assert found([], people) == found([], people, holding=["nurse-2"]) == ()
+
+
+def test_a_cover_closes_the_part_of_the_break_that_it_lasts() -> None:
+    people = (shift("nurse-1", breaks=(period(60, 90),)), *PEOPLE[1:])
+    covers = [cover("nurse-2", "nurse-1", 65, 80), cover("nurse-3", "nurse-2", 70, 75)]
+
+    told = found([], people, holding=["nurse-1"], covers=covers, within=period(62, 480))
+
+    assert [one.period for one in told] == [period(62, 65), period(80, 90)]
+
+
+def test_whoever_covers_may_be_on_a_break_too() -> None:
+    people = (
+        shift("nurse-1", breaks=(period(60, 90),)),
+        shift("nurse-2", breaks=(period(70, 80),)),
+        PEOPLE[2],
+    )
+    covers = [cover("nurse-2", "nurse-1", 60, 90)]
+
+    assert words([], people, holding=["nurse-1"], covers=covers) == [
+        "Bo Lund, who covers for Nia Cole, is on a break 11:10–11:20"
+    ]
+
+
+CHECK = task(Work.CHECK_AND_START, 60, 15)
+UNNAMED = task(Work.SECOND_CHECK, 60, 7, staff=None)
+
+
+@pytest.mark.parametrize(
+    ("other", "busy", "is_missing"),
+    [
+        (shift("nurse-2"), None, False),
+        (shift("nurse-2", may_second=False), None, True),
+        (shift("nurse-2", breaks=(period(66, 80),)), None, True),
+        (shift("nurse-2", breaks=(period(67, 80),)), None, False),
+        (shift("nurse-2", 0, 66), None, True),
+        (shift("nurse-2"), task(Work.FINISH, 55, staff="nurse-2", bed="9"), False),
+        (shift("nurse-2"), task(Work.FINISH, 56, staff="nurse-2", bed="9"), True),
+        (
+            shift("nurse-2"),
+            task(Work.FIRST_CHECK, 60, staff="nurse-2", bed="9", window=(55, 65)),
+            False,
+        ),
+    ],
+)
+def test_a_second_check_needs_somebody_else_trained_and_free(
+    other: OnDuty, busy: Task | None, *, is_missing: bool
+) -> None:
+    tasks = [CHECK, UNNAMED, *([busy] if busy else [])]
+    within = period(60, 67)
+
+    missing = (WorkFinding(Snag.NO_SECOND, period(60, 67), (), (UNNAMED,)),)
+    assert found(tasks, (shift("nurse-1"), other), within=within) == (missing if is_missing else ())
+
+
+def test_a_missing_second_person_is_said_in_words() -> None:
+    assert words([CHECK, UNNAMED], (shift("nurse-1"),), within=period(60, 67)) == [
+        "Nobody trained is free for the second check bed 4 11:00–11:07"
+    ]
+    named = [CHECK, task(Work.SECOND_CHECK, 60, 7, staff="nurse-2")]
+    assert found(named, PEOPLE, within=period(60, 67)) == ()
+
+
+@pytest.mark.parametrize(
+    ("second", "expected"),
+    [
+        (shift("nurse-2"), []),
+        (shift("nurse-2", may_start=False), [(60, 90)]),
+        (shift("nurse-2", 0, 75), [(75, 90)]),
+        (shift("nurse-2", 0, 76), []),
+    ],
+)
+def test_a_stretch_in_which_nobody_can_start_a_unit_is_told_from_a_quarter_of_an_hour_on(
+    second: OnDuty, expected: list[tuple[int, int]]
+) -> None:
+    people = (shift("nurse-1", breaks=(period(60, 90),)), second)
+
+    assert found([], people, within=period(0, 240)) == tuple(
+        WorkFinding(Snag.NOBODY_TO_START, period(*one)) for one in expected
+    )
+
+
+def test_locked_work_keeps_somebody_from_starting_another_unit() -> None:
+    busy = [task(Work.CHECK_AND_START, 30, 15), task(Work.WATCH, 45, 15)]
+
+    assert words(busy, (shift("nurse-1"),), within=period(0, 90)) == [
+        "Nobody who may start a unit is free 10:30–11:00"
+    ]
+
+
+def test_nothing_outside_the_asked_period_is_told() -> None:
+    assert found([FIRST, SECOND], within=period(0, 290)) == ()
+    assert len(found([FIRST, SECOND], within=period(299, 300))) == 1
+
+
+def test_findings_are_in_order_of_time() -> None:
+    people = (RESTING, *PEOPLE[1:])
+    tasks = [FIRST, SECOND, task(Work.FINISH, 60, 10)]
+
+    assert [one.snag for one in found(tasks, people)] == [Snag.BREAK, Snag.COLLISION]
+
+
+def test_what_is_not_projected_is_said_with_its_reason() -> None:
+    left_out = LeftOut("episode-1", "4", NotKnown.PAUSED, (Work.FINISH, Work.END_CHECK))
+
+    assert left_out_words(left_out) == (
+        "Bed 4: it is paused, and nobody can say when it will be in. "
+        "Left out: take-down, end observations."
+    )
+    assert set(NOT_KNOWN) == set(NotKnown)
+
+
+def test_a_name_that_is_not_known_is_the_id() -> None:
+    assert finding_words(found([FIRST, SECOND])[0], {}, UTC).startswith("nurse-1: ")
