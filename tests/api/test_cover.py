@@ -128,3 +128,20 @@ def test_reminders_are_addressed_to_whoever_covers(staffed: BoardApi) -> None:
     raised = staffed.get("/api/reminders", ward_id="w1").json()
 
     assert {one["to"] for one in raised} == {"n2"}
+
+
+def test_a_cover_is_ended_once_and_only_by_whom_it_concerns(staffed: BoardApi) -> None:
+    made = staffed.made("/api/cover", BODY, "charge_nurse")
+    staffed.clock.now = NOON + 10 * MINUTE
+    end = f"/api/cover/{made['id']}/end"
+
+    refused = staffed.post(end, None, "bedside_nurse")
+    answers = [staffed.post(end, None, "charge_nurse", key="k") for _ in range(2)]
+    again = staffed.post(end, None, "charge_nurse")
+
+    assert (refused.status_code, read(staffed)["covers"]) == (403, [])
+    assert [(one.status_code, one.json()) for one in answers] == [
+        (200, made | {"ended_at": "2026-03-03T12:10:00Z"})
+    ] * 2
+    assert (again.status_code, problem_of(again)["detail"]) == (409, "That cover is over already.")
+    assert staffed.post("/api/cover/none/end", None, "charge_nurse").status_code == 404

@@ -2,12 +2,15 @@
 
 import re
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 import pytest
 
+from server.domain.cover import Cover
 from server.domain.words import Role
+from server.store.covers import add_cover
 from tests.api.board_api import FULL_SET, NOON, PATIENT, BoardApi, problem_of
 from tests.api.conftest import opened_api
 
@@ -54,6 +57,7 @@ ROUTES: Final = (
     Route("POST", "/api/staff", SET_UP, of_ward=False, body=STAFF),
     Route("POST", "/api/shifts", SET_UP | {Role.CHARGE_NURSE}, body=SHIFT),
     Route("POST", "/api/cover", frozenset({Role.CHARGE_NURSE}), body=COVER),
+    Route("POST", "/api/cover/c1/end", frozenset({Role.CHARGE_NURSE})),
     Route("POST", "/api/patients", ORDERING, body={"id": "p1", **PATIENT}),
     Route("POST", "/api/patients/p1/observations", CHARTING, body=OBSERVED),
     Route("POST", "/api/orders", ORDERING, body={**UNIT, "units": 1, "urgency": "urgent"}),
@@ -81,7 +85,7 @@ ROUTES: Final = (
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)
 OPEN: Final = {"/healthz", "/readyz"}
-ONE: Final = re.compile("/(p1|e1|common)")
+ONE: Final = re.compile("/(p1|e1|c1|common)")
 
 
 @pytest.fixture(scope="module")
@@ -94,6 +98,9 @@ def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> It
             nurse = {"id": f"n{number}", **STAFF, "wards": [f"w{number}"]}
             opened.made("/api/staff", nurse, "administrator")
         opened.made("/api/staff", {"id": "m1", **STAFF}, "administrator")
+        later = (NOON + timedelta(hours=1), NOON + timedelta(hours=2))
+        with opened.store.write() as session:
+            add_cover(session, Cover("c1", "w1", "n1", "m1", *later, NOON, "m1"))
         yield opened
 
 

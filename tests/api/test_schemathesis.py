@@ -35,6 +35,7 @@ OPERATIONS: Final = (
     "GET /healthz",
     "GET /readyz",
     "POST /api/cover",
+    "POST /api/cover/{id}/end",
     "POST /api/episodes",
     "POST /api/episodes/{id}/events",
     "POST /api/labels",
