@@ -7,7 +7,7 @@ check character, which a typed one has to carry.
 import re
 import unicodedata
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 from functools import singledispatch
@@ -16,6 +16,8 @@ from typing import Any, Final
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.labels import (
+    DIVIDED_APART,
+    Division,
     Expiry,
     Group,
     PatientBirthDate,
@@ -23,6 +25,8 @@ from server.domain.labels import (
     Product,
     RecipientNumber,
     RecordNumber,
+    Scan,
+    Structure,
     UnitNumber,
     read_scan,
     read_unit_number,
@@ -104,11 +108,21 @@ def scanned(scan: str, record_number: re.Pattern[str] | None = None) -> tuple[Re
     `record_number` is what a site's plain record numbers look like. Structures that this check
     does not ask for are passed over; a scan of nothing else is refused.
     """
-    structures = read_scan(scan, record_number).structures
-    found = [one for structure in structures for one in _read(structure)]
+    read = read_scan(scan, record_number)
+    found = [one for structure in _whole(read) for one in _read(structure)]
     if not found:
         raise Invalid("scan", "holds nothing this check asks for; expected a wristband or a bag")
     return tuple(Reading(item, how, value, scan) for item, how, value in found)
+
+
+def _whole(read: Scan) -> Iterator[Structure]:
+    """The structures of a scan, a product with the division that a code of its own says."""
+    apart = read.find(Division)
+    for one in read.structures:
+        if isinstance(one, Product) and apart is not None and one.division == DIVIDED_APART:
+            yield replace(one, division=apart.code)
+        else:
+            yield one
 
 
 def plain_name(text: str) -> str:

@@ -6,8 +6,9 @@ from typing import Any, Final
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import JSONResponse
 
-from server.domain.attributes import WORDS, Attribute
+from server.domain.attributes import WARNS, WORDS, Attribute
 from server.domain.errors import Invalid
+from server.domain.labels import Group
 from server.pages.answers import PageRoute
 from server.pages.event_forms.words import ATTRIBUTES
 from server.pages.refusals import REFUSALS, wrong_of
@@ -89,29 +90,36 @@ def _words(label: Label) -> list[tuple[str, str]]:
         ("unit_number", unit and f"unit number {unit.shown}"),
         ("product", product and f"product {product.printed}"),
         ("division", None if product or not label.division else f"division {label.division}"),
-        ("blood_group", group and _group_words(group.abo, group.rhd, group.use)),
+        ("blood_group", group and _group_words(group)),
         ("expires_at", expiry and f"expires {_day(expiry.at)} {expiry.at:%H:%M}"),
         ("record_number", label.record_number and f"record number {label.record_number}"),
         ("birth_date", label.birth_date and f"born {_day(label.birth_date)}"),
         ("recipient_number", label.recipient_number and f"wristband {label.recipient_number}"),
         ("staff_number", label.staff_number and "a badge"),
-        ("attributes", ", ".join(WORDS[Attribute(name)] for name in _offered(label))),
+        ("attributes", _shown(label)),
     )
     said = [(name, words) for name, words in found if words]
     return said or [("other", "a label that is not needed here")]
 
 
-def _group_words(abo: str | None, rhd: str | None, use: str) -> str:
-    if abo is None:
+def _group_words(group: Group) -> str:
+    if group.abo is None:
         return "no group"
-    words = f"group {abo} {SIGNS.get(rhd or '', 'without RhD')}"
-    return words if use == "default" else f"{words}, {use.replace('_', ' ')}"
+    words = f"group {group.abo} {SIGNS.get(group.rhd or '', 'without RhD')}"
+    said = words if group.use == "default" else f"{words}, {group.use.replace('_', ' ')}"
+    return said if group.group else f"{said}: none of the eight groups, left blank"
 
 
 def _offered(label: Label) -> tuple[str, ...]:
-    """What it shows that a form offers to tick; the rest is said with the group or stops."""
+    """What it shows that a form offers to tick; the rest stops."""
     offered = dict(ATTRIBUTES)
     return tuple(name for name in label.attributes if name in offered)
+
+
+def _shown(label: Label) -> str:
+    """The same in words, without what is said with the group."""
+    names = [name for name in _offered(label) if name not in WARNS]
+    return ", ".join(WORDS[Attribute(name)] for name in names)
 
 
 def _day(at: date) -> str:

@@ -34,6 +34,9 @@ NUMBER = "A999926123456"
         ("&>0260641430", [(Item.EXPIRY, How.SCANNED, "2026-03-05T14:30")]),
         ("=>026064", [(Item.EXPIRY, How.SCANNED, "2026-03-05T23:59")]),
         ("=<E0336VA0", [(Item.PRODUCT, How.SCANNED, "E0336 A0")]),
+        ("=<E0336V99", [(Item.PRODUCT, How.SCANNED, "E0336 99")]),
+        ("=<E0336V99=,000025", [(Item.PRODUCT, How.SCANNED, "E0336 000025")]),
+        ("=,000025=<E0336VA0", [(Item.PRODUCT, How.SCANNED, "E0336 A0")]),
         (
             f"={NUMBER}00=%5100",
             [(Item.UNIT_NUMBER, How.SCANNED, NUMBER), (Item.BLOOD_GROUP, How.SCANNED, "O+")],

@@ -8,6 +8,7 @@ import pytest
 from server.domain.payloads import Issued
 from server.domain.words import BloodGroup
 from tests.domain.builders import at
+from tests.domain.sites import SIGNED
 from tests.pages.hospital import Hospital
 from tests.pages.reading import Page
 from tests.services.people import CHARGE, NURSE, OUTSIDER
@@ -49,6 +50,10 @@ def test_a_bag_fills_the_fields_that_ask_for_it(hospital: Hospital) -> None:
     )
 
 
+BLANK = ": none of the eight groups, left blank; group for the laboratory to judge"
+ASKED = {"attributes": "ask_laboratory"}
+
+
 @pytest.mark.parametrize(
     ("scan", "words", "fields"),
     [
@@ -61,9 +66,14 @@ def test_a_bag_fills_the_fields_that_ask_for_it(hospital: Hospital) -> None:
         ),
         ("='A9999ABC123", "a badge", {"staff_number": "ABC123"}),
         ("=,000025", "division 000025", {"division": "000025"}),
-        ("=%5500", "group O without RhD", {}),
-        ("=%G600", "group Bombay negative", {}),
-        ("=%4800", "group O positive, emergency use only", {"blood_group": "O+"}),
+        ("=%5500", f"group O without RhD{BLANK}", ASKED),
+        ("=%G600", f"group Bombay negative{BLANK}", ASKED),
+        ("=%F000", f"group pooled negative{BLANK}", ASKED),
+        (
+            "=%4800",
+            "group O positive, emergency use only",
+            {"blood_group": "O+", "attributes": "emergency_use"},
+        ),
         ("=%0000", "no group", {}),
         ("&(N0008", "a label that is not needed here", {}),
     ],
@@ -71,7 +81,7 @@ def test_a_bag_fills_the_fields_that_ask_for_it(hospital: Hospital) -> None:
 def test_one_label(hospital: Hospital, scan: str, words: str, fields: dict[str, str]) -> None:
     status, said = read(hospital, scan)
 
-    assert (status, [one["words"] for one in said["read"]]) == (200, [words])
+    assert (status, "; ".join(one["words"] for one in said["read"])) == (200, words)
     assert said["fields"] == fields
 
 
@@ -161,6 +171,14 @@ def issued(hospital: Hospital, **typed: str) -> Issued:
 )
 def test_the_label_in_the_form(hospital: Hospital, typed: dict[str, str], expected: Issued) -> None:
     assert issued(hospital, **typed) == expected
+
+
+def test_codes_of_special_testing_are_translated_by_the_sites_table(
+    hospital: Hospital, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hospital.store, "site", SIGNED)
+
+    assert issued(hospital, unit_number=f"{UNIT}=\\N9990").attributes == ("cmv_negative",)
 
 
 @pytest.mark.parametrize(

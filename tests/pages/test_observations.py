@@ -58,7 +58,7 @@ def test_a_partial_set_has_a_reason_instead_of_a_score(hospital: Hospital) -> No
     assert (
         "A partial set, without: temperature, respirations, blood pressure. It meets no check."
     ) in page.text
-    assert "NEWS2 not calculated incomplete set: respirations, SpO2," in page.text
+    assert "NEWS2 not calculated Incomplete set: respirations, SpO2," in page.text
 
 
 def test_prompts_are_shown_at_once_with_the_way_to_a_reaction(hospital: Hospital) -> None:
@@ -106,7 +106,7 @@ def test_a_childs_signs_against_references(hospital: Hospital) -> None:
 
     text = hospital.visit(NURSE).see("/episodes/e1").text
 
-    assert "NEWS2 not calculated under 16: use the paediatric chart." in text
+    assert "NEWS2 not calculated Under 16: use the paediatric chart." in text
     assert (
         "Pulse 78, between the 10th and the 90th centile at this age (1st 61, median 94, 99th 126)"
         in text

@@ -5,6 +5,7 @@ that a site loads.
 """
 
 from server.domain.labels.bag import (
+    DIVIDED_APART,
     Antigens,
     Collected,
     Division,
@@ -36,6 +37,7 @@ from server.domain.labels.unit_numbers import (
 )
 
 __all__ = [
+    "DIVIDED_APART",
     "Antigens",
     "Collected",
     "Compound",

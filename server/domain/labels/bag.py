@@ -15,6 +15,10 @@ _PLAIN_GROUPS: Final = {group.value: group for group in BloodGroup}
 _SIGNS: Final = {"pos": "+", "neg": "-"}
 
 
+DIVIDED_APART: Final = "99"
+"""The division of a product code whose division stands in a structure of its own (032)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Product:
     """What is in the bag: a code of five characters, how it was collected, and which division.

@@ -16,6 +16,7 @@ UNIT_NUMBER: Final = "unit_number"
 SHAPE: Final = re.compile(r"[A-NP-Z1-9][A-NP-Z0-9]{2}[0-9]{10}")
 LENGTH: Final = 13
 _CODED: Final = re.compile(r"=?([A-NP-Z1-9][A-NP-Z0-9]{2}[0-9]{10})([0-9]{2})?")
+PRODUCT_CODE: Final = re.compile(r"[A-Z][0-9A-Z]{4}")
 _PRODUCT: Final = re.compile(r"(?:=<)?([A-Z][0-9A-Z]{4})(?:[0-9A-Za-z]([0-9A-Z][0-9a-z]))?")
 _CHECK_FLAGS: Final = range(60, 97)
 _LOCAL_FLAGS: Final = range(20, 60)

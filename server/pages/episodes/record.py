@@ -95,7 +95,8 @@ def read_form(typed: Entry, scene: Scene) -> list[Draft]:
     """Answer the one fact of a form. Raises `Invalid`, `Wrong`."""
     form, read = _form(typed), scene.read
     zone = ZoneInfo(read.ward.timezone)
-    setting = Reading(zone, read.ward.temperature_unit, lists_of(read.picture, scene.staff))
+    lists, site = lists_of(read.picture, scene.staff), read.picture.case.site
+    setting = Reading(zone, read.ward.temperature_unit, lists, site)
     happened = _happened(form, typed, zone, scene.now)
     payload = read_payload(form, typed, setting)
     placed = within_minute(happened or scene.now, scene.now, read.events)

@@ -15,7 +15,7 @@ from server.domain.labels import (
     read_unit_number,
     split_product,
 )
-from server.domain.site import NO_SITE
+from server.domain.site import Site
 from server.pages.forms.entry import Entry
 from server.services.read_label import instant_on_ward
 
@@ -24,16 +24,17 @@ Data = dict[str, Any]
 _SCANNED: Final = ("=", "&", "]")
 
 
-def issued_label(data: Data, entry: Entry, zone: ZoneInfo) -> Data:
+def issued_label(data: Data, entry: Entry, zone: ZoneInfo, site: Site) -> Data:
     """Answer the fields of an issue with its label read, every refusal beside its field.
 
     A number that was typed needs its check character. A scanner may have typed what it read into
-    the field itself, several labels of the bag as one: what they say fills the blank fields.
+    the field itself, several labels of the bag as one: what they say fills the blank fields, codes
+    of special testing by the site's own table.
     """
     typed = data["unit_number"]
     try:
         if typed is not None and typed.startswith(_SCANNED):
-            data |= _scanned(data, read_scan(typed), zone)
+            data |= _scanned(data, read_scan(typed), zone, site)
         elif typed is not None:
             data["unit_number"] = read_unit_number(typed).number
     except Invalid as wrong:
@@ -41,7 +42,7 @@ def issued_label(data: Data, entry: Entry, zone: ZoneInfo) -> Data:
     return data | _product(data)
 
 
-def _scanned(data: Data, scan: Scan, zone: ZoneInfo) -> Data:
+def _scanned(data: Data, scan: Scan, zone: ZoneInfo, site: Site) -> Data:
     unit, product = scan.find(UnitNumber), scan.find(Product)
     group, expiry = scan.find(Group), scan.find(Expiry)
     for label in (unit, product, group):
@@ -55,7 +56,7 @@ def _scanned(data: Data, scan: Scan, zone: ZoneInfo) -> Data:
         "expires_at": expiry and instant_on_ward(expiry.at, zone),
     }
     blank = {name: value for name, value in said.items() if data[name] is None}
-    shown = dict.fromkeys((*data["attributes"], *attributes_of(scan.structures, NO_SITE)))
+    shown = dict.fromkeys((*data["attributes"], *attributes_of(scan.structures, site)))
     return {"unit_number": unit.number, **blank, "attributes": tuple(shown)}
 
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads import PAYLOADS, Payload
+from server.domain.site import Site
 from server.domain.wording import temperature, to_fahrenheit
 from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.event_forms.form import EventForm
@@ -21,11 +22,12 @@ FAHRENHEIT: Final = "F"
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What reading a form needs to know: the ward's zone and unit, and the lists on the page."""
+    """What reading a form needs to know: zone and unit of the ward, lists of the page, the site."""
 
     zone: ZoneInfo
     temperature_unit: str
     lists: Mapping[str, Options]
+    site: Site
 
 
 def read_payload(form: EventForm, entry: Entry, reading: Reading) -> Payload:
@@ -123,7 +125,7 @@ def _closed(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
 
 
 def _issued(data: dict[str, Any], entry: Entry, reading: Reading) -> dict[str, Any]:
-    return issued_label(data, entry, reading.zone)
+    return issued_label(data, entry, reading.zone, reading.site)
 
 
 def _acknowledged(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:

@@ -10,8 +10,9 @@ from server.pages.forms.fields import Options
 ATTRIBUTES: Final[Options] = tuple(
     (one.value, words)
     for one, words in attributes.WORDS.items()
-    if one not in attributes.STOPS and one not in attributes.WARNS
+    if one not in attributes.STOPS or one is attributes.Attribute.ASK_LABORATORY
 )
+"""What may be said of a bag that is issued: of what stops one, only that the laboratory judges."""
 BLOOD_GROUPS: Final[Options] = tuple((group.value, group_words(group)) for group in BloodGroup)
 FINDINGS: Final[Options] = (
     ("leak", "leak"),

@@ -11,7 +11,7 @@ from server.pages.compatibility_view import CompatibilityView, compatibility_vie
 from server.pages.event_forms.words import BLOOD_GROUPS
 from server.pages.forms.fields import Options
 from server.pages.identities.seen import Seen
-from server.pages.identities.words import ITEM, form_text, reading_text
+from server.pages.identities.words import ITEM, form_text, product_note, reading_text
 from server.pages.links import episode_href, identity_href
 
 SPOKEN: Final = tuple(item for item in PATIENT_ITEMS if item in CONFIRMABLE)
@@ -24,6 +24,7 @@ class ItemView:
 
     `form` is what the form says: of what the patient says and of what several marks show while it
     is read, of the rest once the check has ended. `readings` are (whose, what), the reader first.
+    `note` says why it cannot agree where its codes are not of one kind.
     """
 
     key: str
@@ -31,6 +32,7 @@ class ItemView:
     state: str
     form: str
     readings: tuple[tuple[str, str], ...]
+    note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +176,17 @@ def _items(seen: Seen) -> Iterable[ItemView]:
                 *((seen.reader.name, text) for text in mine),
                 *((seen.other, text) for text in theirs),
             ),
+            note=_note(seen, item) if outcome.get(item) is False else "",
         )
+
+
+def _note(seen: Seen, item: Item) -> str:
+    """Why the product cannot agree, in words; empty for every other item."""
+    said, readings = seen.look.form.said.get(item, ""), (*seen.mine, *seen.theirs)
+    if item is not Item.PRODUCT:
+        return ""
+    notes = [product_note(said, one) for one in readings if one.item is item]
+    return next((note for note in notes if note), "")
 
 
 def _texts(readings: Iterable[Reading], item: Item) -> tuple[str, ...]:

@@ -4,7 +4,8 @@ from datetime import date, datetime
 from typing import Final
 
 from server.domain.identity_reading import How, Item, Reading
-from server.domain.labels.unit_numbers import SHAPE, UnitNumber
+from server.domain.labels import DIVIDED_APART
+from server.domain.labels.unit_numbers import PRODUCT_CODE, SHAPE, UnitNumber
 from server.domain.picture import Picture
 from server.domain.requirements import WORDS, requirement_of
 from server.domain.wording import day_text
@@ -50,6 +51,23 @@ def value_text(item: Item, value: str) -> str:
     if item is Item.UNIT_NUMBER and SHAPE.fullmatch(value):
         return UnitNumber(value).shown
     return value
+
+
+def product_note(said: str, reading: Reading) -> str:
+    """Answer why a product code cannot agree though the bag may be right; the check stays stopped.
+
+    `said` is what the form says of it; empty where the two codes can be compared.
+    """
+    code, _, division = reading.value.partition(" ")
+    own = said.partition(" ")[0]
+    if own == code and division == DIVIDED_APART:
+        return (
+            "The code on the bag says that its division stands in another bar code (99). Scan both "
+            "as one; what was scanned alone is not compared."
+        )
+    if own and PRODUCT_CODE.fullmatch(own) is None:
+        return f"The issue recorded {own}, a code of another kind than the bar code of the bag."
+    return ""
 
 
 def form_text(picture: Picture, item: Item, said: str) -> str:
