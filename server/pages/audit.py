@@ -146,7 +146,7 @@ def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:
 def _row(row: TrailRow, trail: Trail, zone: ZoneInfo) -> Row:
     local = noted_at(row).astimezone(zone)
     patient = trail.patients.get(row.patient_id or "")
-    number = "" if isinstance(row, Fact) else f"row {row.position}"
+    number = "" if isinstance(row, Fact) else f"row\N{NO-BREAK SPACE}{row.position}"
     return Row(
         (
             Cell(f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}", soft=number),

@@ -98,7 +98,7 @@ def detail_words(link: Link, wards: Mapping[str, str]) -> str:
         _changed(detail.get("changed", [])),
         _from_to(detail, "role", "role_was", role_words),
         _from_to(detail, "wards", "wards_were", lambda ids: _ward_words(ids, wards)),
-        *(f"{words}: {detail[name]}" for name, words in _PLAIN.items() if name in detail),
+        *(f"{_PLAIN.get(name, name)}: {detail[name]}" for name in detail if name not in _TOLD),
     ]
     return "; ".join(words for words in said if words)
 
@@ -126,11 +126,5 @@ _FIELD: Final = {
     "temperature_unit": "temperatures",
     "next_contact": "next contact",
 }
-_PLAIN: Final = {
-    "policy": "policy",
-    "version": "version",
-    "views": "looks",
-    "lost": "never noted",
-    "from": "from",
-    "until": "until",
-}
+_TOLD: Final = frozenset({"changed", "role", "role_was", "wards", "wards_were"})
+_PLAIN: Final = {"views": "looks", "lost": "never noted", "sessions": "sign-ins"}

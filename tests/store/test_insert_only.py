@@ -5,8 +5,10 @@ from typing import Final
 import pytest
 from sqlalchemy import text
 
+from server.domain.audit import AuditAct, AuditEntry
 from server.domain.payloads import Issued
 from server.domain.words import ClockName, ClockState, Component
+from server.store.audit import append_entries, keep_note
 from server.store.errors import Clash
 from server.store.orders import Order, add_order
 from server.store.policies import PolicyText, keep_policy_text
@@ -23,6 +25,8 @@ KEYS: Final = {
     "blood_order": "id",
     "patient_change": "position",
     "policy_version": "version",
+    "audit": "position",
+    "audit_note": "number",
 }
 # SQLite's REPLACE deletes without asking a trigger on DELETE, PostgreSQL's TRUNCATE likewise.
 ACTS: Final = {
@@ -44,6 +48,8 @@ def _facts(store: Store, ward: Ward) -> None:
         order = Order("o1", "p1", ward.id, "4", Component.PLASMA, 1, at(0), "nurse-1")
         add_order(session, order)
         keep_policy_text(session, PolicyText("v1", "common", "text"))
+        head = append_entries(session, [AuditEntry(at(0), "a", "A", "manager", AuditAct.LOCKED)])
+        keep_note(session, head, at(0))
 
 
 @pytest.mark.parametrize("table", KEYS)
