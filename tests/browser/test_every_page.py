@@ -48,11 +48,11 @@ ADMIN = (
 # One unit of each of some levels, and what hangs on it; the pages that are laid out anew when wide.
 UNITS = {
     "li.row.steady:not(.no-line)": ("", "/reaction"),
-    "li.row.reaction": ("", "/reaction"),
+    "li.row.reaction": ("", "/reaction", "/record"),
     "li.row.waiting": ("", "/identity"),
-    "li.row.closed": ("",),
+    "li.row.closed": ("", "/record"),
 }
-FOLDED = re.compile(r"/(board|mine|episodes/[^/]+|reaction|identity)$")
+FOLDED = re.compile(r"/(board|mine|episodes/[^/]+|reaction|identity|record)$")
 UNIT = re.compile(r"/episodes/[^/]+$")
 TOO_SMALL = """least => [...document.querySelectorAll("a[href], button, summary, select, input")]
   .filter(one => one.checkVisibility() && one.offsetWidth > 1 && !one.matches("p a, dd a, .skip"))
