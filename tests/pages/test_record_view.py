@@ -13,7 +13,7 @@ from tests.pages.record_seen import NOBODY, NURSE, facts, lines, read_of, seen
 from tests.pages.told_units import give, mend, react
 
 
-def test_a_unit_that_went_as_it_should_is_told_whole(hospital: Hospital) -> None:
+def test_who_what_and_which_bag_stand_at_the_head(hospital: Hospital) -> None:
     give(hospital)
 
     record = seen(hospital)
@@ -53,6 +53,13 @@ def test_a_unit_that_went_as_it_should_is_told_whole(hospital: Hospital) -> None
         "Volume given": "280 of 280 mL, by rates and readings",
         "Fate of the bag": "transfused, 12:30 Nina Nurse",
     }
+
+
+def test_a_unit_that_went_as_it_should_is_told_in_order(hospital: Hospital) -> None:
+    give(hospital)
+
+    record = seen(hospital)
+
     assert lines(record.course) == [
         "09:30 Assigned: taken over by Nina Nurse",
         "09:40 Confirmed: order and consent",
