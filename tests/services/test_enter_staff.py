@@ -8,9 +8,11 @@ import pytest
 from server.domain.errors import Invalid
 from server.domain.words import Role
 from server.services.actor import Actor
+from server.services.badges import read_badge
 from server.services.enter_staff import StaffDraft, enter_staff, list_staff, read_staff
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.sign_in import actor_of_session, check_password, sign_in
+from server.services.set_pin import pin_set_at
+from server.services.sign_in import actor_of, check_password, sign_in
 from server.store.sessions import Change
 from server.store.staff import Staff
 from tests.domain.builders import at
@@ -26,9 +28,11 @@ from tests.services.people import (
     OUTSIDER,
     PROGRAM,
     W1,
+    W2,
     staff_draft,
     staff_of,
 )
+from tests.services.shared_device import holder, with_badge
 from tests.store.facts import counted_queries
 
 NEW = StaffDraft("nurse-3", " Noa New ", Role.BEDSIDE_NURSE, W1, "noa", "correct horse")
@@ -47,8 +51,8 @@ def _signed_in(charting: Charting, draft: StaffDraft = NEW) -> str:
 
 
 def _holds(charting: Charting, secret: str) -> Actor | None:
-    with charting.store.read() as session:
-        return actor_of_session(session, secret, now=at(1))
+    found = holder(charting, secret, at(1))
+    return None if found is None else found.actor
 
 
 @ON_BOTH_ENGINES
@@ -79,19 +83,21 @@ def test_somebody_of_every_ward_has_none_named(charting: Charting) -> None:
 def test_a_change_without_a_password_keeps_it(charting: Charting) -> None:
     secret = _signed_in(charting)
 
-    _enter(charting, replace(NEW, role=Role.CHARGE_NURSE, password=None))
+    _enter(charting, replace(NEW, name="Noa Newer", password=None))
 
     with charting.store.read() as session:
         assert check_password(session, "noa", "correct horse") is not None
     actor = _holds(charting, secret)
     assert actor is not None
-    assert (actor.role, actor.wards) == (Role.CHARGE_NURSE, W1)
+    assert (actor.name, actor.role, actor.wards) == ("Noa Newer", Role.BEDSIDE_NURSE, W1)
 
 
 @pytest.mark.parametrize(
-    "change", [{"password": "another horse"}, {"active": False}], ids=["new password", "left"]
+    "change",
+    [{"password": "another horse"}, {"active": False}, {"role": Role.CHARGE_NURSE}, {"wards": W2}],
+    ids=["new password", "left", "another role", "another ward"],
 )
-def test_a_new_password_or_leaving_ends_every_session(
+def test_who_opens_something_else_from_now_on_is_signed_out(
     charting: Charting, change: dict[str, Any]
 ) -> None:
     secret = _signed_in(charting)
@@ -99,9 +105,33 @@ def test_a_new_password_or_leaving_ends_every_session(
     _enter(charting, replace(NEW, **({"password": None} | change)))
 
     with charting.store.read() as session:
-        assert check_password(session, "noa", "correct horse") is None
+        stays = check_password(session, "noa", "correct horse") is not None
+    assert stays is (set(change) <= {"role", "wards"})
     assert _holds(charting, secret) is None
     assert charting.everything()["session"] == []
+
+
+@pytest.mark.parametrize(
+    ("change", "kept"),
+    [
+        ({}, (True, True)),
+        ({"password": "another horse"}, (True, False)),
+        ({"active": False}, (False, False)),
+    ],
+)
+def test_a_new_password_takes_the_pin_back_and_leaving_the_badge_too(
+    charting: Charting, change: dict[str, Any], kept: tuple[bool, bool]
+) -> None:
+    noa = actor_of(_enter(charting, NEW))
+    with_badge(charting, noa)
+
+    _enter(charting, replace(NEW, **({"password": None} | change)))
+
+    with charting.store.read() as session:
+        assert (
+            read_badge(session, noa, noa.id) is not None,
+            pin_set_at(session, noa) is not None,
+        ) == kept
 
 
 def test_a_changed_name_is_told_to_every_ward(charting: Charting) -> None:

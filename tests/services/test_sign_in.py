@@ -11,7 +11,7 @@ from server.services.passwords import hash_password, password_fits
 from server.services.sign_in import (
     SESSION_LENGTH,
     SignedIn,
-    actor_of_session,
+    change_person,
     check_password,
     sign_in,
     sign_out,
@@ -20,7 +20,15 @@ from server.store.staff import Staff
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
-from tests.services.people import ADMINISTRATOR, CHARGE, NURSE, staff_draft, staff_of
+from tests.services.people import (
+    ADMINISTRATOR,
+    CHARGE,
+    COLLEAGUE,
+    NURSE,
+    staff_draft,
+    staff_of,
+)
+from tests.services.shared_device import holder, noted
 
 SECOND = timedelta(seconds=1)
 
@@ -37,12 +45,12 @@ def nina(charting: Charting) -> Staff:
 
 def _sign_in(charting: Charting, staff: Staff, minute: float = 0) -> SignedIn:
     with charting.store.write() as session:
-        return sign_in(session, staff, now=at(minute))
+        return sign_in(session, staff, now=at(minute), device="Chrome on Windows")
 
 
 def _holder(charting: Charting, secret: str, minute: float = 1) -> Actor | None:
-    with charting.store.read() as session:
-        return actor_of_session(session, secret, now=at(minute))
+    found = holder(charting, secret, at(minute))
+    return None if found is None else found.actor
 
 
 @pytest.mark.parametrize(
@@ -84,11 +92,15 @@ def test_a_session_is_its_secret_until_it_ends(charting: Charting, nina: Staff) 
     ends = at(0) + SESSION_LENGTH
 
     assert signed == SignedIn(signed.secret, NURSE, ends)
-    with charting.store.read() as session:
-        holders = [
-            actor_of_session(session, signed.secret, now=now) for now in (ends - SECOND, ends)
-        ]
-    assert holders == [NURSE, None]
+    found = holder(charting, signed.secret, ends - SECOND)
+    assert found is not None
+    assert (found.actor, found.session.device, found.locks_at, found.locked) == (
+        NURSE,
+        "Chrome on Windows",
+        None,
+        False,
+    )
+    assert holder(charting, signed.secret, ends) is None
     assert _holder(charting, "guessed") is None
     assert signed.secret not in repr(charting.everything())
 
@@ -97,6 +109,7 @@ def test_two_sessions_have_two_secrets_and_end_apart(charting: Charting, nina: S
     one, other = _sign_in(charting, nina), _sign_in(charting, nina)
 
     with charting.store.write() as session:
+        sign_out(session, one.secret, now=at(0))
         sign_out(session, one.secret, now=at(0))
 
     assert one.secret != other.secret
@@ -111,13 +124,32 @@ def test_signing_in_forgets_sessions_that_are_over(charting: Charting, nina: Sta
     assert len(charting.everything()["session"]) == 1
 
 
+def test_another_person_takes_a_device_over(charting: Charting, nina: Staff) -> None:
+    left = _sign_in(charting, staff_of(COLLEAGUE))
+    with charting.store.write() as session:
+        taken = change_person(session, left.secret, nina, now=at(1), device="desk")
+        plain = change_person(session, "", nina, now=at(2))
+        over = change_person(session, left.secret, nina, now=at(3))
+
+    holders = [_holder(charting, one.secret, 4) for one in (left, taken, plain, over)]
+    assert holders == [None, NURSE, NURSE, NURSE]
+    assert noted(charting, "signed_in", "person_changed") == [
+        ("nurse-2", "signed_in", None),
+        ("nurse-1", "person_changed", "nurse-2"),
+        ("nurse-1", "signed_in", None),
+        ("nurse-1", "signed_in", None),
+    ]
+
+
 def test_what_somebody_may_is_what_they_may_now(charting: Charting, nina: Staff) -> None:
-    signed = _sign_in(charting, nina)
+    before = _sign_in(charting, nina)
     with charting.store.write() as session:
         moved = replace(staff_draft(NURSE), sign_in_name="nina", wards=frozenset({"w2"}))
         enter_staff(session, ADMINISTRATOR, moved, now=at(0))
 
-    assert _holder(charting, signed.secret) == replace(NURSE, wards=frozenset({"w2"}))
+    after = _sign_in(charting, replace(nina, wards=frozenset({"w2"})))
+    assert _holder(charting, before.secret) is None
+    assert _holder(charting, after.secret) == replace(NURSE, wards=frozenset({"w2"}))
 
 
 def test_a_password_is_kept_as_something_else_each_time() -> None:
