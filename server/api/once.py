@@ -14,7 +14,7 @@ from server.api.requests import body_hash
 from server.services.actor import Actor
 from server.services.errors import Conflict
 from server.store.idempotency import Answer, find_answer, keep_answer
-from server.store.sessions import WriteSession
+from server.store.sessions import ReadSession, WriteSession
 
 Act = Callable[[WriteSession, Actor, datetime], BaseModel]
 
@@ -55,7 +55,19 @@ class Once:
                 status, said = kept.status, json.dumps(kept.response)
         return Response(said, status, media_type="application/json")
 
-    def _kept(self, session: WriteSession) -> Answer | None:
+    def answered(self) -> Response | None:
+        """What was answered to the same key before, None for something new.
+
+        For what takes long: it is worked out before the transaction that keeps it.
+        """
+        with self.caller.store.read() as session:
+            kept = self._kept(session)
+        if kept is None:
+            return None
+        said = json.dumps(kept.response)
+        return Response(said, kept.status, media_type="application/json")
+
+    def _kept(self, session: ReadSession) -> Answer | None:
         if self.key is None:
             return None
         kept = find_answer(session, self.caller.actor.id, self.key)

@@ -93,6 +93,14 @@ class ShiftsQuery(OfWard):
     to_at: Annotated[QueryInstant, Field(alias="to")]
 
 
+class WorkloadQuery(OfWard):
+    """The work from `from` until `to`, by default from now to the policy's horizon."""
+
+    from_at: Annotated[QueryInstant | None, Field(alias="from")] = None
+    to_at: Annotated[QueryInstant | None, Field(alias="to")] = None
+    slot_minutes: Annotated[int, Field(ge=5, le=240)] = 15
+
+
 class AuditAsked(Asked):
     """Rows of the audit trail from `from` until before `to`; `before` asks on from a row."""
 

@@ -30,10 +30,10 @@ def put_by_hand(
     kept = placings_of(problem, before)
     kept.pop(episode_id, None)
     placings = kept if placing is None else {**kept, episode_id: placing}
-    return plan_of(problem, placings, before)
+    return proposal_of(problem, placings, before)
 
 
-def plan_of(problem: Problem, placings: Mapping[str, Placing], before: Proposal) -> Proposal:
+def proposal_of(problem: Problem, placings: Mapping[str, Placing], before: Proposal) -> Proposal:
     """Answer the plan of these places; units left out keep the reason that `before` had."""
     laid = draft(problem, placings)
     why = {one.episode_id: one for one in before.unplaced}

@@ -1,0 +1,99 @@
+"""A plan as it is looked at: on the ward as it is now, with what it breaks and what it brings."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.domain.plan.by_hand import placings_of, proposal_of
+from server.domain.plan.compare import Difference, differences
+from server.domain.plan.consequences import consequences
+from server.domain.plan.finding import Finding
+from server.domain.plan.plan import Plan
+from server.domain.plan.proposal import Objective
+from server.domain.workload.period import Period
+from server.services.accept_plan import plan_of as read_plan_of
+from server.services.actor import Actor
+from server.services.change_plan import ground_of
+from server.services.errors import NotFound
+from server.services.planning_ground import Asked, Ground, read_ground
+from server.services.read_workload import Workload, workload_of
+from server.store.plans import PlanWatch, accepted_plans, read_plans, read_watches
+from server.store.sessions import ReadSession
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLook:
+    """A ward's plan, looked at now. `plan` None: there is none yet, and none was named.
+
+    `findings` is what its starts break on the ward as it is; `differences` are those from the plan
+    in force, `worth_in_force` what that one is worth now. `mends` is the plan that would repair it,
+    None where it holds or nothing was found. `earlier` are the accepted versions, latest first.
+    """
+
+    ground: Ground
+    plan: Plan | None
+    workload: Workload
+    findings: tuple[Finding, ...]
+    differences: tuple[Difference, ...]
+    worth_in_force: Objective | None
+    watch: PlanWatch | None
+    mends: Plan | None
+    parent: Plan | None
+    earlier: tuple[Plan, ...]
+
+
+def look_at_plan(
+    session: ReadSession,
+    actor: Actor,
+    ward_id: str,
+    plan_id: str | None,
+    *,
+    now: datetime,
+    at: datetime | None = None,
+) -> PlanLook:
+    """Answer a version of a ward's plan, by default the one in force; `at` another instant.
+
+    Raises `NotFound`, `Forbidden`.
+    """
+    plan = None if plan_id is None else read_plan_of(session, actor, plan_id)
+    if plan is not None and plan.ward_id != ward_id:
+        raise NotFound("the plan")
+    if plan is None:
+        ground = read_ground(session, actor, ward_id, Asked(), now=now, at=at)
+        plan = ground.in_force
+    else:
+        ground = ground_of(session, actor, plan, now=now)
+    watch = read_watches(session, [ward_id]).get(ward_id)
+    kin = [plan.parent_id if plan else None, watch.repair_id if watch else None]
+    found = read_plans(session, [one for one in kin if one is not None])
+    starts = () if plan is None else plan.proposal.starts
+    in_force = ground.in_force
+    return PlanLook(
+        ground=ground,
+        plan=plan,
+        workload=workload_of(ground, starts, _shown(ground)),
+        findings=consequences(ground.problem, starts),
+        differences=_differences(in_force, plan),
+        worth_in_force=None if in_force is None else _worth(ground, in_force),
+        watch=watch if in_force is not None and watch and watch.plan_id == in_force.id else None,
+        mends=found.get(kin[1] or ""),
+        parent=found.get(kin[0] or ""),
+        earlier=accepted_plans(session, ward_id, limit=10),
+    )
+
+
+def _shown(ground: Ground) -> Period:
+    """From the present quarter of an hour to the end of the plan."""
+    begin = ground.now.replace(minute=ground.now.minute // 15 * 15, second=0)
+    return Period(begin, max(ground.problem.until_at, ground.problem.from_at))
+
+
+def _differences(in_force: Plan | None, plan: Plan | None) -> tuple[Difference, ...]:
+    if plan is None or in_force is None or plan.id == in_force.id:
+        return ()
+    return differences(in_force.proposal, plan.proposal)
+
+
+def _worth(ground: Ground, plan: Plan) -> Objective:
+    """What a plan is worth on the ward as it is now."""
+    placings = placings_of(ground.problem, plan.proposal)
+    return proposal_of(ground.problem, placings, plan.proposal).objective
