@@ -14,6 +14,7 @@ from server.store.store import Store
 from server.store.tokens import list_tokens, revoke_token
 from tests.api.board_api import NOON
 from tests.api.served import Served, next_of, served, wait_until
+from tests.services.trail import said
 
 
 @pytest.fixture
@@ -39,6 +40,20 @@ def test_it_begins_with_a_sign_of_life_at_the_present_revision(board: Served) ->
         first = next(stream)
 
     assert first == ("tick", {"at": "2026-03-03T12:00:00Z", "checked_at": None}, str(present))
+
+
+def test_it_is_a_look_at_the_board_as_soon_as_it_opens(board: Served) -> None:
+    look = ("viewed", "a interface", "board", "w1")
+
+    with board.stream() as stream:
+        next(stream)
+        wait_until(lambda: _last_look(board) == look)
+
+    assert _last_look(board) == look
+
+
+def _last_look(board: Served) -> tuple[object, ...]:
+    return said(board.api.store, "act", "actor_name", "subject_kind", "ward_id")[-1]
 
 
 def test_a_change_is_told_with_its_revision_and_episodes(board: Served) -> None:

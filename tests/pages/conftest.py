@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from server.app import create_app
+from server.services.note_views import Views
 from server.settings import Settings
 from server.store.store import Store
 from tests.api.board_api import StoppedClock
@@ -52,5 +53,6 @@ def hospital(opened: Hospital, hospital_file: Path) -> Hospital:
     for name in REMEMBERED:
         if hasattr(opened.app.state, name):
             delattr(opened.app.state, name)
+    opened.app.state.views = Views(opened.store)
     opened.clock.now = at(0)
     return opened

@@ -1,7 +1,6 @@
 """The chain is checked: what was altered, taken out, moved, put in or cut off is named."""
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.audit import AuditAct
 from server.domain.audit_chain import BEGINNING, Break, Fault, Head, hash_of
@@ -23,7 +22,7 @@ from server.store.store import Store
 from tests.domain.builders import at
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import NURSE
-from tests.services.trail import links, tamper
+from tests.services.trail import NO_SPACE, links, run, tamper
 
 ROWS = 6
 TAKE_OUT = "DELETE FROM audit WHERE position = :place"
@@ -157,13 +156,7 @@ def test_the_place_is_told_while_it_is_checked(trail: Store) -> None:
 def test_a_trail_that_cannot_be_written_is_noticed_and_a_trial_leaves_nothing(trail: Store) -> None:
     before = links(trail)
     require_writable(trail, now=at(40))
-    with trail.write() as session:
-        session.run(
-            text(
-                "CREATE TRIGGER full BEFORE INSERT ON audit "
-                "BEGIN SELECT RAISE(ABORT, 'the disk is full'); END"
-            )
-        )
+    run(trail, NO_SPACE)
 
     with pytest.raises(Clash, match="the disk is full"):
         require_writable(trail, now=at(41))

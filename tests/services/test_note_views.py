@@ -5,7 +5,6 @@ from dataclasses import replace
 from threading import Barrier, Thread
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.audit_chain import BEGINNING
@@ -16,23 +15,14 @@ from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import CHARGE, NURSE
-from tests.services.trail import links, said
+from tests.services.trail import NO_SPACE, SPACE, links, run, said
 
 UNIT = Subject(SubjectKind.EPISODE, "e1")
 BOARD = Subject(SubjectKind.BOARD)
-NO_SPACE = (
-    "CREATE TRIGGER full BEFORE INSERT ON audit BEGIN SELECT RAISE(ABORT, 'the disk is full'); END"
-)
-SPACE = "DROP TRIGGER full"
 
 
 def _look(subject: Subject = UNIT, minute: float = 0, ward_id: str | None = None) -> View:
     return View(NURSE, subject, ward_id, at(minute))
-
-
-def _run(store: Store, statement: str) -> None:
-    with store.write() as session:
-        session.run(text(statement))
 
 
 @ON_BOTH_ENGINES
@@ -89,12 +79,12 @@ def test_looks_that_cannot_be_noted_wait_and_the_trail_says_that_they_came_late(
 ) -> None:
     store, views = charting.store, Views(charting.store, most_waiting=2)
     before = len(links(store))
-    _run(store, NO_SPACE)
+    run(store, NO_SPACE)
     for number in range(3):
         views.see(_look(Subject(SubjectKind.LABEL, f"{number}"), number))
         views.write()
     told = [record.message for record in caplog.records if record.levelno >= logging.ERROR]
-    _run(store, SPACE)
+    run(store, SPACE)
 
     views.write()
     views.write()

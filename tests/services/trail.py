@@ -16,6 +16,11 @@ OFF_GUARD: Final = {
     "postgresql": ["SET LOCAL session_replication_role = replica"],
 }
 
+NO_SPACE: Final = (
+    "CREATE TRIGGER full BEFORE INSERT ON audit BEGIN SELECT RAISE(ABORT, 'the disk is full'); END"
+)
+SPACE: Final = "DROP TRIGGER full"
+
 
 def links(store: Store) -> tuple[Link, ...]:
     """The whole trail."""
@@ -26,6 +31,12 @@ def links(store: Store) -> tuple[Link, ...]:
 def said(store: Store, *names: str, after: int = 0) -> list[tuple[object, ...]]:
     """Some columns of the rows after a place."""
     return [tuple(getattr(one, name) for name in names) for one in links(store)[after:]]
+
+
+def run(store: Store, statement: str) -> None:
+    """Run a statement that is none of ours."""
+    with store.write() as session:
+        session.run(text(statement))
 
 
 def tamper(store: Store, *statements: str, **values: object) -> None:

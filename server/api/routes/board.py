@@ -19,7 +19,7 @@ from server.services.list_due import list_due
 from server.services.list_reminders import list_reminders
 from server.services.read_alarm_load import read_alarm_load
 from server.services.read_board import read_board
-from server.services.shown import shows
+from server.services.shown import shows, shows_no_patient
 
 router = APIRouter(route_class=StrictRoute, tags=["board"])
 
@@ -69,6 +69,7 @@ def get_reminders(asks: Asks, query: Annotated[RemindersQuery, Query()]) -> Resp
 
 
 @router.get("/reminders/load", response_model=LoadAnswer, responses=READING)
+@shows_no_patient
 def get_alarm_load(asks: Asks, query: Annotated[LoadQuery, Query()]) -> Response:
     """How many reminders a ward raised in a period, and what came of them; nobody is named."""
     with asks.read() as (session, now):
