@@ -11,6 +11,7 @@ from server.pages import (
     board,
     breaches,
     changes,
+    compatibility,
     cover,
     episode,
     handing,
@@ -62,6 +63,7 @@ SCREENS: Final = (
     shifts,
     wards,
     policies,
+    compatibility,
     wall_links,
     audit,
 )

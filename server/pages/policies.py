@@ -56,6 +56,7 @@ def see_policies(request: Request, visitor: See) -> Response:
         columns=("Policy", "What it is", "Unverified", "Wards"),
         rows=tuple(_row(one, runs.get(one.name, ())) for one in policies.values()),
         empty="No policy is known.",
+        actions=(("Which unit suits which patient", "/compatibility"),),
     )
     return list_page(screen.head(setting), listed)
 

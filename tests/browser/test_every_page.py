@@ -38,6 +38,7 @@ CHARGE = (
     "/patients/new",
     "/policies",
     "/policies/common",
+    "/compatibility",
 )
 ADMIN = (
     f"/wards/{WARD}/staff/new",
