@@ -109,6 +109,7 @@ WORDS: Final = {
     "work.second_check_minutes": "of that, the second person",
     "work.vitals_minutes": "a set of observations",
     "work.finish_minutes": "taking down",
+    "work.finish_grace_minutes": "an empty bag may hang for",
     "work.end_set_minutes": "end observations",
     "work.enough_recorded": "own recorded times count from",
     "plan.grid_minutes": "starts lie on a grid of",

@@ -109,6 +109,7 @@ TYPED_VALUES: dict[str, object] = {
     "work_second_check": timedelta(minutes=7),
     "work_vitals": timedelta(minutes=5),
     "work_finish": timedelta(minutes=10),
+    "work_finish_grace": timedelta(minutes=10),
     "work_end_set": timedelta(minutes=5),
     "work_enough_recorded": 20,
     "plan_grid": timedelta(minutes=5),

@@ -1,8 +1,9 @@
 """The work still ahead of a live unit: which tasks, when, in which windows, and what is left out.
 
 Lengths are those of the common policy: check and start 15 min, second person 7, a set 5, taking
-down 10. Windows are those of the clocks: first check 10, 15, 20 min after the start, running checks
-60 min after the set before, 15 early and 15 late, end set from the end to 60 min after it.
+down 10, for which an empty bag may hang for 10. Windows are those of the clocks: first check 10,
+15, 20 min after the start, running checks 60 min after the set before, 15 early and 15 late, end
+set from the end to 60 min after it.
 """
 
 from dataclasses import replace
@@ -78,7 +79,7 @@ def test_a_running_unit_owes_its_watch_its_checks_the_end_and_the_end_set() -> N
         ("first_check", 1, 26, 26, 30, 5),
         ("running_check", 1, 86, 71, 101, 5),
         ("running_check", 2, 146, 131, 161, 5),
-        ("finish", 1, 184, 184, 184, 10),
+        ("finish", 1, 184, 184, 194, 10),
         ("end_check", 1, 199, 184, 244, 5),
     ]
 
@@ -90,7 +91,7 @@ def test_what_is_left_of_the_watched_beginning_is_locked() -> None:
     assert rows(tasks) == [
         ("watch", 1, 12, 12, 12, 13),
         ("first_check", 1, 25, 20, 30, 5),
-        ("finish", 1, 78, 78, 78, 10),
+        ("finish", 1, 78, 78, 88, 10),
         ("end_check", 1, 93, 78, 138, 5),
     ]
     assert tasks[0].is_locked
@@ -121,7 +122,7 @@ def test_a_running_check_that_is_due_after_the_end_is_not_owed() -> None:
     exact = running((25, RateSet(265)), (25, FULL))
 
     assert rows(ahead(exact, 26).tasks) == [
-        ("finish", 1, 85, 85, 85, 10),
+        ("finish", 1, 85, 85, 95, 10),
         ("end_check", 1, 100, 85, 145, 5),
     ]
 
@@ -133,6 +134,14 @@ def test_a_unit_is_down_by_its_finish_limit_whatever_its_rate() -> None:
         ("finish", 1, 240, 240, 240, 10),
         ("end_check", 1, 255, 240, 300, 5),
     ]
+
+
+@pytest.mark.parametrize(("rate", "latest"), [(80, 233.75), (77, 240)])
+def test_an_empty_bag_hangs_no_longer_than_its_finish_limit(rate: float, latest: float) -> None:
+    """265 mL from 10:25: at 80 mL/h in at 13:43:45, at 77 mL/h in the last ten minutes."""
+    finish = rows(ahead(running((25, RateSet(rate)), (26, FULL)), 27).tasks)[-2]
+
+    assert (finish[0], finish[4]) == ("finish", latest)
 
 
 def test_past_the_finish_limit_it_is_taken_down_at_once() -> None:
@@ -234,7 +243,7 @@ def test_everything_after_an_outstanding_start_may_come_as_much_later_as_the_sta
         ("second_check", 1, 5, 5, 15, 7),
         ("watch", 1, 20, 20, 30, 15),
         ("first_check", 1, 35, 30, 50, 5),
-        ("finish", 1, 88, 88, 98, 10),
+        ("finish", 1, 88, 88, 108, 10),
         ("end_check", 1, 103, 88, 158, 5),
     ]
 

@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from server.domain.cover import Cover
 from server.domain.plan.problem import Terms
 from server.domain.plan.proposal import PlannedCheck
@@ -20,7 +22,7 @@ def test_a_planned_start_brings_the_check_the_watch_the_checks_and_the_end() -> 
         task(Work.SECOND_CHECK, 30, 7, staff="nurse-2"),
         task(Work.WATCH, 45, 15),
         task(Work.FIRST_CHECK, 60, window=(55, 65)),
-        task(Work.FINISH, 125, 10),
+        task(Work.FINISH, 125, 10, window=(125, 135)),
         task(Work.END_CHECK, 140, window=(125, 185)),
     )
 
@@ -36,6 +38,21 @@ def test_work_lies_where_the_plan_laid_it() -> None:
         (Work.FIRST_CHECK, at(62)),
         (Work.FINISH, at(128)),
     ]
+
+
+@pytest.mark.parametrize(("done_by", "latest"), [(136, 135), (135, 135), (129, 129), (124, 125)])
+def test_an_empty_bag_hangs_as_long_as_its_limit_leaves_room(done_by: int, latest: int) -> None:
+    dated = unit(done_by=at(done_by), done_by_rule="expiry")
+    finish = project_start(start(30), dated, TERMS)[4]
+
+    assert (finish.work, finish.latest) == (Work.FINISH, at(latest))
+
+
+def test_a_take_down_that_was_laid_later_stays_there() -> None:
+    late = start(30, checks=(PlannedCheck(Work.FINISH, 1, at(140)),))
+    finish = project_start(late, unit(), TERMS)[4]
+
+    assert (finish.at, finish.earliest, finish.latest) == (at(140), at(125), at(140))
 
 
 def test_one_checker_needs_no_second_and_a_policy_without_slow_start_no_watch() -> None:
@@ -95,6 +112,7 @@ def test_the_terms_of_a_plan_are_the_policy_s() -> None:
                 Work.END_CHECK: minutes(5),
             },
             longest_wait=minutes(240),
+            finish_grace=minutes(10),
         )
         == TERMS
     )

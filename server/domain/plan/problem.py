@@ -22,7 +22,8 @@ class Terms:
     `collect` passes from the call until the unit is on the ward; `carried` of it the unit is out of
     storage. The blood has to run within `start_within` of leaving storage. `watch` is the watched
     beginning, `lengths` the minutes of each kind of work. `grid` divides an hour. What a routine
-    unit waits beyond `longest_wait` counts as lateness; None: it may wait as long as it takes.
+    unit waits beyond `longest_wait` counts as lateness; None: it may wait as long as it takes. An
+    empty bag may hang for `finish_grace` before it is taken down, never past its limit.
     """
 
     grid: timedelta
@@ -34,6 +35,7 @@ class Terms:
     checkers: int
     lengths: Mapping[Work, timedelta]
     longest_wait: timedelta | None = None
+    finish_grace: timedelta = timedelta(0)
 
 
 @dataclass(frozen=True, slots=True)

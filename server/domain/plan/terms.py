@@ -27,4 +27,5 @@ def terms_of(
         checkers=policy.identity_checkers,
         lengths=lengths,
         longest_wait=policy.plan_longest_wait,
+        finish_grace=policy.work_finish_grace,
     )

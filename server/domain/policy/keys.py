@@ -183,6 +183,7 @@ KEYS: Final = (
     Key("work.second_check_minutes", "work_second_check", minutes(1, 120)),
     Key("work.vitals_minutes", "work_vitals", minutes(1, 60)),
     Key("work.finish_minutes", "work_finish", minutes(1, 120)),
+    Key("work.finish_grace_minutes", "work_finish_grace", minutes(0, 120)),
     Key("work.end_set_minutes", "work_end_set", minutes(1, 60)),
     Key("work.enough_recorded", "work_enough_recorded", Whole("times", 1, 10_000)),
     Key("plan.grid_minutes", "plan_grid", PartOfAnHour("minutes", 1, 60)),

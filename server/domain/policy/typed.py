@@ -127,6 +127,7 @@ class Policy:
     work_second_check: timedelta
     work_vitals: timedelta
     work_finish: timedelta
+    work_finish_grace: timedelta
     work_end_set: timedelta
     work_enough_recorded: int
     plan_grid: timedelta

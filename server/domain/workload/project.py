@@ -91,7 +91,7 @@ def _tasks(course: Course, terms: Terms, until: datetime) -> Iterator[Task]:
         if ahead.clock.name is not ClockName.RUNNING_CHECK or ahead.at <= last:
             yield _set(course, ahead, terms)
     if course.end_at is not None:
-        yield _task(course, Work.FINISH, course.end_at, terms.lengths[Work.FINISH])
+        yield _finish(course, terms, course.end_at, limit)
 
 
 def _start(course: Course, terms: Terms) -> Iterator[Task]:
@@ -119,6 +119,13 @@ def _task(course: Course, work: Work, at: datetime, length: timedelta) -> Task:
     """Work that lies where it lies, or as much later as the outstanding start may come."""
     request = course.facts.episode.request
     return Task(request.id, request.bed, work, 1, None, at, at, at + course.slack, length)
+
+
+def _finish(course: Course, terms: Terms, end: datetime, limit: datetime | None) -> Task:
+    """Taking down, from the expected end on; an empty bag may hang a little, up to the limit."""
+    task = _task(course, Work.FINISH, end, terms.lengths[Work.FINISH])
+    latest = task.latest + terms.finish_grace
+    return replace(task, latest=latest if limit is None else max(end, min(latest, limit)))
 
 
 def _set(course: Course, ahead: SetAhead, terms: Terms) -> Task:

@@ -8,6 +8,7 @@ from typing import Final
 from server.domain.cover import Cover, who_answers
 from server.domain.plan.problem import PlanUnit, Terms
 from server.domain.plan.proposal import Start
+from server.domain.plan.watch import spare_of
 from server.domain.workload.capacity import Collector
 from server.domain.workload.projection import in_order
 from server.domain.workload.task import Task, Work
@@ -69,8 +70,16 @@ def _following(start: Start, unit: PlanUnit, terms: Terms) -> Iterator[Task]:
             latest,
             length,
         )
-    finish = laid.get((Work.FINISH, 1), start.projected_end_at)
-    yield _locked(unit, Work.FINISH, start.nurse_id, finish, terms.lengths[Work.FINISH])
+    yield _finish(start, unit, terms, laid.get((Work.FINISH, 1), start.projected_end_at))
+
+
+def _finish(start: Start, unit: PlanUnit, terms: Terms, at: datetime) -> Task:
+    """Taking down: an empty bag may hang a little, as far as its limit leaves room."""
+    spare = spare_of(start, unit, terms)
+    room = terms.finish_grace if spare is None else timedelta(minutes=max(0, spare))
+    latest = max(at, start.projected_end_at + min(terms.finish_grace, room))
+    task = _locked(unit, Work.FINISH, start.nurse_id, at, terms.lengths[Work.FINISH])
+    return replace(task, earliest=min(at, start.projected_end_at), latest=latest)
 
 
 def _locked(unit: PlanUnit, work: Work, staff_id: str, at: datetime, length: timedelta) -> Task:
