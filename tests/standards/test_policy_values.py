@@ -11,6 +11,7 @@ COMMON = load_policies()["common"]
 JPAC = "JPAC Transfusion Handbook, 5th ed., "
 NZ = "NZ Blood Service, Transfusion Medicine Handbook, "
 LIFEBLOOD = "Australian Red Cross Lifeblood, "
+BMC = "BMC Health Services Research 2022, s12913-022-07825-6, table 3"
 NHSN = "CDC NHSN Hemovigilance Module Surveillance Protocol"
 PROJECT = (Read.PROJECT, "project default, to be set locally")
 PRACTICE = (Read.PRACTICE, "common practice, no source")
@@ -168,6 +169,22 @@ ROWS: dict[str, Row] = {
     "reminders.second_escalate_to": ("next_contact", *PROJECT),
     "reminders.useful_minutes": (10, *PROJECT),
     "reminders.deliver_minutes": (30, *PROJECT),
+    # measured in other settings: a unit brought or fetched, a set of vital signs
+    "work.porter_minutes": (16, Read.ORIGINAL, f"{BMC}: 0.26 h a unit brought by transport"),
+    "work.fetch_minutes": (37, Read.ORIGINAL, f"{BMC}: 0.62 h a unit fetched by ward staff"),
+    "work.carried_minutes": (10, *PROJECT),
+    "work.check_and_start_minutes": (15, *PROJECT),
+    "work.second_check_minutes": (7, *PROJECT),
+    "work.vitals_minutes": (5, Read.ORIGINAL, "Dall'Ora et al., International Journal of Nursing"),
+    "work.finish_minutes": (10, *PROJECT),
+    "work.finish_grace_minutes": (10, *PROJECT),
+    "work.end_set_minutes": (5, Read.ORIGINAL, "Dall'Ora et al., International Journal of Nursing"),
+    "work.enough_recorded": (20, *PROJECT),
+    "plan.grid_minutes": (5, *PROJECT),
+    "plan.horizon_hours": (8, *PROJECT),
+    "plan.longest_wait_minutes": (240, *PROJECT),
+    "plan.reassess_minutes": (30, *PROJECT),
+    "plan.at_once": (("platelets", "cryoprecipitate", "granulocytes"), *PROJECT),
     # night from 20:00 to 08:00 in the audit
     "night.from": ("20:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
     "night.until": ("08:00", Read.ORIGINAL, "NZMJ 2016;129:30"),
@@ -185,6 +202,7 @@ UNITS = {
     "per_ml": "drops/mL",
     "ml_per_kg": "mL/kg",
     "checkers": "people",
+    "recorded": "times",
     "temperature_c": "°C",
     "rise_c": "°C",
     "mmhg": "mmHg",
