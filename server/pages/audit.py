@@ -24,7 +24,7 @@ from server.services.enter_staff import list_staff
 from server.services.enter_ward import list_wards
 from server.services.list_breaches import Period
 from server.services.permissions import Act, require
-from server.services.read_audit import Source, Trail, TrailRow, noted_at, read_audit
+from server.services.read_audit import NO_TIME, Source, Trail, TrailRow, noted_at, read_audit
 from server.services.shown import shows
 from server.store.audit_search import AuditQuery, Fact
 from server.store.sessions import ReadSession
@@ -144,12 +144,12 @@ def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:
 
 
 def _row(row: TrailRow, trail: Trail, zone: ZoneInfo) -> Row:
-    local = noted_at(row).astimezone(zone)
+    at = noted_at(row)
     patient = trail.patients.get(row.patient_id or "")
     number = "" if isinstance(row, Fact) else f"row\N{NO-BREAK SPACE}{row.position}"
     return Row(
         (
-            Cell(f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}", soft=number),
+            Cell(_time(at, zone), soft=number),
             _who(row, trail),
             _what(row, trail),
             Cell(
@@ -159,6 +159,11 @@ def _row(row: TrailRow, trail: Trail, zone: ZoneInfo) -> Row:
             Cell(trail.wards.get(row.ward_id or "", "")),
         )
     )
+
+
+def _time(at: datetime, zone: ZoneInfo) -> str:
+    local = at.astimezone(zone)
+    return "no time" if at == NO_TIME else f"{local:%a} {local.day} {local:%b %Y %H:%M:%S}"
 
 
 def _who(row: TrailRow, trail: Trail) -> Cell:

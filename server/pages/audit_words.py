@@ -16,7 +16,7 @@ ACT: Final[Mapping[AuditAct, str]] = {
     AuditAct.SIGNED_IN: "signed in",
     AuditAct.SIGN_IN_FAILED: "could not sign in",
     AuditAct.SIGNED_OUT: "signed out",
-    AuditAct.SESSION_ENDED: "ended",
+    AuditAct.SESSION_ENDED: "ended sign-ins",
     AuditAct.LOCKED: "screen locked",
     AuditAct.UNLOCKED: "screen unlocked",
     AuditAct.PERSON_CHANGED: "changed person",
@@ -69,7 +69,10 @@ SUBJECT: Final[Mapping[SubjectKind, str]] = {
 }
 
 # Of other acts the words say what they were done to.
-_ON_SOMETHING: Final = frozenset({AuditAct.VIEWED, AuditAct.EXPORTED, AuditAct.SESSION_ENDED})
+_ON_SOMETHING: Final = frozenset({AuditAct.VIEWED.value, AuditAct.EXPORTED.value})
+# By text: a row that somebody altered is shown as it stands.
+_ACTS: Final[Mapping[str, str]] = {act.value: words for act, words in ACT.items()}
+_SUBJECTS: Final[Mapping[str, str]] = {kind.value: words for kind, words in SUBJECT.items()}
 _NOBODY_KNOWN: Final = "nobody of that name"
 
 
@@ -77,13 +80,12 @@ def act_words(row: TrailRow, staff: Mapping[str, str]) -> str:
     """Answer what was done, and to what: `looked at the board`, `entered a person: Ann Lee`."""
     if isinstance(row, Fact):
         return f"recorded: {FORMS[row.kind].word.lower()}"
-    act = AuditAct(row.act)
-    if row.subject_kind is None:
-        return ACT[act]
-    subject = SubjectKind(row.subject_kind)
-    if subject is SubjectKind.STAFF:
-        return f"{ACT[act]}: {staff.get(row.subject_id or '', _NOBODY_KNOWN)}"
-    return f"{ACT[act]} {SUBJECT[subject]}" if act in _ON_SOMETHING else ACT[act]
+    words = _ACTS.get(row.act, row.act)
+    if row.subject_kind == SubjectKind.STAFF.value:
+        return f"{words}: {staff.get(row.subject_id or '', _NOBODY_KNOWN)}"
+    if row.act in _ON_SOMETHING and row.subject_kind is not None:
+        return f"{words} {_SUBJECTS.get(row.subject_kind, row.subject_kind)}"
+    return words
 
 
 def role_words(role: str) -> str:
@@ -93,7 +95,9 @@ def role_words(role: str) -> str:
 
 def detail_words(link: Link, wards: Mapping[str, str]) -> str:
     """Answer what changed, from what to what: `role: charge nurse (was bedside nurse)`."""
-    detail: dict[str, Any] = json.loads(link.detail)
+    detail = _read(link.detail)
+    if detail is None:
+        return link.detail
     said = [
         _changed(detail.get("changed", [])),
         _from_to(detail, "role", "role_was", role_words),
@@ -101,6 +105,15 @@ def detail_words(link: Link, wards: Mapping[str, str]) -> str:
         *(f"{_PLAIN.get(name, name)}: {detail[name]}" for name in detail if name not in _TOLD),
     ]
     return "; ".join(words for words in said if words)
+
+
+def _read(detail: str) -> dict[str, Any] | None:
+    """What a row says further, None for one that says nothing that can be read."""
+    try:
+        read = json.loads(detail)
+    except ValueError:
+        return None
+    return read if isinstance(read, dict) else None
 
 
 def _changed(names: list[str]) -> str:

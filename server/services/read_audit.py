@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 from heapq import merge
 from typing import Final
@@ -21,6 +21,7 @@ from server.store.staff import staff_names
 from server.store.wards import list_wards
 
 PAGE: Final = 50
+NO_TIME: Final = datetime(1, 1, 2, tzinfo=UTC)
 
 TrailRow = Link | Fact
 
@@ -91,8 +92,13 @@ def _found(
 
 
 def noted_at(row: TrailRow) -> datetime:
-    """When it was done, or recorded."""
-    return row.recorded_at if isinstance(row, Fact) else read_instant(row.at)
+    """When it was done, or recorded; `NO_TIME` where somebody altered it to what is no time."""
+    if isinstance(row, Fact):
+        return row.recorded_at
+    try:
+        return read_instant(row.at)
+    except ValueError:
+        return NO_TIME
 
 
 def _older(asked: AuditQuery, rows: Iterable[TrailRow]) -> AuditQuery:

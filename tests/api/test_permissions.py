@@ -20,6 +20,7 @@ CHARTING: Final = NURSES | {Role.INTERFACE}
 ORDERING: Final = frozenset({Role.CHARGE_NURSE, Role.INTERFACE})
 SET_UP: Final = frozenset({Role.ADMINISTRATOR})
 REVIEWING: Final = frozenset({Role.CHARGE_NURSE, Role.MANAGER})
+AUDITING: Final = frozenset({Role.MANAGER, Role.ADMINISTRATOR})
 AT: Final = f"{NOON:%Y-%m-%dT%H:%M:%SZ}"
 THEN: Final = "2026-03-03T13:00:00Z"
 
@@ -80,6 +81,8 @@ ROUTES: Final = (
     Route("GET", "/api/due?ward_id=w1", ALL),
     Route("GET", "/api/reminders?ward_id=w1", ALL),
     Route("GET", "/api/breaches?ward_id=w1", ALL),
+    Route("GET", "/api/audit", AUDITING, of_ward=False),
+    Route("GET", "/api/audit?ward_id=w1", AUDITING),
     Route("GET", f"/api/reminders/load?ward_id=w1&from={AT}&to={THEN}", REVIEWING),
 )
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)

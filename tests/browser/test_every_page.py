@@ -30,6 +30,7 @@ CHARGE = (
             "shifts",
             "shifts/new",
             "wall-links",
+            "webhooks",
         )
     ),
     "/mine",
@@ -43,8 +44,12 @@ CHARGE = (
 ADMIN = (
     f"/wards/{WARD}/staff/new",
     f"/wards/{WARD}/settings",
+    f"/wards/{WARD}/webhooks/new",
+    f"/wards/{WARD}/webhooks/{WEBHOOK}",
+    f"/wards/{WARD}/webhooks/{WEBHOOK}/change",
     "/wards",
     "/wards/new",
+    "/audit",
 )
 # One unit of each of some levels, and what hangs on it; the pages that are laid out anew when wide.
 UNITS = {

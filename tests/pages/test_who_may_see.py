@@ -10,6 +10,7 @@ from server.services.actor import Actor
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
 from tests.pages.reading import Page
+from tests.services.mail import enter
 from tests.services.people import (
     ADMINISTRATOR,
     CHARGE,
@@ -26,6 +27,7 @@ REVIEWERS = frozenset({"charge-1", "manager-1"})
 NURSES = frozenset({"nurse-1", "charge-1", "nurse-9", "charge-9"})
 PLANNERS = frozenset({"charge-1", "admin"})
 SET_UP = frozenset({"admin"})
+AUDITORS = frozenset({"manager-1", "admin"})
 ANYBODY = frozenset(person.id for person in EVERYBODY)
 ORDERERS = frozenset({"charge-1", "charge-9"})
 
@@ -56,11 +58,18 @@ PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/shifts": ALL_OF_WARD,
     "/wards/w1/shifts/new": PLANNERS,
     "/wards/w1/wall-links": PLANNERS,
+    "/wards/w1/webhooks": PLANNERS,
+    "/wards/w1/webhooks/strip": PLANNERS,
+    "/wards/w1/webhooks/new": SET_UP,
+    "/wards/w1/webhooks/pager": PLANNERS,
+    "/wards/w1/webhooks/pager/messages": PLANNERS,
+    "/wards/w1/webhooks/pager/change": SET_UP,
     "/wards/w1/settings": SET_UP,
     "/wards": ANYBODY,
     "/wards/new": SET_UP,
     "/policies": ANYBODY,
     "/policies/common": ANYBODY,
+    "/audit": AUDITORS,
     "/patients": ANYBODY,
     "/patients/new": ORDERERS,
     "/patients/p1": CHARGE_ONLY,
@@ -68,7 +77,8 @@ PAGES: dict[str, frozenset[str]] = {
 
 
 def with_a_unit(hospital: Hospital) -> Hospital:
-    """Unit `e1` of Ida Alder runs on ward `w1`; nobody else has one."""
+    """Unit `e1` of Ida Alder runs on ward `w1`, which has a webhook; nobody else has one."""
+    enter(hospital.store)
     hospital.charting.run()
     hospital.charting.tick(at(40))
     hospital.clock.now = at(40)
@@ -146,6 +156,9 @@ def posts() -> Iterator[str]:
         "{shift_id}": "s1",
         "{order_id}": "o1",
         "{link_id}": "l1",
+        "{webhook_id}": "pager",
+        "{message_id}": "m1",
+        "{act}": "pause",
     }
     for screen in SCREENS:
         for route in screen.router.routes:
