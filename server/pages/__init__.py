@@ -65,6 +65,8 @@ SCREENS: Final = (
     policies,
     compatibility,
     wall_links,
+    webhook_forms,
+    webhooks,
     audit,
 )
 

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page
 
 from tests.browser.conftest import SignIn
-from tests.browser.ward import WARD, Ward
+from tests.browser.ward import WARD, WEBHOOK, Ward
 
 AXE = (Path(__file__).parent / "vendor" / "axe-core-4.14.1.min.js").read_text()
 WIDTHS = (390, 640, 1280, 1920)  # 640: the station's window at 200 %

@@ -13,8 +13,11 @@ import httpx
 
 from seed_demo.tell import tell_ward
 from server.clock import utc_now
-from server.domain.words import Role
+from server.domain.words import Role, Stage
 from server.services.actor import Actor
+from server.services.enter_webhook import WebhookDraft, enter_webhook
+from server.services.list_deliveries import send_trial
+from server.services.tend_webhook import pause_webhook
 from server.services.wall_links import make_wall_link
 from server.store.migrate import migrate
 from server.store.store import Store
@@ -23,6 +26,10 @@ from tests.ports import free_port
 
 ADMIN = Actor("browser", "Browser lane", Role.ADMINISTRATOR, None)
 WARD = "lantern"
+WEBHOOK = "pager"
+PAGER = WebhookDraft(
+    WEBHOOK, "Pagers of the ward", "https://pager.example/in", frozenset(Stage), frozenset({WARD})
+)
 
 
 @dataclass(frozen=True)
@@ -52,6 +59,9 @@ def _tell(database: str) -> str:
     tell_ward(store, seed=1, start=now, timezone="Pacific/Auckland")
     with store.write() as session:
         secret = make_wall_link(session, ADMIN, WARD, now=now)
+        enter_webhook(session, ADMIN, PAGER, allow_http=False, now=now)
+        send_trial(session, ADMIN, WEBHOOK, WARD, now=now)
+        pause_webhook(session, ADMIN, WEBHOOK, now=now)
     store.close()
     return secret
 
