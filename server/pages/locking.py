@@ -1,6 +1,7 @@
 """Lock the screen, cover it, and unlock it for the same person with everything still in place."""
 
 from typing import Annotated, Final
+from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import JSONResponse
@@ -68,7 +69,8 @@ def lock_screen(request: Request, typed: Typed) -> Response:
     signed_in_of(request.app).forget(secret)
     if is_fetched(request):
         return Response(status_code=204, headers=KEPT)
-    return to_locked(request, local_path(typed.raw("next")))
+    came_from = urlsplit(request.headers.get("referer", "")).path
+    return to_locked(request, local_path(came_from))
 
 
 @router.get(LOCKED)

@@ -8,7 +8,15 @@ const here = location.pathname;
 
 // ---- keeping ----
 
+const touched = new WeakSet(); // forms that somebody, or a scanner, has put something into
+
+for (const kind of ["input", "change"]) {
+  document.addEventListener(kind, ({ target }) => target.form && touched.add(target.form), true);
+}
+
+// A time that counts on by itself was typed by nobody.
 function isChanged(field) {
+  if (field.closest("[data-happened]")) return false;
   if (field.matches("[type=radio], [type=checkbox]")) return field.checked !== field.defaultChecked;
   if (field.matches("select")) return [...field.options].some((one) => one.selected !== one.defaultSelected) && field.selectedIndex > 0;
   return field.value !== field.defaultValue;
@@ -17,7 +25,7 @@ function isChanged(field) {
 // A form that is put together by a script alone, or that asks who somebody is, is not typed text.
 function typedForms() {
   return [...document.querySelectorAll("main form[method=post]")].filter(
-    (form) => !form.querySelector("[type=password]") && [...form.querySelectorAll(FIELD)].some(isChanged),
+    (form) => touched.has(form) && !form.querySelector("[type=password]") && [...form.querySelectorAll(FIELD)].some(isChanged),
   );
 }
 
