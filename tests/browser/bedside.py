@@ -65,11 +65,11 @@ class Bedside:
         )
         self.record(label, LAB)
 
-    def record(self, payload: Payload, actor: Actor = BO) -> None:
-        """Somebody records a fact now."""
+    def record(self, payload: Payload, actor: Actor = BO, *, ago: timedelta = timedelta(0)) -> None:
+        """Somebody records a fact now, of now or of a while ago."""
         now = utc_now()
         with self._store.write() as session:
-            draft = Draft(KIND[type(payload)], now, payload)
+            draft = Draft(KIND[type(payload)], now - ago, payload)
             record_event(session, actor, self.id, draft, now=now)
 
     def close(self) -> None:

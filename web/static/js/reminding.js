@@ -75,7 +75,7 @@ function showSwitches() {
       button.querySelector("[data-words]").textContent = `${one.words} ${one.on() ? "on" : "off"}`;
     }
     const why = [canSpeak() ? "" : "This browser has no voice of its own.", lack()].filter(Boolean).join(" ");
-    place.querySelector("[data-why]").textContent = why;
+    place.querySelector("[data-lack]").textContent = why;
   }
 }
 
@@ -92,7 +92,7 @@ document.addEventListener("click", async (event) => {
 
 // Who signs out leaves nothing behind that calls.
 document.addEventListener("submit", (event) => {
-  if (event.target.matches?.("form.who")) withdraw([]);
+  if (event.target.id === "leave") withdraw([]);
 });
 
 // ---- parts that this page fetches by itself ----

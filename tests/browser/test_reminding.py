@@ -1,0 +1,99 @@
+"""Reminders that arrive: called once over two pages, and silenced at once by a colleague."""
+
+import re
+from datetime import timedelta
+
+from playwright.sync_api import Page, expect
+
+from server.domain.payloads import Assigned, Issued
+from tests.browser.bedside import BO, LAB, Bedside
+from tests.browser.conftest import SignIn
+from tests.browser.ward import WARD
+
+AT_ONCE = 6_000  # milliseconds; a page looks by itself every ten seconds only
+NOTIFY = {"permissions": ["notifications"]}
+# Counts what the page's own code starts; nothing of it is replaced.
+COUNT_PULSES = """
+  window.pulses = 0;
+  const start = AudioScheduledSourceNode.prototype.start;
+  AudioScheduledSourceNode.prototype.start = function (...at) {
+    window.pulses += 1;
+    return start.apply(this, at);
+  };
+"""
+SHOWN = """async () => {
+  const worker = await navigator.serviceWorker.getRegistration('/static/js/');
+  const shown = await worker?.getNotifications() ?? [];
+  return shown.map(({title, body, data}) => [title, body, data.href]);
+}"""
+
+
+def heard(page: Page) -> int:
+    """How many pulses a page has sounded."""
+    pulses: int = page.evaluate("window.pulses")
+    return pulses
+
+
+def notified(page: Page, bed: str) -> list[list[str]]:
+    """The notifications of a bed that the browser shows."""
+    shown: list[list[str]] = page.evaluate(SHOWN)
+    return [one for one in shown if one[0].endswith(f"bed {bed}")]
+
+
+def test_a_reminder_calls_once_over_two_pages_and_a_colleague_who_has_it_silences_both(
+    sign_in: SignIn, unit: Bedside
+) -> None:
+    page, charge = sign_in("bo", **NOTIFY), sign_in("charge")
+    page.locator("#more-calls summary").click()
+    page.locator("[data-switch=notices]").click()
+    expect(page.locator("[data-switch=notices]")).to_have_text("Notifications on")
+    board = page.context.new_page()
+    for one, address in ((page, "/mine"), (board, f"/wards/{WARD}/board")):
+        one.add_init_script(COUNT_PULSES)
+        one.goto(address)
+        expect(one.locator("[data-own-calls]")).to_be_attached()
+        one.locator("h1").first.dispatch_event("pointerdown")
+        one.mouse.click(5, 5)
+    charge.goto("/mine")
+
+    _issue_long_ago(unit)
+    for one in (page, board):
+        row = one.locator("[data-owed]", has_text="18").first
+        expect(row).to_have_attribute("data-priority", "high", timeout=AT_ONCE)
+        expect(one.locator("[data-say=high]")).to_contain_text(
+            "High priority: bed 18, start overdue"
+        )
+    page.wait_for_timeout(500)
+    assert sorted([heard(page), heard(board)]) == [0, 10]
+    ((title, body, href),) = notified(page, "18")
+    assert (title, body.startswith("Start overdue, ")) == ("High priority: bed 18", True)
+    assert (href.startswith(f"/episodes/{unit.id}"), "Tamsin" in body) == (True, False)
+
+    escalated = charge.locator(".task", has_text="Tamsin, Orla")
+    expect(escalated).to_contain_text("escalated to you, Bo Ek has the unit", timeout=AT_ONCE)
+    escalated.get_by_role("button", name=re.compile("I have it.*bed 18")).click()
+
+    expect(page.locator(".task", has_text="Tamsin, Orla").locator(".held")).to_contain_text(
+        "has it", timeout=AT_ONCE
+    )
+    expect(board.locator("[data-owed]", has_text="Bed 18")).to_have_count(0, timeout=AT_ONCE)
+    page.wait_for_timeout(500)
+    assert (notified(page, "18"), heard(page) + heard(board)) == ([], 10)
+
+
+def test_where_the_browser_refuses_or_lacks_them_the_page_says_so(sign_in: SignIn) -> None:
+    page = sign_in("bo")
+    page.add_init_script("delete window.Notification; delete window.speechSynthesis;")
+    page.reload()
+
+    why = page.locator("[data-lack]")
+    expect(why).to_contain_text("This browser has no voice of its own.")
+    expect(why).to_contain_text("does not let the page notify here")
+    expect(page.locator("[data-switch=voice]")).to_be_hidden()
+    expect(page.locator("[data-switch=notices]")).to_be_hidden()
+
+
+def _issue_long_ago(unit: Bedside) -> None:
+    """The unit was issued to Bo 36 minutes ago and not started: past its limit, and escalated."""
+    unit.record(Assigned("ek"), BO)
+    unit.record(Issued(), LAB, ago=timedelta(minutes=36))
