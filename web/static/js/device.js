@@ -2,7 +2,7 @@
 // reminders were called by this browser. Tags stand for reminders and tell nothing of a patient.
 
 const MOST = 300;
-const BY_DEFAULT = { sound: "on" };
+const BY_DEFAULT = { sound: "on", number_pad: "on" };
 const fallback = {}; // a browser that keeps nothing: until the page is left
 
 function read(name) {
