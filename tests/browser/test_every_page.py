@@ -35,6 +35,7 @@ CHARGE = (
     ),
     "/mine",
     "/mine/take-over",
+    "/my-sign-in",
     "/patients",
     "/patients/new",
     "/policies",
@@ -43,6 +44,7 @@ CHARGE = (
 )
 ADMIN = (
     f"/wards/{WARD}/staff/new",
+    f"/wards/{WARD}/staff/ek/badge",
     f"/wards/{WARD}/settings",
     f"/wards/{WARD}/webhooks/new",
     f"/wards/{WARD}/webhooks/{WEBHOOK}",

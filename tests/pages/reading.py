@@ -48,6 +48,10 @@ class Page(HTMLParser):
         """All that is written on the page, with single blanks."""
         return " ".join(" ".join(self.texts).split())
 
+    @property
+    def _is_hidden(self) -> bool:
+        return any("hidden" in said for _, said in self.open)
+
     def form(self, key: str) -> Form:
         """The form of an id, or the one that is sent to an address."""
         found = [form for form in self.forms if key in (form.key, form.action)]
@@ -57,6 +61,9 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Note what opens."""
         said = {name: value or "" for name, value in attrs}
+        if "hidden" in said or self._is_hidden:
+            self.open += [] if tag in VOID else [(tag, said)]
+            return
         if tag not in VOID:
             self.open.append((tag, said))
         if tag == "details" and "open" in said:
@@ -85,7 +92,8 @@ class Page(HTMLParser):
         if self._area is not None and self._form is not None:
             self._form.values[self._area] = [data]
             return
-        if any(tag in SILENT for tag, _ in self.open) or not data.strip():
+        silent = self._is_hidden or any(tag in SILENT for tag, _ in self.open)
+        if silent or not data.strip():
             return
         self.texts.append(data)
         for tag, said in reversed(self.open):

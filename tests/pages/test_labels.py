@@ -44,6 +44,7 @@ def test_a_bag_fills_the_fields_that_ask_for_it(hospital: Hospital) -> None:
                 "blood_group": "O+",
                 "expires_at": "2026-03-06T23:59",
             },
+            "badge": False,
             "stops": [],
             "stop": "",
         },

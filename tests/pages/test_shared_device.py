@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from shutil import copyfile
@@ -19,10 +20,13 @@ from server.services.actor import Actor
 from server.services.badges import record_badge
 from server.services.enter_staff import enter_staff
 from server.services.set_pin import set_pin
+from server.settings import Settings
 from server.store.store import Store
 from tests.domain.builders import at
 from tests.pages.hospital import PASSWORD, Hospital, Visit
+from tests.pages.identity_page import read_all
 from tests.pages.reading import Page
+from tests.services.identity import bedside
 from tests.services.people import (
     ADMINISTRATOR,
     CHARGE,
@@ -58,11 +62,14 @@ def shared_file(
 
 
 @pytest.fixture
-def shared(hospital: Hospital, shared_file: Path) -> Hospital:
-    """The hospital with the two of them."""
+def shared(hospital: Hospital, shared_file: Path) -> Iterator[Hospital]:
+    """The hospital with the two of them, and screens that lock."""
     with sqlite3.connect(shared_file) as kept, sqlite3.connect(hospital.file) as used:
         kept.backup(used)
-    return hospital
+    never = hospital.app.state.settings
+    hospital.app.state.settings = replace(never, lock_after=Settings().lock_after)
+    yield hospital
+    hospital.app.state.settings = never
 
 
 def secret_in(browser: Visit) -> str:
@@ -169,15 +176,11 @@ def test_acts_keep_a_screen_open_and_what_a_page_asks_by_itself_does_not(
     ]
 
 
-def test_nothing_locks_by_itself_where_the_site_says_so(shared: Hospital) -> None:
-    usual = shared.app.state.settings
-    shared.app.state.settings = replace(usual, lock_after=usual.lock_after * 0)
-    try:
-        browser = shared.visit(NURSE)
-        shared.clock.now = at(600)
-        assert browser.get("/mine").status_code == 200
-    finally:
-        shared.app.state.settings = usual
+def test_nothing_locks_by_itself_where_the_site_says_so(hospital: Hospital) -> None:
+    browser = hospital.visit(NURSE)
+    hospital.clock.now = at(600)
+
+    assert browser.get("/mine").status_code == 200
 
 
 def test_unlocking_gives_the_session_another_secret(shared: Hospital) -> None:
@@ -230,7 +233,7 @@ def test_a_session_that_has_ended_cannot_be_unlocked(shared: Hospital) -> None:
 
 def test_a_screen_is_locked_by_hand_without_scripts(shared: Hospital) -> None:
     browser = shared.visit(NURSE)
-    form = browser.see("/mine").form("lock-now")
+    form = browser.see("/mine").form("/sign-out")
 
     answer = browser.post("/lock", form.filled({}), referer="http://testserver/mine")
 
@@ -414,6 +417,21 @@ def test_a_scanned_badge_is_told_from_a_label(shared: Hospital) -> None:
 
     assert said == [True, True, False]
     assert "LW-102" not in by_script(browser, "/labels", scan="LW-102").text
+
+
+def test_the_second_checker_signs_by_badge_and_a_badge_is_no_wristband(shared: Hospital) -> None:
+    bedside(shared.charting)
+    shared.clock.now = at(5)
+    nurse, here = shared.visit(NURSE), "/episodes/e1/identity"
+    badge = nurse.send(here, "scan", scan="LW-102")
+    read_all(nurse)
+
+    wrong = nurse.send(here, "second", badge="LW-102", pin="480252")
+    signed = nurse.done(here, "second", badge="LW-102", pin=PIN)
+
+    assert "is the badge of a member of staff, not a label; nothing was read" in badge.text
+    assert (badge.status_code, wrong.status_code, signed) == (422, 422, here)
+    assert "Cleo Colleague reads, as the second person" in nurse.see(here).text
 
 
 class Saying:

@@ -65,7 +65,7 @@ async function send(form, submitter) {
     return document.dispatchEvent(new Event("session:locked"));
   }
   if (answer.status >= 500) return keep(form, REASON.failed);
-  if (answer.redirected && new URL(answer.url).pathname === "/sign-in" && form.id !== "leave") {
+  if (answer.redirected && new URL(answer.url).pathname === "/sign-in" && !form.matches(".who")) {
     return keep(form, REASON.signedOut);
   }
   release(form);

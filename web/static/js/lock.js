@@ -96,22 +96,24 @@ for (const sign of SIGNS) document.addEventListener(sign, act, { capture: true, 
 if (lockAfter) setInterval(() => Date.now() - actedAt >= lockAfter && lock(), 1000);
 
 document.addEventListener("submit", (event) => {
-  if (event.target.id === "lock-now") {
-    event.preventDefault();
-    event.stopPropagation();
-    lock();
-  }
-  if (event.target.id === "leave" && !event.target.dataset.kept) {
-    event.preventDefault();
-    event.stopPropagation();
-    event.target.dataset.kept = "yes";
-    keepTyped().then(() => event.target.submit());
-  }
+  if (!event.target.matches(".top .who")) return;
+  event.preventDefault();
+  event.stopPropagation();
+  if (event.submitter?.matches("[data-lock]")) lock();
+  else keepTyped().then(() => event.target.submit()); // whoever signs out finds it again
 }, true);
 
 for (const kind of ["htmx:before:response", "htmx:response:error"]) {
   document.addEventListener(kind, (event) => event.detail.ctx?.response?.status === 423 && locked());
 }
+// An answer to the secret of before the lock says "signed out" while the person is back already:
+// who sits here is asked first, and a page with something typed on it is not left for nothing.
+document.addEventListener("htmx:before:response", (event) => {
+  const { response, sourceElement } = event.detail.ctx ?? {};
+  if (response?.status !== 401 || sourceElement?.matches?.("form")) return;
+  event.preventDefault();
+  follow();
+});
 document.addEventListener("htmx:sse:error", (event) => event.detail.status === 423 && locked());
 document.addEventListener("session:locked", locked);
 
