@@ -32,6 +32,7 @@ from server.services.import_history import import_history
 from server.services.list_double_bags import list_double_bags
 from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
+from server.services.say_webhooks import say_webhooks
 from server.services.tokens import make_token
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
@@ -182,6 +183,8 @@ def _check(settings: Settings, _: Options) -> int:
         with store.read() as session:
             for words in list_double_bags(session):
                 print(f"bags      {words}")
+            for words in say_webhooks(session):
+                print(f"webhook   {words}")
         return check_audit(store, now=utc_now())
 
 

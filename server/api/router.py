@@ -20,6 +20,7 @@ from server.api.routes import (
     people,
     stream,
     wards,
+    webhooks,
 )
 from server.api.validation import of_validation
 from server.domain.errors import Invalid, Refused
@@ -58,6 +59,7 @@ def api_router() -> APIRouter:
         board,
         labels,
         stream,
+        webhooks,
         audit,
     ):
         router.include_router(resource.router, prefix=PREFIX)

@@ -95,7 +95,7 @@ def again(
         Screen(request, visitor, NAME, ward_id),
         typed,
         webhook_id,
-        lambda session, now: send_again(session, visitor.actor, message_id, now=now),
+        lambda session, now: send_again(session, visitor.actor, webhook_id, message_id, now=now),
     )
 
 

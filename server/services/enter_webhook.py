@@ -81,6 +81,11 @@ def read_webhook(session: ReadSession, actor: Actor, webhook_id: str) -> Webhook
     return webhook
 
 
+def is_entered(session: ReadSession, webhook_id: str | None) -> bool:
+    """Whether there is a webhook of that id."""
+    return webhook_id is not None and stored.read_webhook(session, webhook_id) is not None
+
+
 def webhook_to_change(session: ReadSession, actor: Actor, webhook_id: str) -> Webhook:
     """Answer a webhook if the actor may change it. Raises `NotFound`, `Forbidden`."""
     webhook = read_webhook(session, actor, webhook_id)

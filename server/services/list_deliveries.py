@@ -52,15 +52,17 @@ def count_deliveries(
     return {webhook_id: counted.get(webhook_id, {}) for webhook_id in ids}
 
 
-def send_again(session: WriteSession, actor: Actor, delivery_id: str, *, now: datetime) -> Delivery:
+def send_again(
+    session: WriteSession, actor: Actor, webhook_id: str, delivery_id: str, *, now: datetime
+) -> Delivery:
     """Have a message sent once more under the identity it had.
 
     Raises `NotFound`, `Forbidden`, and `Conflict` while it waits anyway.
     """
+    webhook = webhook_to_change(session, actor, webhook_id)
     delivery = stored.read_delivery(session, delivery_id)
-    if delivery is None:
+    if delivery is None or delivery.webhook_id != webhook_id:
         raise NotFound("the message")
-    webhook = webhook_to_change(session, actor, delivery.webhook_id)
     if delivery.state is DeliveryState.WAITING:
         raise Conflict("it waits to be sent")
     again = replace(

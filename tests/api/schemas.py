@@ -11,6 +11,7 @@ Wrong = tuple[str, Any]  # the dotted path of a field, and the whole body with a
 
 INSTANT: Final = f"{NOON:%Y-%m-%dT%H:%M:%SZ}"
 GOOD: Final[dict[str, Any]] = {
+    "address": "https://pager.example/in",
     "birth_date": "1961-05-04",
     "attributes": ["cmv_negative"],
     "covered_id": "n1",

@@ -53,6 +53,13 @@ COVER: Final = {
     "covered_id": "n1",
     "until_at": "2026-03-03T12:30:00Z",
 }
+WEBHOOK: Final = {
+    "id": "hook",
+    "name": "Pagers",
+    "address": "https://pager.example/in",
+    "stages": ["overdue"],
+    "wards": ["w1"],
+}
 ROUTES: Final = (
     Route("POST", "/api/wards", SET_UP, of_ward=False, body=WARD),
     Route("POST", "/api/staff", SET_UP, of_ward=False, body=STAFF),
@@ -81,6 +88,12 @@ ROUTES: Final = (
     Route("GET", "/api/due?ward_id=w1", ALL),
     Route("GET", "/api/reminders?ward_id=w1", ALL),
     Route("GET", "/api/breaches?ward_id=w1", ALL),
+    Route("POST", "/api/webhooks", SET_UP, body=WEBHOOK),
+    Route("POST", "/api/webhooks/hook/state", SET_UP, body={"state": "on"}),
+    Route("POST", "/api/webhooks/hook/secret", SET_UP, body={}),
+    Route("POST", "/api/webhooks/hook/messages", SET_UP, body={"ward_id": "w1"}),
+    Route("GET", "/api/webhooks?ward_id=w1", SET_UP | {Role.CHARGE_NURSE}),
+    Route("GET", "/api/webhooks/hook/messages", SET_UP | {Role.CHARGE_NURSE}),
     Route("GET", "/api/audit", AUDITING, of_ward=False),
     Route("GET", "/api/audit?ward_id=w1", AUDITING),
     Route("GET", f"/api/reminders/load?ward_id=w1&from={AT}&to={THEN}", REVIEWING),
@@ -88,7 +101,7 @@ ROUTES: Final = (
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)
 OPEN: Final = {"/healthz", "/readyz"}
-ONE: Final = re.compile("/(p1|e1|c1|common)")
+ONE: Final = re.compile("/(p1|e1|c1|common|hook)(?=/|$)")
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +114,7 @@ def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> It
             nurse = {"id": f"n{number}", **STAFF, "wards": [f"w{number}"]}
             opened.made("/api/staff", nurse, "administrator")
         opened.made("/api/staff", {"id": "m1", **STAFF}, "administrator")
+        opened.made("/api/webhooks", WEBHOOK, "administrator")
         later = (NOON + timedelta(hours=1), NOON + timedelta(hours=2))
         with opened.store.write() as session:
             add_cover(session, Cover("c1", "w1", "n1", "m1", *later, NOON, "m1"))
