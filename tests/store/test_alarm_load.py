@@ -11,7 +11,7 @@ from server.domain.alarm_outcomes import Told
 from server.domain.words import ClockName, ClockState, Role, Stage
 from server.store.alarm_load import duties_within, reminders_of_period, units_issued
 from server.store.clock_states import ClockRecord, save_clocks
-from server.store.reminders import RaisedReminder, raise_reminders
+from server.store.reminders import RaisedReminder, raise_reminders, reminders_calling
 from server.store.requests import add_requests
 from server.store.shifts import Shift, save_shift
 from server.store.staff import Staff, save_staff
@@ -75,6 +75,9 @@ def test_the_queries_walk_their_indexes(store: Store) -> None:
             assert len(reminders_of_period(session, "w1", at(0), at(3))) == 3
             assert len(units_issued(session, "w1", at(0), at(3))) == 3
             assert len(duties_within(session, "w1", at(0), at(9), NURSES)) == 5
+            since = at(MANY - 3)
+            calling = reminders_calling(session, ["w1"], ["nurse-1"], since, escalated=True)
+            assert len(calling) == 3
 
     plan = plans_of(store, ask)
 
@@ -105,6 +108,8 @@ def _fill(store: Store) -> None:
                 for n, one in enumerate(ids)
             ],
         )
+        owed = replace(MET, met_at=None, state=ClockState.DUE)
+        save_clocks(session, {one: [replace(owed, episode_id=one)] for one in ids})
         for n, one in enumerate(ids):
             save_shift(session, Shift(one, "n1", "w1", at(n), at(n) + timedelta(minutes=5)))
         session.run(text("ANALYZE"))

@@ -7,12 +7,14 @@ from threading import Barrier
 import pytest
 from sqlalchemy import insert
 
-from server.domain.words import ClockName, Stage
+from server.domain.words import ClockName, ClockState, Stage
+from server.store.clock_states import ClockRecord, save_clocks
 from server.store.errors import Clash
 from server.store.reminders import (
     RaisedReminder,
     note_acknowledgements,
     raise_reminders,
+    reminders_calling,
     reminders_changed_since,
     reminders_of_episodes,
     reminders_since,
@@ -113,6 +115,27 @@ def test_reminders_are_listed_from_the_instant_they_were_raised(store: Store) ->
         elsewhere = reminders_since(session, "w2")
 
     assert (since, elsewhere) == ([(OVERDUE,), (OVERDUE,), ()], ())
+
+
+def test_what_calls_is_owed_still_went_to_one_of_them_and_nobody_has(store: Store) -> None:
+    escalated = replace(OVERDUE, id="r6", stage=Stage.ESCALATE, to="charge-1")
+    taken = replace(DUE, id="r7", n=2, acknowledged_at=at(33), acknowledged_by="nurse-2")
+    owed = [ClockRecord("e1", "w1", DUE.clock, n, None, at(30), at(40), None, ClockState.DUE)
+            for n in (1, 2)]  # fmt: skip
+    met = replace(owed[0], episode_id="e2", met_at=at(31), state=ClockState.MET)
+    _raise(store, DUE, escalated, taken, OTHERS)
+    with store.write() as session:
+        save_clocks(session, {"e1": owed, "e2": [met]})
+
+    def calling(since: float, *, escalated: bool, to: str = "nurse-1") -> list[str]:
+        with store.read() as session:
+            wanted = reminders_calling(session, ["w1"], [to], at(since), escalated=escalated)
+        return [one.id for one in wanted]
+
+    assert calling(31, escalated=False) == ["r1"]
+    assert calling(31, escalated=True) == ["r1", "r6"]
+    assert calling(32, escalated=True) == ["r6"]
+    assert calling(31, escalated=False, to="nurse-2") == []
 
 
 def test_reminders_of_episodes_come_by_episode(store: Store) -> None:
