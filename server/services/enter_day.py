@@ -75,8 +75,12 @@ def enter_day(
 def use_learnt(
     session: WriteSession, actor: Actor, ward_id: str, *, learnt: bool, now: datetime
 ) -> None:
-    """Have plans of a ward count with its own recorded minutes, or with the policy's again."""
+    """Have plans of a ward count with its own recorded minutes, or with the policy's again.
+
+    Raises `Forbidden`, `NotFound`.
+    """
     require(actor, Act.USE_LEARNT, ward_id)
+    read_ward(session, actor, ward_id)
     kept = limits_at(session, ward_id, now)
     save_limits(session, ward_id, replace(kept, use_learnt=learnt), from_at=now, by=actor.id)
     session.touch(ward_id)

@@ -20,7 +20,7 @@ from server.domain.plan.wishes import Wish, keep_wishes
 from server.domain.policy import Policy
 from server.domain.request import Patient, Request
 from server.domain.workload.capacity import Capacity, OnDuty, WardLimits
-from server.domain.workload.lengths import policy_lengths
+from server.domain.workload.learnt import carried, lengths
 from server.domain.workload.period import Period
 from server.domain.workload.project import project_ward
 from server.domain.workload.projection import LeftOut, Projection
@@ -29,6 +29,7 @@ from server.services.actor import Actor
 from server.services.enter_ward import read_ward, read_ward_policy
 from server.services.permissions import Act, require
 from server.services.read_board import pictures_of_ward
+from server.services.read_learnt import learnt_of
 from server.store.covers import covers_between
 from server.store.plans import plan_in_force
 from server.store.sessions import ReadSession
@@ -97,7 +98,7 @@ def read_ground(
     ward, instant = read_ward(session, actor, ward_id), at or now
     zone, policy = ZoneInfo(ward.timezone), read_ward_policy(session, ward_id, now=instant)
     limits = limits_at(session, ward_id, instant)
-    terms = terms_of(policy, policy_lengths(policy, limits.collected_by))
+    terms = _terms(session, ward, policy, limits, now=now, at=at)
     horizon = _horizon(asked, policy, terms, instant)
     known = pictures_of_ward(session, ward_id, now=now, at=at, known_at=at)
     pictures = [*known, *_supposed(session, asked.supposed, known, policy, zone, instant)]
@@ -133,7 +134,7 @@ def read_ground(
         pictures={one.case.request.id: one for one in pictures},
         covers=covers,
         projection=projection,
-        left_out=(*projection.left_out, *units.left_out),
+        left_out=_left_out(projection, units),
         problem=keep_wishes(suppose(problem, asked.supposed), asked.wishes),
         in_force=in_force,
         names=names,
@@ -163,6 +164,28 @@ def _on_duty(shift: Shift, work: ShiftWork, training: Training) -> OnDuty:
         skills=training.skills,
         beds=work.beds,
     )
+
+
+def _terms(
+    session: ReadSession,
+    ward: Ward,
+    policy: Policy,
+    limits: WardLimits,
+    *,
+    now: datetime,
+    at: datetime | None,
+) -> Terms:
+    """The terms of a ward; its own records are asked only where they are used."""
+    use = limits.use_learnt
+    found = learnt_of(session, ward, policy, now=now, at=at) if use else {}
+    lasts = lengths(policy, found, use_learnt=use, collected_by=limits.collected_by)
+    return terms_of(policy, lasts, carried(policy, found, use_learnt=use))
+
+
+def _left_out(projection: Projection, units: PlanUnits) -> tuple[LeftOut, ...]:
+    """What is left out of each unit, once: of one that waits a plan leaves out the more."""
+    every = (*projection.left_out, *units.left_out)
+    return tuple({one.episode_id: one for one in every}.values())
 
 
 def _horizon(asked: Asked, policy: Policy, terms: Terms, now: datetime) -> Period:
