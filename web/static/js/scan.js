@@ -24,16 +24,23 @@ let endedAt = -Infinity;
 let before = { text: "", at: -Infinity };
 let timer = 0;
 
-document.addEventListener("keydown", hear, true);
-document.addEventListener("keyup", hearUp, true);
+// What came before everything listened comes first, once the page's other scripts have begun, too.
+function listen() {
+  for (const { event, ...at } of window.early.take()) hear(event, at);
+  document.addEventListener("keydown", (event) => hear(event, window.early.placeOf()), true);
+  document.addEventListener("keyup", hearUp, true);
+}
 
-function hear(event) {
+if (document.readyState === "complete") listen();
+else document.addEventListener("DOMContentLoaded", () => setTimeout(listen), { once: true });
+
+function hear(event, at) {
   if (MODIFIERS.has(event.key)) return;
   const since = event.timeStamp - lastAt;
   if (isTerminator(event)) return terminate(event, read !== null && since <= PAUSE);
   const character = event.isComposing || event.repeat ? "" : characterOf(event);
   if (!character) return forget();
-  if (read === null || since > BREAK) begin(since);
+  if (read === null || since > BREAK) begin(since, at);
   else if (since <= GAP) read.fast += 1;
   else read.isMixed = true;
   read.text += character;
@@ -61,18 +68,9 @@ function characterOf(event) {
   return event.key.length === 1 && !isCommand ? event.key : "";
 }
 
-function begin(since) {
-  const place = document.activeElement;
-  const isText = place.matches(TYPED_INTO) && typeof place.selectionStart === "number";
-  read = {
-    text: "",
-    fast: 0,
-    isMixed: since <= BREAK,
-    place,
-    value: place.value,
-    start: isText ? place.selectionStart : null,
-    end: isText ? place.selectionEnd : null,
-  };
+function begin(since, { place, value, start, end }) {
+  const isText = place.matches(TYPED_INTO) && typeof start === "number";
+  read = { text: "", fast: 0, isMixed: since <= BREAK, place, value, start: isText ? start : null, end: isText ? end : null };
 }
 
 function forget() {
