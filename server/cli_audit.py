@@ -71,7 +71,7 @@ def verify_chain(store: Store, since: Head, bar: Bar) -> int:
         verdict = verify(session, since, progress)
     if verdict.broken is not None:
         return _say_broken(verdict.broken, verdict.head)
-    print(f"{verdict.rows} rows are as they were written, up to {verdict.head.position}")
+    print(f"the chain is whole up to row {verdict.head.position}, {_rows(verdict.rows)} checked")
     return 0
 
 
@@ -91,7 +91,7 @@ def check_audit(store: Store, *, now: datetime) -> int:
     with store.read() as session:
         verdict, noted = verify_since_note(session)
         late = late_looks(session, BEGINNING if noted is None else noted.head)
-    since = "its beginning" if noted is None else f"row {noted.head.position}"
+    since = "the beginning" if noted is None else f"row {noted.head.position}"
     when = "" if noted is None else f", noted {write_instant(noted.noted_at)}"
     for link in late:
         print(f"audit     looks were noted late: row {link.position}, {link.detail}")
@@ -103,8 +103,12 @@ def check_audit(store: Store, *, now: datetime) -> int:
     except Exception as failure:  # noqa: BLE001 - whatever it is, it is what has to be said
         print(f"audit     CANNOT BE WRITTEN: {failure}")
         return 1
-    print(f"audit     {verdict.rows} rows are whole since {since}{when}")
+    print(f"audit     the chain is whole since {since}{when}, {_rows(verdict.rows)} checked")
     return 0
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"
 
 
 def _say_broken(broken: Break, head: Head) -> int:

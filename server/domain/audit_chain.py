@@ -1,4 +1,4 @@
-r"""The chain of the audit trail: what exactly is hashed, and where a chain is broken.
+"""The chain of the audit trail: what exactly is hashed, and where a chain is broken.
 
 A row of the table `audit` is hashed as the JSON array of its columns in their order, without the
 last:
@@ -8,9 +8,10 @@ last:
 
 `position` is a number, an empty column is null, everything else is the text that the column
 holds: `at` as 2026-01-31T10:00:00Z, `detail` as JSON with its names in order. The array is
-written without spaces, every character beyond ASCII as \uXXXX. `hash` is the SHA-256 of those
-bytes in lower-case hexadecimal; `previous` is the `hash` of the row before, 64 zeros in row 1.
-Positions count up by one. Algorithm: FIPS 180-4; the JSON is that of RFC 8259.
+written without spaces; what is not ASCII is escaped as RFC 8259, section 7, has it, by four
+lower-case hexadecimal digits for each UTF-16 code unit. `hash` is the SHA-256 (FIPS 180-4) of
+those bytes in lower-case hexadecimal; `previous` is the `hash` of the row before, 64 zeros in
+row 1. Positions count up by one.
 """
 
 import json

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, and_, or_, select
+from sqlalchemy import Select, and_, func, literal, or_, select, tuple_
 
 from server.domain.audit import AuditAct, SubjectKind
 from server.domain.audit_chain import Link
@@ -61,7 +61,7 @@ def find_links(
     found = _narrowed(_LINKS, asked)
     if wards is not None:
         found = found.where(_of_wards(sorted(wards)))
-    found = found.order_by(AUDIT.c.position.desc()).limit(limit)
+    found = found.order_by(AUDIT.c.at.desc(), AUDIT.c.position.desc()).limit(limit)
     return tuple(Link(*row) for row in session.rows(found))
 
 
@@ -104,11 +104,17 @@ def _narrowed(found: Select[Any], asked: AuditQuery) -> Select[Any]:
         found = found.where(column.at >= write_instant(asked.from_at))
     if asked.to_at is not None:
         found = found.where(column.at < write_instant(asked.to_at))
-    return found if asked.before is None else found.where(column.position < asked.before)
+    if asked.before is not None:
+        noted_at = select(AUDIT.c.at).where(AUDIT.c.position == asked.before).scalar_subquery()
+        here = tuple_(noted_at, literal(asked.before))
+        found = found.where(tuple_(column.at, column.position) < here)
+    return found
 
 
 def _of_wards(wards: list[str]) -> Any:
+    # Not the bare columns: SQLite would gather all rows of a ward by its index and sort them.
+    ward, actor = (func.coalesce(column, "") for column in (AUDIT.c.ward_id, AUDIT.c.actor_id))
     staff = select(STAFF_WARD.c.staff_id).where(STAFF_WARD.c.ward_id.in_(wards))
     to_staff = and_(AUDIT.c.subject_kind == SubjectKind.STAFF.value, AUDIT.c.subject_id.in_(staff))
-    of_staff = or_(AUDIT.c.actor_id.in_(staff), to_staff)
-    return or_(AUDIT.c.ward_id.in_(wards), and_(AUDIT.c.ward_id.is_(None), of_staff))
+    of_staff = or_(actor.in_(staff), to_staff)
+    return or_(ward.in_(wards), and_(ward == "", of_staff))

@@ -118,10 +118,10 @@ def test_the_head_is_printed_and_what_follows_is_checked_from_it(
     since = command("audit", "--verify", "--from", place, "--head", head.upper())
 
     assert (result, place, re.fullmatch(HEX, head) is not None, said) == (0, "2", True, "")
-    assert "audit     2 rows are whole since its beginning\n" in before
-    assert re.search(r"audit     1 rows are whole since row 2, noted 20\S+Z\n", after)
-    assert whole == (0, "3 rows are as they were written, up to 3\n", "")
-    assert since == (0, "1 rows are as they were written, up to 3\n", "")
+    assert "audit     the chain is whole since the beginning, 2 rows checked\n" in before
+    assert re.search(r"audit     the chain is whole since row 2, noted 20\S+Z, 1 row checked\n", after)
+    assert whole == (0, "the chain is whole up to row 3, 3 rows checked\n", "")
+    assert since == (0, "the chain is whole up to row 3, 1 row checked\n", "")
     assert len(links(store)) == 3
 
 
@@ -143,7 +143,7 @@ def test_a_trail_that_was_cut_off_shows_in_the_head_that_was_noted(
         rf"audit     THE CHAIN IS BROKEN since row 2, noted \S+: {words}\n", checked[1]
     )
     assert (asked, given) == ((1, "", broken), (1, "", broken))
-    assert alone == (0, "1 rows are as they were written, up to 1\n", "")
+    assert alone == (0, "the chain is whole up to row 1, 1 row checked\n", "")
 
 
 def test_the_first_row_that_was_taken_out_is_named(command: Run, store: Store) -> None:
@@ -170,7 +170,7 @@ def test_a_trail_that_cannot_be_written_and_looks_that_came_late_show_in_the_che
     assert full[0] == 1
     assert "audit     CANNOT BE WRITTEN: the disk is full\n" in full[1]
     assert re.search(r'audit     looks were noted late: row 4, \{.*"views":1\}\n', late[1])
-    assert "audit     4 rows are whole since its beginning\n" in late[1]
+    assert "audit     the chain is whole since the beginning, 4 rows checked\n" in late[1]
 
 
 @pytest.mark.parametrize(

@@ -247,6 +247,7 @@ def test_a_check_says_what_it_found(run: Run) -> None:
             "site      No clinician has signed the compatibility table of this site.",
             "database  answers, and has the newest schema",
             "ticks     No tick has succeeded since this database was made.",
+            "audit     the chain is whole since the beginning, 2 rows checked",
         ],
     )
 

@@ -8,11 +8,10 @@ import pytest
 from starlette.routing import BaseRoute, Route
 
 import server.api.router
-from server.domain.audit import SubjectKind
 from server.domain.words import Role
 from server.pages import SCREENS
 from server.services.actor import Actor
-from server.services.shown import SHOWN, Shows, shown_by, shows, shows_no_patient
+from server.services.shown import SHOWN, Shows, shown_by
 from server.services.tokens import make_token
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
@@ -75,20 +74,6 @@ def test_every_route_that_answers_a_look_says_what_it_shows() -> None:
     silent = [route.path for route in looks() if not hasattr(route.endpoint, SHOWN)]
 
     assert (silent, sum(1 for _ in looks()) > 50) == ([], True)
-
-
-def test_what_a_route_says_is_read_from_its_address() -> None:
-    @shows(SubjectKind.EPISODE, "id", ward="ward_id")
-    def one() -> None: ...
-
-    @shows_no_patient
-    def other() -> None: ...
-
-    shown = shown_by(one)
-    assert shown is not None
-    subject, ward_id = shown.named({"id": "e1", "ward_id": "w1", "more": "x"})
-    assert (subject.kind, subject.id, ward_id) == (SubjectKind.EPISODE, "e1", "w1")
-    assert (shown_by(other), hasattr(other, SHOWN), hasattr(looks, SHOWN)) == (None, True, False)
 
 
 def test_a_page_that_shows_a_patient_says_so(hospital: Hospital) -> None:

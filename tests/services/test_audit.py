@@ -15,7 +15,7 @@ from server.services.enter_staff import enter_staff
 from server.services.enter_ward import enter_ward
 from server.services.errors import Forbidden
 from server.services.export_history import note_export
-from server.services.read_audit import Source, Trail, read_audit
+from server.services.read_audit import NO_TIME, Source, Trail, noted_at, read_audit
 from server.services.tokens import make_token
 from server.services.wall_links import list_wall_links, make_wall_link, revoke_wall_link
 from server.store.audit_search import AuditQuery
@@ -35,7 +35,7 @@ from tests.services.people import (
     WARD_1,
     staff_draft,
 )
-from tests.services.trail import links
+from tests.services.trail import links, tamper
 
 ROW = ("actor_id", "act", "subject_kind", "subject_id", "ward_id")
 
@@ -190,3 +190,11 @@ def test_trail_and_log_are_told_as_one_by_pages(charting: Charting) -> None:
     assert (log.rows, of_patient.rows, of_nobody.rows) == ((fact,), (fact,), ())
     assert of_act.rows == (newer, older)
     assert (set(of_patient.patients), of_patient.staff) == ({"p1"}, {"nurse-1": "Nina Nurse"})
+
+
+def test_a_row_whose_time_was_altered_to_none_is_still_read(store: Store) -> None:
+    tamper(store, "UPDATE audit SET at = 'noon' WHERE position = :place", place=1)
+
+    (row,) = _read(store, ADMINISTRATOR, AuditQuery(act=AuditAct.WARD_ENTERED, ward_id="w1")).rows
+
+    assert (noted_at(row), row.ward_id) == (NO_TIME, "w1")

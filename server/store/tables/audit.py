@@ -19,10 +19,10 @@ class AuditRow(Row, table=True):
 
     __tablename__ = "audit"
     __table_args__ = (
-        Index(None, "actor_id", "position"),
-        Index(None, "patient_id", "position"),
-        Index(None, "ward_id", "position"),
-        Index(None, "act", "position"),
+        Index(None, "actor_id", "at"),
+        Index(None, "patient_id", "at"),
+        Index(None, "ward_id", "at"),
+        Index(None, "act", "at"),
     )
     position: int = Field(primary_key=True, sa_type=LONG, sa_column_kwargs={"autoincrement": False})
     at: str = Field(index=True)

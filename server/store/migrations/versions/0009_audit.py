@@ -33,7 +33,7 @@ def upgrade() -> None:
     )
     op.create_index("ix_audit_at", "audit", ["at"])
     for column in FILTERS:
-        op.create_index(f"ix_audit_{column}_position", "audit", [column, "position"])
+        op.create_index(f"ix_audit_{column}_at", "audit", [column, "at"])
     op.create_table(
         "audit_note",
         sa.Column("number", LONG, primary_key=True, autoincrement=False),
