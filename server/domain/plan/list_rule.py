@@ -25,23 +25,28 @@ from server.domain.plan.way import (
 )
 from server.domain.plan.weights import can_wait, weight
 
+Slots = Mapping[str, Sequence[datetime]]
 
-def list_rule(problem: Problem, kept: Mapping[str, Placing] | None = None) -> Draft:
+
+def list_rule(
+    problem: Problem, kept: Mapping[str, Placing] | None = None, slots: Slots | None = None
+) -> Draft:
     """Answer a plan in which every start keeps every rule; units in `kept` stay where they are.
 
-    A unit for which no slot is left is missing from it.
+    `slots` are the instants that each unit may take, by its id; without them, all that break
+    nothing by themselves. A unit for which no slot is left is missing from the plan.
     """
-    return draft(problem, ListRule(problem).placings(kept or {}))
+    return draft(problem, ListRule(problem, slots).placings(kept or {}))
 
 
 class ListRule:
     """One run of the list rule: what was placed so far, and who is busy by it."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, slots: Slots | None = None) -> None:
         """Lay first what units under way ask for."""
         self.problem = problem
         self.worth = Worth.of(problem)
-        self.slots = {one.episode_id: candidates(problem, one) for one in problem.units}
+        self.slots = slots or {one.episode_id: candidates(problem, one) for one in problem.units}
         self.latest = latest_checks(problem, self.slots)
         # One diary knows starts only; the other also knows the checks laid so far.
         self.starts, self.everything = Diary(problem), Diary(problem)
@@ -50,14 +55,18 @@ class ListRule:
 
     def placings(self, kept: Mapping[str, Placing]) -> dict[str, Placing]:
         """Place what is kept, then unit by unit the most urgent whose turn has come."""
-        for unit in self.problem.units:
-            if unit.episode_id in kept:
-                self._write(unit, kept[unit.episode_id])
+        self.keep(kept)
         for unit in self._turns(kept):
             placing = self.place(unit)
             if placing is not None:
                 self._write(unit, placing)
         return self.placed
+
+    def keep(self, kept: Mapping[str, Placing]) -> None:
+        """Write in what is placed already."""
+        for unit in self.problem.units:
+            if unit.episode_id in kept:
+                self._write(unit, kept[unit.episode_id])
 
     def place(self, unit: PlanUnit) -> Placing | None:
         """Answer the earliest place at which nothing is in the way, of which the kindest people.
@@ -149,7 +158,7 @@ def latest_checks(problem: Problem, slots: Mapping[str, Sequence[datetime]]) -> 
     followers = {unit.after: unit for unit in problem.units if unit.after is not None}
     latest: dict[str, datetime] = {}
     for unit in reversed(in_sequence(problem.units)):
-        possible = slots[unit.episode_id]
+        possible = slots.get(unit.episode_id, ())
         after = followers.get(unit.episode_id)
         if after is not None and after.episode_id in latest:
             room = latest[after.episode_id] - after.gap

@@ -10,7 +10,13 @@ from server.domain.plan.people import named_for
 from server.domain.plan.problem import PlanUnit, Problem
 from server.domain.plan.proposal import LaidTask, Objective, Start
 from server.domain.plan.way import earliest_checks, follow_ups
-from server.domain.plan.weights import NIGHT_START, NOT_THE_NAMED, can_wait, weight
+from server.domain.plan.weights import (
+    BEYOND_SHARE,
+    NIGHT_START,
+    NOT_THE_NAMED,
+    can_wait,
+    weight,
+)
 from server.domain.workload.capacity import NightRule
 from server.domain.workload.task import Task
 
@@ -101,14 +107,27 @@ def movable(problem: Problem) -> tuple[Task, ...]:
     return tuple(one for one in problem.tasks if not one.is_locked and one.staff_id is not None)
 
 
-def busiest(problem: Problem, starts: Iterable[Start]) -> int:
-    """Answer the most minutes that anybody has: starts, second checks, and what is under way."""
-    load = carried_load(problem)
-    for start in starts:
-        load[start.nurse_id] += _minutes(problem.terms.check + problem.terms.watch)
-        if start.second_id is not None:
-            load[start.second_id] += _minutes(problem.terms.check)
-    return max(load.values(), default=0)
+def fair_shares(problem: Problem) -> dict[str, int]:
+    """Answer how many starts are anybody's share, by the hours on duty of those trained to start.
+
+    Rounded up, so that shares together hold every unit.
+    """
+    hours = Counter[str]()
+    for one in problem.capacity.on_duty:
+        inside = min(one.period.until_at, problem.until_at) - max(
+            one.period.from_at, problem.from_at
+        )
+        if one.may_start:
+            hours[one.staff_id] += _minutes(inside)
+    total = max(1, hours.total())
+    return {who: -(-len(problem.units) * minutes // total) for who, minutes in hours.items()}
+
+
+def beyond_share(problem: Problem, starts: Iterable[Start]) -> int:
+    """Answer how many starts people have beyond their share."""
+    shares = fair_shares(problem)
+    counted = Counter(start.nurse_id for start in starts)
+    return sum(max(0, count - shares.get(who, 0)) for who, count in counted.items())
 
 
 def carried_load(problem: Problem) -> Counter[str]:
@@ -142,7 +161,7 @@ def _change(costs: Worth, unit: PlanUnit, start: Start) -> int:
 def _comfort(problem: Problem, costs: Worth, pairs: list[tuple[PlanUnit, Start]]) -> int:
     waiting = sum(costs.waiting(unit, start.check_at) for unit, start in pairs)
     strangers = sum(costs.stranger(unit, start.nurse_id) for unit, start in pairs)
-    return waiting + strangers + busiest(problem, [start for _, start in pairs])
+    return waiting + strangers + BEYOND_SHARE * beyond_share(problem, [one for _, one in pairs])
 
 
 def _minutes(length: timedelta) -> int:

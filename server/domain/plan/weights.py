@@ -14,6 +14,8 @@ WEIGHT: Final[dict[Priority, int]] = {
 NIGHT_START: Final = 60
 # A start by somebody other than its named nurse, in minutes of routine waiting.
 NOT_THE_NAMED: Final = 15
+# A start beyond somebody's share of the starts, in minutes of routine waiting.
+BEYOND_SHARE: Final = 20
 
 
 def can_wait(unit: PlanUnit) -> bool:

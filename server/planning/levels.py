@@ -1,0 +1,143 @@
+"""What the model makes small, level by level: the same worth that `score` gives a plan."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime
+from itertools import zip_longest
+
+from server.domain.plan.people import named_for
+from server.domain.plan.problem import PlanUnit
+from server.domain.plan.score import fair_shares
+from server.domain.plan.weights import BEYOND_SHARE, NOT_THE_NAMED, weight
+from server.planning.core import Level, Sum, Variable
+from server.planning.model import Place, WardModel
+
+Cost = Callable[[PlanUnit, datetime], int]
+
+
+def add_slot_levels(model: WardModel) -> None:
+    """Add what the slots alone decide, level by level: no plan of the ward can cost less."""
+    worth = model.worth
+    for level in (
+        Level("unplaced", _left_out(model)),
+        Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
+        Level("overload", _by_slot(model, worth.night), _least(model, worth.night)),
+        Level("changes", sum(_moved(model, one) for one in model.places)),
+        Level("comfort", _by_slot(model, worth.waiting) + _strangers(model)),
+    ):
+        model.schedule.minimise(level)
+
+
+def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
+    """Add the levels of `Objective` in their order, with what the slots alone cost at best."""
+    worth, places = model.worth, model.places
+    levels = (
+        Level("unplaced", _left_out(model)),
+        Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
+        Level("overload", _overload(model), _least(model, worth.night)),
+        Level("changes", sum(_changed(model, one) for one in places)),
+        Level("comfort", _comfort(model), _least(model, worth.waiting)),
+    )
+    for level, target in zip_longest(levels, targets):
+        model.schedule.minimise(replace(level, target=target))
+
+
+def add_repair_levels(model: WardModel, change: int) -> None:
+    """Add the levels of a repair: each changed start costs as much as some minutes."""
+    worth = model.worth
+    changes = sum(_changed(model, one) for one in model.places)
+    minutes = _by_slot(model, worth.late) + _overload(model)
+    least = _least(model, worth.late) + _least(model, worth.night)
+    for level in (
+        Level("unplaced", _left_out(model)),
+        Level("minutes", minutes + change * changes, least),
+        Level("changes", changes),
+        Level("comfort", _comfort(model), _least(model, worth.waiting)),
+    ):
+        model.schedule.minimise(level)
+
+
+def _left_out(model: WardModel) -> Sum:
+    return sum(weight(one.unit) * one.left_out for one in model.places)
+
+
+def _moved(model: WardModel, place: Place) -> Sum:
+    """1 where a unit is checked at another instant than in the plan in force."""
+    old = model.problem.accepted.get(place.unit.episode_id)
+    return 0 if old is None else 1 - place.left_out - place.slots.get(old.check_at, 0)
+
+
+def _by_slot(model: WardModel, cost: Cost) -> Sum:
+    """What units cost by themselves at the slots that they take."""
+    chosen = ((cost(one.unit, at), slot) for one in model.places for at, slot in one.slots.items())
+    return sum(each * slot for each, slot in chosen if each)
+
+
+def _least(model: WardModel, cost: Cost) -> int:
+    """What units cost in any case, each at its best slot; nothing where one may be left out."""
+    if len(model.begin) < len(model.places):
+        return 0
+    return sum(min(cost(one.unit, at) for at in one.slots) for one in model.places)
+
+
+def _overload(model: WardModel) -> Sum:
+    """Routine starts in an avoided night, and work that nobody is free for.
+
+    A unit that is left out owes no checks, though none of its pieces is done.
+    """
+    missed = sum(one.length * (1 - one.done) for one in model.layings)
+    lengths = Counter[str]()
+    for laying in model.layings:
+        lengths[laying.key[0]] += laying.length
+    spared = sum(lengths[one.unit.episode_id] * one.left_out for one in model.places)
+    return _by_slot(model, model.worth.night) + missed - spared
+
+
+def _changed(model: WardModel, place: Place) -> Sum:
+    """1 where a unit is placed otherwise than in the plan in force."""
+    old = model.problem.accepted.get(place.unit.episode_id)
+    if old is None:
+        return 0
+    kept = [place.slots.get(old.check_at), place.nurses.get(old.nurse_id)]
+    if place.seconds or old.second_id is not None:
+        kept.append(place.seconds.get(old.second_id or ""))
+    choices = [one for one in kept if one is not None]
+    if len(choices) < len(kept):
+        return 1 - place.left_out
+    start = model.begin.get(place.unit.episode_id)
+    begun = start is not None and not model.worth.change(
+        place.unit, start.check_at, start.nurse_id, start.second_id
+    )
+    same = model.choice(begin=begun)
+    for one in choices:
+        model.schedule.model.add_implication(same, one)
+    return 1 - place.left_out - same
+
+
+def _comfort(model: WardModel) -> Sum:
+    waiting = _by_slot(model, model.worth.waiting)
+    return waiting + _strangers(model) + BEYOND_SHARE * _beyond_share(model)
+
+
+def _strangers(model: WardModel) -> Sum:
+    """Starts by others than whose unit it is."""
+    return sum(
+        NOT_THE_NAMED * (1 - place.left_out - sum(place.nurses[who] for who in own))
+        for place in model.places
+        if (named := named_for(model.problem, place.unit))
+        for own in [sorted(named & place.nurses.keys())]
+    )
+
+
+def _beyond_share(model: WardModel) -> Sum:
+    """Starts beyond each nurse's share: one number for each who could have more."""
+    beyond: list[Variable] = []
+    for who, share in fair_shares(model.problem).items():
+        starts = [one.nurses[who] for one in model.places if who in one.nurses]
+        if len(starts) > share:
+            begun = sum(one.nurse_id == who for one in model.begin.values())
+            more = model.whole(range(len(starts) - share + 1), max(0, begun - share))
+            model.schedule.model.add(more >= sum(starts) - share)
+            beyond.append(more)
+    return sum(beyond)

@@ -1,0 +1,65 @@
+"""When people are free for a start or a second check, before anything is planned."""
+
+from collections import defaultdict
+from datetime import datetime
+
+from server.domain.plan.diary import Diary
+from server.domain.plan.people import is_trained
+from server.domain.plan.problem import PlanUnit, Problem
+from server.domain.plan.way import check_period, nurse_period
+from server.domain.workload.capacity import OnDuty
+from server.domain.workload.period import Period
+
+
+class Openings:
+    """Answers are remembered: many units ask for the same person and period."""
+
+    def __init__(self, problem: Problem) -> None:
+        """Take shifts, breaks, duties and locked work from a problem."""
+        self._problem, self._diary = problem, Diary(problem)
+        self._known: dict[tuple[str, Period], bool] = {}
+        self.shifts: defaultdict[str, list[OnDuty]] = defaultdict(list)
+        for one in problem.capacity.on_duty:
+            self.shifts[one.staff_id].append(one)
+
+    def starts(self, staff_id: str, unit: PlanUnit, at: datetime) -> bool:
+        """Whether somebody could start a unit whose check begins at an instant."""
+        trained = tuple(one for one in self.shifts[staff_id] if is_trained(one, unit))
+        return self._is_free(trained, nurse_period(self._problem, unit, at))
+
+    def checks(self, staff_id: str, at: datetime) -> bool:
+        """Whether somebody could be the second checker at an instant."""
+        trained = tuple(one for one in self.shifts[staff_id] if one.may_second)
+        return self._is_free(trained, check_period(self._problem.terms, at))
+
+    def starters(self, unit: PlanUnit) -> list[str]:
+        """Everybody trained to start a unit, or who was pinned to it of them."""
+        pinned = unit.pin.nurse_id
+        return [
+            who
+            for who, shifts in sorted(self.shifts.items())
+            if pinned in {None, who} and any(is_trained(one, unit) for one in shifts)
+        ]
+
+    def seconds(self, unit: PlanUnit) -> list[str]:
+        """Everybody trained for the second check, or who was pinned to it of them."""
+        pinned = unit.pin.second_id
+        return [
+            who
+            for who, shifts in sorted(self.shifts.items())
+            if pinned in {None, who} and any(one.may_second for one in shifts)
+        ]
+
+    def _is_free(self, shifts: tuple[OnDuty, ...], period: Period) -> bool:
+        if not shifts:
+            return False
+        staff_id = shifts[0].staff_id
+        if not self._free_at_all(staff_id, period):
+            return False
+        return any(one.is_free(period) for one in shifts)
+
+    def _free_at_all(self, staff_id: str, period: Period) -> bool:
+        key = (staff_id, period)
+        if key not in self._known:
+            self._known[key] = self._diary.is_free(staff_id, period)
+        return self._known[key]

@@ -1,0 +1,124 @@
+"""The stages of a plan: slots with people counted, then names at those slots, then all of it.
+
+The first stage is small and close: what it proves can cost no less for the ward either. Up to
+`WHOLE` units the last stage searches every slot, above it only around the best plan so far.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import astuple, replace
+from datetime import datetime, timedelta
+from threading import Event
+from typing import Final
+
+from server.domain.plan.alone import candidates
+from server.domain.plan.laying import Draft
+from server.domain.plan.list_rule import list_rule
+from server.domain.plan.problem import Problem
+from server.domain.plan.proposal import Objective
+from server.domain.plan.score import Worth, score
+from server.planning.core import Answer, Limits, Progress
+from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
+from server.planning.model import WardModel
+from server.planning.rows import add_rows
+from server.planning.work import add_work
+
+Slots = Mapping[str, Sequence[datetime]]
+
+WHOLE: Final = 25
+AROUND: Final = timedelta(minutes=10)
+_COUNTING_SHARE: Final = 0.4
+
+
+class Stages:
+    """One search for a plan, stage after stage; `plan` is the best so far, `worth` its worth.
+
+    `bounds` is by level what cannot be beaten, given that the levels before came to theirs.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        limits: Limits,
+        progress: Callable[[Progress], None] | None = None,
+        cancel: Event | None = None,
+    ) -> None:
+        """Begin with what the list rule finds."""
+        self.problem, self._limits = problem, limits
+        self._progress, self._cancel = progress, cancel
+        self._costs = Worth.of(problem)
+        self.slots: Slots = {one.episode_id: candidates(problem, one) for one in problem.units}
+        self.plan = list_rule(problem, None, self.slots)
+        self.worth = self._worth(self.plan)
+        self.bounds: tuple[int, ...] = (0,) * len(astuple(self.worth))
+
+    def run(self) -> None:
+        """Better the plan until it is proven or the time is over; it never gets worse."""
+        counted = self._count()
+        if len(self.problem.units) <= WHOLE:
+            self.bounds = self._search(self.slots, counted.seconds, counted.work)
+        else:
+            self._search(self.around(), counted.seconds, counted.work)
+
+    def _count(self) -> Answer:
+        """Slots with people counted, and names for them as far as the list rule finds some."""
+        model = WardModel(self.problem, self.slots, self.plan, is_whole=False)
+        add_work(model)
+        add_rows(model)
+        add_slot_levels(model)
+        share = replace(
+            self._limits,
+            work=self._limits.work * _COUNTING_SHARE,
+            seconds=self._limits.seconds * _COUNTING_SHARE,
+        )
+        answer = model.schedule.solve(share, self._progress, self._cancel)
+        self.bounds = tuple(level.bound or 0 for level in answer.levels)
+        self.take(list_rule(self.problem, None, model.taken(answer)))
+        return answer
+
+    def _search(self, slots: Slots, seconds: float, work: float) -> tuple[int, ...]:
+        """Everything at once over some slots; the bounds are those of these slots."""
+        model = WardModel(self.problem, slots, self.plan)
+        add_work(model)
+        add_rows(model)
+        add_levels(model, self.bounds)
+        left = replace(
+            self._limits,
+            work=self._limits.work - work,
+            seconds=max(0.0, self._limits.seconds - seconds),
+        )
+        answer = model.schedule.solve(left, self._progress, self._cancel)
+        if answer.values:
+            self.take(model.draft(answer))
+        return tuple(level.bound or 0 for level in answer.levels)
+
+    def take(self, plan: Draft) -> None:
+        """Keep a plan that is better; one of the same worth does not take its place."""
+        worth = self._worth(plan)
+        if worth < self.worth:
+            self.plan, self.worth = plan, worth
+
+    def _worth(self, plan: Draft) -> Objective:
+        return score(self.problem, plan.starts, plan.laid, self._costs)
+
+    def around(self) -> Slots:
+        """The slots near those of the plan so far; all of them for a unit that has none."""
+        at = {start.episode_id: start.check_at for start in self.plan.starts}
+        return {
+            one: [slot for slot in slots if one not in at or abs(slot - at[one]) <= AROUND]
+            for one, slots in self.slots.items()
+        }
+
+
+def mend(
+    problem: Problem, quick: Draft, change: int, limits: Limits, cancel: Event | None = None
+) -> Draft:
+    """Search for a better repair from a quick one, each changed start costing `change` minutes."""
+    stages = Stages(problem, limits, cancel=cancel)
+    stages.plan = quick
+    slots = stages.slots if len(problem.units) <= WHOLE else stages.around()
+    model = WardModel(problem, slots, quick)
+    add_work(model)
+    add_rows(model)
+    add_repair_levels(model, change)
+    answer = model.schedule.solve(limits, None, cancel)
+    return model.draft(answer) if answer.values else quick
