@@ -41,6 +41,11 @@ def _at_a_set(page: Page) -> str:
     return page.url
 
 
+def _change(page: Page, pin: str) -> None:
+    page.locator(f"{CHANGE} [name=pin]").fill(pin)
+    page.locator(CHANGE).get_by_role("button", name="Change person").click()
+
+
 def _is_out_of_reach(page: Page) -> bool:
     """Whether the page behind the cover is out of sight and out of reach."""
     hidden: bool = page.evaluate(
@@ -61,16 +66,13 @@ def test_a_scanned_badge_changes_the_person_and_what_was_typed_waits_for_its_own
         wedge.read(BADGE["bo"], "Enter")
         expect(page.locator(f"{CHANGE} [name=pin]")).to_be_focused()
         assert _is_out_of_reach(page)
-        page.keyboard.type("480252")
-        page.keyboard.press("Enter")
+        _change(page, "480252")
         expect(page.locator(CHANGE)).to_contain_text("do not belong together")
-        page.keyboard.type(PIN)
-        page.keyboard.press("Enter")
+        _change(page, PIN)
         expect(page.locator(".top .person")).to_contain_text("Bo Ek", timeout=20_000)
         theirs = [one.input_value() for one in page.locator("[name=pulse_per_min]").all()]
         wedge.read(BADGE["ines"], "Enter")
-        page.locator(f"{CHANGE} [name=pin]").fill(PIN)
-        page.keyboard.press("Enter")
+        _change(page, PIN)
         expect(page.locator(".top .person")).to_contain_text("Inês", timeout=20_000)
         expect(page.locator(".unsent")).to_contain_text("You left it typed at")
 
@@ -133,8 +135,7 @@ def test_somebody_else_takes_a_locked_device_over(sign_in: SignIn) -> None:
     page.keyboard.press("Escape")
     expect(page.locator(COVER)).to_be_visible()
     Wedge(page).read(BADGE["charge"], "Tab")
-    page.locator(f"{CHANGE} [name=pin]").fill(PIN)
-    page.keyboard.press("Enter")
+    _change(page, PIN)
 
     expect(page.locator(".top .person")).to_contain_text("Róisín", timeout=20_000)
     expect(page.locator(COVER)).to_be_hidden()
@@ -151,6 +152,6 @@ def test_a_badge_on_the_page_to_sign_in_on_asks_for_the_pin(
 
     expect(page.get_by_label("PIN", exact=True)).to_be_focused()
     assert page.get_by_label("Name you sign in with").input_value() == ""
-    page.keyboard.type(PIN)
-    page.keyboard.press("Enter")
+    page.get_by_label("PIN", exact=True).fill(PIN)
+    page.get_by_role("button", name="Use badge and PIN").click()
     page.wait_for_url("**/mine")
