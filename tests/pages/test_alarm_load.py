@@ -42,8 +42,8 @@ def test_what_was_raised_stands_in_a_sentence_and_by_limit_stage_hour_unit_and_s
     for words in (
         said,
         "Useful done, or taken with “I have it”, within 10 min and before the next stage",
-        f"By limit By limit Limit {head} First check 11 0 0 10 0 0 1 0 0 2",
-        f"By stage By stage Stage {head} Notice before due 1 0 0 1 0 0 0 0 0 0",
+        f"By limit Reminders of each limit Limit {head} First check 11 0 0 10 0 0 1 0 0 2",
+        f"By stage Reminders of each stage Stage {head} Notice before due 1 0 0 1 0 0 0 0 0 0",
         "At the limit 1 0 0 1 0 0 0 0 0 0 Repeats 6 0 0 5 0 0 1 0 0 0",
         "Escalated 1 0 0 1 0 0 0 0 0 1 Escalated again 1 0 0 1 0 0 0 0 0 1",
         "Most calls came from 10:00 to 10:59: 10.",

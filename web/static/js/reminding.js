@@ -100,6 +100,7 @@ document.addEventListener("submit", (event) => {
 async function refill(place) {
   try {
     const answer = await fetch(place.dataset.refill, { headers: { Accept: "text/html" } });
+    if (answer.redirected && new URL(answer.url).pathname === "/sign-in") withdraw([]); // signed out elsewhere
     if (!answer.ok || answer.redirected) return;
     put(place, await answer.text());
   } catch {
