@@ -132,11 +132,15 @@ class Objective:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a planner has come: the best worth so far, and what no plan can beat if known."""
+    """A better plan was found: its worth and what none can beat, on the level that is searched.
 
+    `level` is the name of a field of `Objective`.
+    """
+
+    level: str
+    worth: int
+    bound: int
     seconds: float
-    best: Objective
-    bound: Objective | None
 
 
 @dataclass(frozen=True, slots=True)
