@@ -78,6 +78,8 @@ class Page(HTMLParser):
 
     def handle_endtag(self, tag: str) -> None:
         """Note what closes."""
+        if tag in VOID:
+            return
         if tag == "form":
             self._form = None
         if tag == "select":

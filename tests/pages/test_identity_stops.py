@@ -169,7 +169,7 @@ def test_everything_can_be_typed(ward: Hospital) -> None:
 
 def test_each_slip_is_refused_beside_its_field_and_nothing_is_lost(ward: Hospital) -> None:
     nurse = ward.visit(NURSE)
-    before = ward.charting.everything()
+    before = ward.charting.everything("audit")
 
     typed = {
         "record_number": BAND,
@@ -189,7 +189,7 @@ def test_each_slip_is_refused_beside_its_field_and_nothing_is_lost(ward: Hospita
     kept = page.form("hand").values
     assert {name: kept[name] for name in typed} == {name: [text] for name, text in typed.items()}
     assert "by-hand" in page.opened_details
-    assert ward.charting.everything() == before
+    assert ward.charting.everything("audit") == before
 
 
 @pytest.mark.parametrize(
