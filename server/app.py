@@ -30,6 +30,7 @@ from server.pages.boards.at_hand import BoardFirst
 from server.policies import load_policies
 from server.services.board_key import BoardKey
 from server.services.note_views import Views
+from server.services.plan_runs import PlanRuns
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
 from server.services.upgrade_database import upgrade_database
@@ -124,6 +125,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.policies = load_policies(settings.policies)
     app.state.feed = feed
     app.state.streams = Streams(feed, now=clock)
+    app.state.plan_runs = PlanRuns()
 
 
 def _lifespan(*, run_jobs: bool, own_store: bool) -> Any:
@@ -155,6 +157,7 @@ def _prepare(app: FastAPI) -> None:
 def _stop(app: FastAPI, scheduler: Scheduler | None) -> None:
     if scheduler is not None:
         scheduler.stop()
+    app.state.plan_runs.close()
     app.state.streams.close()
     app.state.feed.stop()
     app.state.views.write()

@@ -34,6 +34,7 @@ SCREENS: Final = (
     Screen("mine", "My list", _NURSES, of_ward=False),
     Screen("board", "Board", _ALL),
     Screen("reminders", "Reminders", _NURSES | _REVIEW),
+    Screen("plan", "Plan", _REVIEW),
     Screen("breaches", "Breaches", _REVIEW),
     Screen("alarm-load", "Alarm load", _REVIEW),
     Screen("orders", "Orders", _REVIEW),
@@ -52,6 +53,12 @@ def ward_href(ward_id: str, screen: str, **query: str) -> str:
     """Answer the address of a ward's screen."""
     asked = f"?{urlencode(query)}" if query else ""
     return f"/wards/{quote(ward_id, safe='')}/{screen}{asked}"
+
+
+def plan_href(ward_id: str, version: str = "", unit: str = "") -> str:
+    """Answer the address of a ward's plan, of one version of it, with the form of one unit open."""
+    asked = {name: text for name, text in (("version", version), ("unit", unit)) if text}
+    return ward_href(ward_id, "plan", **asked)
 
 
 def patient_href(patient_id: str) -> str:

@@ -1,0 +1,42 @@
+"""How far a proposal has come that is in the making."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from server.pages.links import ward_href
+from server.pages.plans.worth_view import level_text
+from server.services.plan_runs import Run
+
+BEGINS: Final = "Looking at what is possible"
+
+
+@dataclass(frozen=True, slots=True)
+class ProgressView:
+    """One run. `used` seconds of `asked`; `bound` is empty while none is known."""
+
+    href: str
+    stop_href: str
+    run_id: str
+    used: str
+    asked: str
+    best: str
+    bound: str
+    stopping: bool
+    csrf_token: str
+
+
+def progress_view(run: Run, ward_id: str, csrf_token: str) -> ProgressView:
+    """Answer how far a run has come."""
+    told = run.progress
+    used = 0.0 if told is None else min(told.seconds, run.seconds)
+    return ProgressView(
+        href=ward_href(ward_id, "plan/run", run=run.id),
+        stop_href=ward_href(ward_id, "plan/stop"),
+        run_id=run.id,
+        used=f"{used:.1f}",
+        asked=f"{run.seconds:g}",
+        best=BEGINS if told is None else level_text(told.level, told.worth),
+        bound="" if told is None else level_text(told.level, told.bound),
+        stopping=run.stopping.is_set(),
+        csrf_token=csrf_token,
+    )
