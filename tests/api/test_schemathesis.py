@@ -17,6 +17,7 @@ from tests.api.conftest import opened_api
 EXAMPLES: Final = 15
 # A stream would never end.
 OPERATIONS: Final = (
+    "GET /api/audit",
     "GET /api/board",
     "GET /api/breaches",
     "GET /api/cover",
@@ -46,7 +47,11 @@ OPERATIONS: Final = (
     "POST /api/staff",
     "POST /api/wards",
 )
-WHO: Final = {"/api/wards": "administrator", "/api/staff": "administrator"}
+WHO: Final = {
+    "/api/audit": "manager",
+    "/api/wards": "administrator",
+    "/api/staff": "administrator",
+}
 
 
 @pytest.fixture(scope="module")

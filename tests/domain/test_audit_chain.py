@@ -3,7 +3,7 @@
 import re
 from dataclasses import replace
 from hashlib import sha256
-from typing import Final
+from typing import Any, Final
 
 import pytest
 
@@ -72,9 +72,9 @@ def test_a_row_is_hashed_as_it_is_described() -> None:
 
 @pytest.mark.parametrize("name", Link.__match_args__[:-1])
 def test_every_column_is_covered_by_the_hash(name: str) -> None:
-    other = 7 if name == "position" else "other"
+    other: dict[str, Any] = {name: 7 if name == "position" else "other"}
 
-    assert hash_of(replace(FIRST, **{name: other})) != FIRST.hash
+    assert hash_of(replace(FIRST, **other)) != FIRST.hash
 
 
 def test_what_follows_is_no_fault_and_what_does_not_is_named() -> None:
