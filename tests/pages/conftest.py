@@ -3,6 +3,7 @@
 import shutil
 import sqlite3
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from tests.api.board_api import StoppedClock
 from tests.databases import sqlite_template
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital, enter_hospital
+from tests.pages.shared_device import enter_badges
 
 __all__ = ["sqlite_template"]
 
@@ -59,3 +61,24 @@ def hospital(opened: Hospital, hospital_file: Path) -> Hospital:
     opened.app.state.views = Views(opened.store)
     opened.clock.now = at(0)
     return opened
+
+
+@pytest.fixture(scope="session")
+def shared_file(
+    opened: Hospital, hospital_file: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    """The database with two people who have badges, PINs and passwords: entered once, to copy."""
+    file = tmp_path_factory.mktemp("shared") / "shared.db"
+    enter_badges(hospital_file, file, opened.app.state.board_key)
+    return file
+
+
+@pytest.fixture
+def shared(hospital: Hospital, shared_file: Path) -> Iterator[Hospital]:
+    """The hospital with the two of them, and screens that lock."""
+    with sqlite3.connect(shared_file) as kept, sqlite3.connect(hospital.file) as used:
+        kept.backup(used)
+    never = hospital.app.state.settings
+    hospital.app.state.settings = replace(never, lock_after=Settings().lock_after)
+    yield hospital
+    hospital.app.state.settings = never
