@@ -12,6 +12,7 @@ LANES = (
     "domain",
     "standards",
     "store",
+    "planning",
     "services",
     "api",
     "jobs",

@@ -10,8 +10,8 @@ from server.domain.plan.people import named_for
 from server.domain.plan.problem import PlanUnit
 from server.domain.plan.score import fair_shares
 from server.domain.plan.weights import BEYOND_SHARE, NOT_THE_NAMED, weight
-from server.planning.core import Level, Sum, Variable
 from server.planning.model import Place, WardModel
+from server.planning.values import Level, Sum, Variable
 
 Cost = Callable[[PlanUnit, datetime], int]
 

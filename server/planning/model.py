@@ -15,9 +15,10 @@ from server.domain.plan.people import named_for
 from server.domain.plan.problem import PlanUnit, Problem
 from server.domain.plan.score import Worth
 from server.domain.plan.way import Placing
-from server.planning.core import Answer, Schedule, Sum, Variable, evaluate
+from server.planning.core import Schedule
 from server.planning.openings import Openings
 from server.planning.scale import Scale
+from server.planning.values import Answer, Sum, Variable, evaluate
 
 T = TypeVar("T")
 

@@ -51,8 +51,8 @@ def _searched(
     problem: Problem, quick: Draft, seconds: float, seed: int, cancel: Event | None
 ) -> Draft:
     # Importing the solver takes a moment and a lot of memory: only who searches pays for it.
-    from server.planning.core import Limits  # noqa: PLC0415
     from server.planning.staged import mend  # noqa: PLC0415
+    from server.planning.values import Limits  # noqa: PLC0415
 
     limits = Limits(seconds * STEPS, seconds * GUARD, seed=seed, presolve=False)
     return mend(problem, quick, CHANGE, limits, cancel)

@@ -14,8 +14,8 @@ from server.domain.plan.way import check_period, collection, end_at, start_perio
 from server.domain.workload.capacity import Collector, OnDuty
 from server.domain.workload.period import Period
 from server.domain.workload.task import Work
-from server.planning.core import Variable
 from server.planning.model import Place, WardModel
+from server.planning.values import Variable
 
 _MINUTE: Final = timedelta(minutes=1)
 

@@ -15,7 +15,7 @@ from server.domain.plan.score import score
 from server.planning.explain import why_unplaced
 
 if TYPE_CHECKING:
-    from server.planning.core import Progress
+    from server.planning.values import Progress
 
 # The solver's own steps in a second of a slow machine: there the clock on the wall never ends a
 # search, and the same problem gives the same plan.
@@ -47,8 +47,8 @@ def propose(
     if not available() or not problem.units:
         return listed(problem, begun)
     # Importing the solver takes a moment and a lot of memory: only who plans pays for it.
-    from server.planning.core import Limits  # noqa: PLC0415
     from server.planning.staged import Stages  # noqa: PLC0415
+    from server.planning.values import Limits  # noqa: PLC0415
 
     limits = Limits(seconds * STEPS, seconds * GUARD, seed=seed, presolve=False)
     stages = Stages(problem, limits, progress, cancel)

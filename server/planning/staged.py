@@ -16,10 +16,10 @@ from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective
 from server.domain.plan.score import Worth, score
-from server.planning.core import Answer, Limits, Progress
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
+from server.planning.values import Answer, Limits, Progress
 from server.planning.work import add_work
 
 Slots = Mapping[str, Sequence[datetime]]
@@ -72,7 +72,8 @@ class Stages:
         )
         answer = model.schedule.solve(share, self._progress, self._cancel)
         self.bounds = tuple(level.bound or 0 for level in answer.levels)
-        self.take(list_rule(self.problem, None, model.taken(answer)))
+        if answer.values:
+            self.take(list_rule(self.problem, None, model.taken(answer)))
         return answer
 
     def _search(self, slots: Slots, seconds: float, work: float) -> tuple[int, ...]:

@@ -8,9 +8,9 @@ from typing import Final
 from server.domain.plan.laying import Piece, task_pieces
 from server.domain.plan.way import FollowUp, follow_ups, nurse_period
 from server.domain.workload.period import Period
-from server.planning.core import Sum, Task
 from server.planning.model import Laying, Place, WardModel
 from server.planning.scale import Scale, longest
+from server.planning.values import Sum, Task
 
 _MINUTE: Final = timedelta(minutes=1)
 

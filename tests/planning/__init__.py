@@ -1,0 +1,1 @@
+"""The planner: the list rule, the solver, their checker and their exhaustive search."""
