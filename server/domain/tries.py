@@ -52,4 +52,4 @@ def waits_until(tries: Tries | None, patience: Patience) -> datetime | None:
     if tries is None or tries.failed < patience.free:
         return None
     doublings = min(tries.failed - patience.free, MOST_DOUBLINGS)
-    return tries.last_at + min(patience.first * 2**doublings, patience.longest)
+    return tries.last_at + min(patience.first * (1 << doublings), patience.longest)

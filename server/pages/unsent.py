@@ -89,7 +89,8 @@ def _forms(text: str) -> tuple[TypedForm, ...]:
     if not isinstance(forms, list) or not all(_is_form(form) for form in forms):
         raise Invalid("forms", SHAPE)
     return tuple(
-        TypedForm(*words, tuple(TypedField(*field) for field in fields)) for *words, fields in forms
+        TypedForm(form_id, action, title, tuple(TypedField(*field) for field in fields))
+        for form_id, action, title, fields in forms
     )
 
 

@@ -50,7 +50,7 @@ def test_a_badge_has_one_person_and_a_person_one_badge(store: Store) -> None:
         holders = [holder_of_badge(session, badge) for badge in ("one", "two")]
         kept = [read_badge(session, staff_id) for staff_id in ("n1", "n2")]
         badged = staff_with_badge(session)
-    assert (holders, kept, badged) == ([None, "n1"], [second, None], {"n1"})
+    assert (holders, kept, badged) == ([None, "n1"], [second, None], frozenset({"n1"}))
     with pytest.raises(Clash), store.write() as session:
         save_badge(session, Badge("n2", at(6), "admin"), "two")
 
