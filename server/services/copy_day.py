@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from server.domain.workload.capacity import Duty
@@ -11,6 +11,7 @@ from server.services.actor import Actor
 from server.services.enter_ward import read_ward
 from server.services.errors import Conflict
 from server.services.permissions import Act, require
+from server.services.ward_day import ward_day
 from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession
 from server.store.shifts import Break, Shift, save_shift, shifts_between
@@ -46,10 +47,9 @@ def shifts_of_day(
     session: ReadSession, ward_id: str, day: date, zone: ZoneInfo
 ) -> tuple[Shift, ...]:
     """The shifts on a ward that begin on a day of its wall calendar."""
-    begins = datetime.combine(day, time(), zone)
-    ends = datetime.combine(day + timedelta(days=1), time(), zone)
-    listed = shifts_between(session, ward_id, begins, ends)
-    return tuple(shift for shift in listed if begins <= shift.starts_at < ends)
+    whole = ward_day(day, zone)
+    listed = shifts_between(session, ward_id, whole.from_at, whole.until_at)
+    return tuple(shift for shift in listed if whole.contains(shift.starts_at))
 
 
 def _mover(days: timedelta, zone: ZoneInfo) -> Callable[[datetime], datetime]:

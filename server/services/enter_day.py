@@ -1,5 +1,6 @@
 """Enter a day of a ward at once: who is there, for what, with which beds, and what is allowed."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
@@ -20,6 +21,7 @@ from server.store.training import ShiftWork, Training, save_shift_work, save_tra
 from server.store.ward_limits import limits_at, save_limits
 
 LONGEST_NAME: Final = 40
+MOST_NAMES: Final = 40
 MOST_AT_ONCE: Final = (1, 50)
 _AT_ONCE: Final = ("most_starts", "porters", "issues_per_quarter")
 
@@ -100,6 +102,7 @@ def _enter(
         nurse_of_ward(session, "staff_id", person.shift.staff_id, ward_id)
         shift = enter_shift(session, actor, replace(person.shift, ward_id=ward_id))
         _require_sound(shift, person.work)
+        _require_short("skills", person.training.skills if person.training else ())
     except Invalid as wrong:
         raise Invalid(f"people.{place}.{wrong.field}", wrong.message) from wrong
     save_shift_work(session, shift.id, person.work)
@@ -111,6 +114,7 @@ def _enter(
 def _require_sound(shift: Shift, work: ShiftWork) -> None:
     """Refuse duties outside the shift, across each other, or without a name."""
     here = Period(shift.starts_at, shift.ends_at)
+    _require_short("beds", work.beds)
     for place, duty in enumerate(work.duties):
         field = f"duties.{place}"
         if not duty.name.strip() or len(duty.name) > LONGEST_NAME:
@@ -122,6 +126,13 @@ def _require_sound(shift: Shift, work: ShiftWork) -> None:
     for before, after in pairwise(sorted(duty.period for duty in work.duties)):
         if before.overlaps(after):
             raise Invalid("duties", "overlap; expected one duty at a time")
+
+
+def _require_short(field: str, names: Iterable[str]) -> None:
+    """Refuse a list of names that are blank or long, or too many of them."""
+    listed = tuple(names)
+    if len(listed) > MOST_NAMES or any(not 0 < len(one.strip()) <= LONGEST_NAME for one in listed):
+        raise Invalid(field, f"expected at most {MOST_NAMES} names of up to {LONGEST_NAME} signs")
 
 
 def _require_one_place_at_a_time(

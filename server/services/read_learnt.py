@@ -1,7 +1,7 @@
 """What a ward's own records say of how long its work takes."""
 
 from collections.abc import Mapping
-from datetime import UTC, datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from server.services.actor import Actor
 from server.services.cases import load_cases
 from server.services.enter_ward import read_ward, read_ward_policy
 from server.services.permissions import Act, require
+from server.services.ward_day import day_at, ward_day
 from server.store.ended_units import ended_episode_ids
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
@@ -47,12 +48,8 @@ def learnt_of(
     does not change under it with each unit that ends.
     """
     instant = at or now
-    until = _midnight(instant, ZoneInfo(ward.timezone))
+    zone = ZoneInfo(ward.timezone)
+    until = ward_day(day_at(instant, zone), zone).from_at
     ids = ended_episode_ids(session, ward.id, until - BEHIND, until, most=MOST_UNITS)
     cases = load_cases(session, ids, now=instant, known_at=at).values()
     return learn((recorded_of(picture(one.known(at=at), instant)) for one in cases), policy)
-
-
-def _midnight(instant: datetime, zone: ZoneInfo) -> datetime:
-    """When the ward's day began."""
-    return datetime.combine(instant.astimezone(zone).date(), time(), zone).astimezone(UTC)

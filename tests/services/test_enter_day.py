@@ -94,6 +94,18 @@ def _doing(*duties: Duty) -> PersonDay:
             replace(DAY, people=(_doing(ROUND, Duty(Period(at(80), at(99)), "tea")),)),
             "people.0.duties",
         ),
+        (
+            replace(DAY, people=(replace(NINA, work=ShiftWork(frozenset({"x" * 41}))),)),
+            "people.0.beds",
+        ),
+        (
+            replace(DAY, people=(replace(NINA, work=ShiftWork(frozenset(map(str, range(41))))),)),
+            "people.0.beds",
+        ),
+        (
+            replace(DAY, people=(replace(NINA, training=Training(skills=frozenset({" "}))),)),
+            "people.0.skills",
+        ),
         (replace(DAY, limits=replace(LIMITS, most_starts=0)), "most_starts"),
         (replace(DAY, limits=replace(LIMITS, porters=51)), "porters"),
         (replace(DAY, limits=replace(LIMITS, issues_per_quarter=0)), "issues_per_quarter"),
