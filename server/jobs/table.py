@@ -9,6 +9,7 @@ from server.jobs.deliver import run_deliver
 from server.services.check_audit import keep_checking
 from server.services.tick import tick
 from server.services.tidy import tidy
+from server.services.watch_plans import watch_plans
 from server.store.store import Store
 
 
@@ -30,6 +31,11 @@ def run_tick(store: Store, now: datetime) -> object:
     return tick(store, now=now)
 
 
+def run_watch(store: Store, now: datetime) -> object:
+    """Look whether accepted plans still hold."""
+    return watch_plans(store, now=now)
+
+
 def run_tidy(store: Store, now: datetime) -> object:
     """Forget what is kept for a while only."""
     with store.write() as session:
@@ -44,6 +50,7 @@ def run_audit(store: Store, now: datetime) -> object:
 JOBS: Final = (
     Job("tick", timedelta(seconds=1), run_tick),
     Job("deliver", timedelta(seconds=1), run_deliver, at_once=4),
+    Job("plans", timedelta(seconds=1), run_watch),
     Job("tidy", timedelta(hours=1), run_tidy),
     Job("audit", timedelta(hours=1), run_audit),
 )

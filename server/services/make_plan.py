@@ -9,6 +9,7 @@ from typing import Final
 from server.domain.errors import Invalid
 from server.domain.plan.plan import Plan
 from server.domain.plan.proposal import Progress
+from server.planning.explain import with_reasons
 from server.planning.solve import propose
 from server.services.accept_plan import plan_of
 from server.services.actor import Actor
@@ -71,7 +72,7 @@ def make_plan(
         made_at=now,
         made_by=actor.id,
         what="Asked for a proposal",
-        proposal=with_spare(ground, proposal),
+        proposal=with_spare(ground, with_reasons(ground.problem, proposal)),
         parent_id=ask.parent_id,
         wishes=asked.wishes,
         supposed=asked.supposed,

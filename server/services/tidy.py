@@ -7,25 +7,28 @@ from server.domain.tries import FORGOTTEN_AFTER
 from server.services.keep_unsent import KEPT_FOR
 from server.store.deliveries import forget_deliveries
 from server.store.idempotency import forget_answers
+from server.store.plans import forget_unaccepted
 from server.store.sessions import WriteSession
 from server.store.sign_ins import forget_expired_sessions
 from server.store.tries import forget_devices, forget_tries_before
 from server.store.unsent import forget_unsent
 
 ANSWERS_KEPT: Final = timedelta(days=7)
+PROPOSALS_KEPT: Final = timedelta(days=7)
 DELIVERIES_KEPT: Final = timedelta(days=30)
 DEVICES_KNOWN: Final = timedelta(days=90)
 """An account is known on a device until nobody has signed in to it there for so long."""
 
 
 def tidy(session: WriteSession, *, now: datetime) -> int:
-    """Delete what has served its time: answers, sessions, tries, devices, unsent forms, messages.
+    """Delete what has served its time, and answer how many answers to keyed requests went.
 
-    Answers how many answers to keyed requests went.
+    Those answers, sessions, tries, devices, unsent forms, messages, and plans never in force.
     """
     forget_expired_sessions(session, now)
     forget_tries_before(session, now - FORGOTTEN_AFTER)
     forget_devices(session, now - DEVICES_KNOWN)
     forget_unsent(session, now - KEPT_FOR)
+    forget_unaccepted(session, now - PROPOSALS_KEPT)
     forget_deliveries(session, now - DELIVERIES_KEPT)
     return forget_answers(session, now - ANSWERS_KEPT)

@@ -109,12 +109,6 @@ def read_watches(session: ReadSession, ward_ids: Iterable[str]) -> dict[str, Pla
     return {one.ward_id: replace(one, findings=tuple(one.findings)) for one in watches}
 
 
-def wards_with_plans(session: ReadSession, at: datetime) -> tuple[str, ...]:
-    """The wards on which a plan is in force at an instant."""
-    accepted = select(_PLAN.ward_id).where(_PLAN.accepted_at <= at, _PLAN.discarded_at.is_(None))
-    return tuple(row[0] for row in session.rows(accepted.distinct().order_by(_PLAN.ward_id)))
-
-
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Plan, ...]:
     return tuple(_plan(row) for row in session.rows(listed))
 

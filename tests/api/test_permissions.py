@@ -11,8 +11,10 @@ import pytest
 from server.domain.cover import Cover
 from server.domain.words import Role
 from server.store.covers import add_cover
+from server.store.plans import add_plan
 from tests.api.board_api import FULL_SET, NOON, PATIENT, BoardApi, problem_of
 from tests.api.conftest import opened_api
+from tests.domain.planning import an_empty_plan
 
 ALL: Final = frozenset(Role)
 NURSES: Final = frozenset({Role.BEDSIDE_NURSE, Role.CHARGE_NURSE})
@@ -60,6 +62,7 @@ WEBHOOK: Final = {
     "stages": ["overdue"],
     "wards": ["w1"],
 }
+PLAN: Final = {"ward_id": "w1", "from": AT, "horizon_minutes": 240, "seconds": 0.5}
 ROUTES: Final = (
     Route("POST", "/api/wards", SET_UP, of_ward=False, body=WARD),
     Route("POST", "/api/staff", SET_UP, of_ward=False, body=STAFF),
@@ -88,6 +91,11 @@ ROUTES: Final = (
     Route("GET", "/api/due?ward_id=w1", ALL),
     Route("GET", "/api/reminders?ward_id=w1", ALL),
     Route("GET", "/api/breaches?ward_id=w1", ALL),
+    Route("GET", "/api/workload?ward_id=w1", ALL),
+    Route("POST", "/api/plans", frozenset({Role.CHARGE_NURSE}), body=PLAN),
+    Route("GET", "/api/plans/plan", ALL),
+    Route("POST", "/api/plans/plan/accept", frozenset({Role.CHARGE_NURSE})),
+    Route("POST", "/api/plans/plan/discard", frozenset({Role.CHARGE_NURSE})),
     Route("POST", "/api/webhooks", SET_UP, body=WEBHOOK),
     Route("POST", "/api/webhooks/hook/state", SET_UP, body={"state": "on"}),
     Route("POST", "/api/webhooks/hook/secret", SET_UP, body={}),
@@ -101,7 +109,7 @@ ROUTES: Final = (
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)
 OPEN: Final = {"/healthz", "/readyz"}
-ONE: Final = re.compile("/(p1|e1|c1|common|hook)(?=/|$)")
+ONE: Final = re.compile("/(p1|e1|c1|common|hook|plan)(?=/|$)")
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +126,7 @@ def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> It
         later = (NOON + timedelta(hours=1), NOON + timedelta(hours=2))
         with opened.store.write() as session:
             add_cover(session, Cover("c1", "w1", "n1", "m1", *later, NOON, "m1"))
+            add_plan(session, an_empty_plan("plan", "w1", NOON))
         yield opened
 
 

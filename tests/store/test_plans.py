@@ -37,7 +37,6 @@ from server.store.plans import (
     read_plan,
     read_plans,
     read_watches,
-    wards_with_plans,
 )
 from server.store.shifts import Shift, save_shift
 from server.store.staff import Staff, save_staff
@@ -126,8 +125,6 @@ def test_the_latest_accepted_plan_is_in_force_until_it_is_discarded(store: Store
         assert in_force == [None, first, first, second, second, first]
         assert accepted_plans(session, "w1") == (second, first)
         assert accepted_plans(session, "w1", limit=1) == (second,)
-        assert wards_with_plans(session, at(9)) == ()
-        assert wards_with_plans(session, at(10)) == ("w1",)
 
 
 def test_what_was_never_in_force_is_forgotten_unless_it_mends_a_plan(store: Store) -> None:
