@@ -139,7 +139,7 @@ def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:
         caption="What was done, recorded and looked at, the newest first",
         columns=COLUMNS,
         rows=() if trail is None else tuple(_row(one, trail, zone) for one in trail.rows),
-        empty="Nothing was noted that fits this" if trail else "Nothing is shown",
+        empty="Nothing was noted that fits this" if trail else "Nothing was looked for",
     )
 
 
@@ -182,8 +182,10 @@ def _what(row: TrailRow, trail: Trail) -> Cell:
 
 
 def _checked(trail: Trail | None, zone: ZoneInfo, now: datetime) -> str:
-    """Up to where the chain is known to be whole."""
-    if trail is None or trail.checked is None:
+    """Up to where the chain is known to be whole; nothing beside a question that was refused."""
+    if trail is None:
+        return ""
+    if trail.checked is None:
         return "The chain has not been checked yet."
     checked = trail.checked
     when = clock_words(checked.at, zone, now)

@@ -161,6 +161,7 @@ def test_a_wrong_question_is_named_beside_its_field(
 
     assert answer.status_code == 422
     assert f'id="f-{field}-error"' in answer.text
+    assert ("Nothing was looked for" in answer.text, "The chain" in answer.text) == (True, False)
     assert "Alder" not in answer.text
 
 
