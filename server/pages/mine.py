@@ -10,12 +10,14 @@ from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Options
 from server.pages.links import MINE, local_path, ward_href
+from server.pages.own_list.coming import coming_views
 from server.pages.own_list.view import MineView, mine_view
 from server.pages.rendering import page, wants_part
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.services.acknowledge import acknowledge
-from server.services.list_mine import list_mine
+from server.services.list_mine import Mine, list_mine
+from server.services.list_planned import list_planned
 from server.services.nurses import nurses_of_ward
 from server.services.permissions import Act, may
 from server.services.shown import shows
@@ -40,7 +42,7 @@ def see_due(request: Request, visitor: See, back: Nurse = "") -> Response:
     """What reminds whoever is signed in, alone: another page puts it in place."""
     screen = Screen(request, visitor, NAME)
     with screen.store.read() as session:
-        view = _view(session, screen, "")
+        view = _view(list_mine(session, visitor.actor, now=screen.now), screen)
     return page(
         "mine/due.html", mine=view, csrf_token=visitor.csrf_token, back=local_path(back) or MINE
     )
@@ -80,14 +82,17 @@ def _back(typed: Entry) -> str:
 def _page(screen: Screen, nurse: str, wrong: Wrong | None = None) -> Response:
     setting, actor = screen.setting(), screen.visitor.actor
     with screen.store.read() as session:
-        view = _view(session, screen, nurse)
+        mine = list_mine(session, actor, nurse or None, now=screen.now)
+        coming = list_planned(session, actor, mine.nurse.id, mine.wards, now=screen.now)
         nurses = _nurses(session, screen)
+    view = _view(mine, screen)
     own = view.own
     return page(
         "mine/list.html" if wants_part(screen.request) else "mine/mine.html",
         status=wrong.status if wrong else 200,
         head=screen.head(setting),
         mine=view,
+        coming=coming_views(coming, mine),
         nurse="" if own else nurse,
         nurses=nurses,
         chosen=nurse or actor.staff_id or "",
@@ -97,9 +102,8 @@ def _page(screen: Screen, nurse: str, wrong: Wrong | None = None) -> Response:
     )
 
 
-def _view(session: ReadSession, screen: Screen, nurse: str) -> MineView:
+def _view(mine: Mine, screen: Screen) -> MineView:
     actor = screen.visitor.actor
-    mine = list_mine(session, actor, nurse or None, now=screen.now)
     hrefs = {ward_id: ward_href(ward_id, "cover") for ward_id in mine.wards}
     return mine_view(mine, own=mine.nurse.id == actor.staff_id, cover_href=hrefs)
 

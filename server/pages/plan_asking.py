@@ -94,7 +94,7 @@ def _begun(screen: Screen, parent_id: str | None, seconds: float, supposed: Supp
         with store.write() as session:
             return keep_plan(session, actor, plan).id
 
-    run = Run(new_id(), ward_id, actor.id, seconds)
+    run = Run(new_id(), ward_id, actor.id, seconds, now)
     screen.request.app.state.plan_runs.begin(run, make)
     return run
 
@@ -109,7 +109,7 @@ def _supposed_of(screen: Screen, version: str) -> Suppositions:
 def _shown(screen: Screen, run: Run) -> Response:
     """The state of a run in its place on the page; made: the page goes on to it."""
     if not run.is_done:
-        view = progress_view(run, run.ward_id, screen.visitor.csrf_token)
+        view = progress_view(run, screen.now, screen.visitor.csrf_token)
         return page("plan/progress.html", run=view)
     failure = run.made.exception()
     if failure is None:

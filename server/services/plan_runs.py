@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
+from datetime import datetime
 from threading import Event, Lock
 from typing import Final
 
@@ -15,12 +16,16 @@ KEPT: Final = 200
 
 @dataclass(slots=True)
 class Run:
-    """One plan in the making. `progress` is the latest the planner said, None before the first."""
+    """One plan in the making. `progress` is the latest the planner said, None before the first.
+
+    `begun_at` is when it was asked for, None where nobody watches it.
+    """
 
     id: str
     ward_id: str
     actor_id: str
     seconds: float
+    begun_at: datetime | None = None
     progress: Progress | None = None
     stopping: Event = field(default_factory=Event)
     made: Future[str] = field(default_factory=Future)

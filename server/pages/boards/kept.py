@@ -71,11 +71,11 @@ class KeptBoards:
     def fresh(self, wanted: Wanted, now: datetime) -> Rows | None:
         """The board if what is kept is what would be drawn; asks nothing but memory."""
         kept = self._kept.get(wanted)
-        return kept.rows if kept and kept.moment == self._moment(wanted.ward_id, now) else None
+        return kept.rows if kept and kept.moment == self.moment(wanted.ward_id, now) else None
 
     def draw(self, wanted: Wanted, now: datetime) -> Rows:
         """Draw the board; called in a thread. Raises `NotFound` for an unknown ward."""
-        moment = self._moment(wanted.ward_id, now)
+        moment = self.moment(wanted.ward_id, now)
         board, lock = self._ward(wanted.ward_id)
         with lock:
             kept = self._kept.get(wanted)
@@ -129,7 +129,8 @@ class KeptBoards:
             self._settings[key] = kept
         return kept[1]
 
-    def _moment(self, ward_id: str, now: datetime) -> tuple[int, datetime]:
+    def moment(self, ward_id: str, now: datetime) -> tuple[int, datetime]:
+        """The revision of a ward and the minute: while both stay, so does what is drawn of it."""
         revision = max(self._feed.told(ward_id), self._heard.get(ward_id, 0))
         return revision, now.replace(second=0)
 

@@ -94,6 +94,6 @@ def _forms(screen: Screen, look: PlanLook, typed: Entry, unit: str) -> Forms:
         supposing=supposing_fields(ground, typed),
         supposed_open="more_bed" in typed,
         seconds=typed.raw("seconds") or USUAL,
-        run=None if run is None else progress_view(run, ground.ward.id, token),
+        run=None if run is None else progress_view(run, screen.now, token),
         csrf_token=token,
     )

@@ -1,6 +1,7 @@
 """How far a proposal has come that is in the making."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from server.pages.links import ward_href
@@ -25,13 +26,14 @@ class ProgressView:
     csrf_token: str
 
 
-def progress_view(run: Run, ward_id: str, csrf_token: str) -> ProgressView:
+def progress_view(run: Run, now: datetime, csrf_token: str) -> ProgressView:
     """Answer how far a run has come."""
     told = run.progress
-    used = 0.0 if told is None else min(told.seconds, run.seconds)
+    waited = 0.0 if run.begun_at is None else (now - run.begun_at).total_seconds()
+    used = min(run.seconds, max(waited, 0.0 if told is None else told.seconds))
     return ProgressView(
-        href=ward_href(ward_id, "plan/run", run=run.id),
-        stop_href=ward_href(ward_id, "plan/stop"),
+        href=ward_href(run.ward_id, "plan/run", run=run.id),
+        stop_href=ward_href(run.ward_id, "plan/stop"),
         run_id=run.id,
         used=f"{used:.1f}",
         asked=f"{run.seconds:g}",

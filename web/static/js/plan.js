@@ -5,6 +5,7 @@ const SETTLE = 700; // milliseconds after the last key before what was moved is 
 
 const sheet = () => document.getElementById("plan");
 const form = () => document.getElementById("hand");
+const version = () => form().elements.version.value;
 const step = () => Number(sheet().dataset.grid);
 let waiting = 0;
 
@@ -91,6 +92,7 @@ function hold() {
   origin = { x: parseFloat(bar.getAttribute("x")), minutes: minutesOf(clock.value), day: day.value };
   const grip = document.createElement("div");
   grip.className = "grip";
+  grip.dataset.of = version();
   grip.tabIndex = 0;
   grip.setAttribute("role", "slider");
   grip.setAttribute("aria-label", "Check begins");
@@ -123,15 +125,18 @@ function drag(event) {
   grip.addEventListener("pointercancel", let_go, { once: true });
 }
 
-// ---- after an answer in place: the address is that of the version shown ----
+// ---- an answer in place: the address is that of the version shown, and the grip keeps the keys ----
 
-document.addEventListener("htmx:after:swap", (event) => {
-  if (!sheet() || event.target?.closest?.("#progress, #ask")) return;
-  const held = document.activeElement?.classList.contains("grip");
-  const address = `${sheet().dataset.here}`;
-  if (address && form() && location.pathname + location.search !== address) {
-    history.replaceState(null, "", address + (form() ? `&unit=${encodeURIComponent(form().elements.episode_id.value)}` : ""));
-  }
+let held = false;
+
+document.addEventListener("htmx:before:swap", () => {
+  held = document.activeElement?.classList.contains("grip") ?? false;
+});
+
+document.addEventListener("htmx:after:swap", () => {
+  if (!form() || document.querySelector(".plan-unit.selected .grip")?.dataset.of === version()) return;
+  const unit = encodeURIComponent(form().elements.episode_id.value);
+  history.replaceState(null, "", `${sheet().dataset.here}&unit=${unit}`);
   hold();
   if (held) document.querySelector(".grip")?.focus();
 });
