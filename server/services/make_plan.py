@@ -21,6 +21,7 @@ from server.store.sessions import ReadSession
 from server.store.store import Store
 
 SECONDS: Final = 5.0
+LEAST_SECONDS: Final = 0.1
 MOST_SECONDS: Final = 60.0
 LONGEST_HOURS: Final = 48
 SEED: Final = 1
@@ -89,8 +90,8 @@ def _asked(session: ReadSession, actor: Actor, ask: PlanAsk) -> Asked:
 
 
 def _require_sound(ask: PlanAsk) -> None:
-    if not 0 < ask.seconds <= MOST_SECONDS:
-        raise Invalid("seconds", f"is {ask.seconds:g}; expected up to {MOST_SECONDS:g}")
+    if not LEAST_SECONDS <= ask.seconds <= MOST_SECONDS:
+        raise Invalid("seconds", f"is {ask.seconds:g}; expected from {LEAST_SECONDS:g} to {MOST_SECONDS:g}")
     horizon = ask.asked.horizon
     if horizon is not None and not 0 < horizon.total_seconds() <= LONGEST_HOURS * 3600:
         raise Invalid("horizon_minutes", f"expected from 1 to {LONGEST_HOURS * 60}")

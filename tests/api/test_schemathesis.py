@@ -26,6 +26,7 @@ OPERATIONS: Final = (
     "GET /api/orders",
     "GET /api/patients",
     "GET /api/patients/{id}",
+    "GET /api/plans/{id}",
     "GET /api/policies",
     "GET /api/policies/{id}",
     "GET /api/reminders",
@@ -33,6 +34,7 @@ OPERATIONS: Final = (
     "GET /api/shifts",
     "GET /api/staff",
     "GET /api/wards",
+    "GET /api/workload",
     "GET /healthz",
     "GET /readyz",
     "POST /api/cover",
@@ -43,6 +45,9 @@ OPERATIONS: Final = (
     "POST /api/orders",
     "POST /api/patients",
     "POST /api/patients/{id}/observations",
+    "POST /api/plans",
+    "POST /api/plans/{id}/accept",
+    "POST /api/plans/{id}/discard",
     "POST /api/shifts",
     "POST /api/staff",
     "POST /api/wards",
@@ -51,6 +56,9 @@ WHO: Final = {
     "/api/audit": "manager",
     "/api/wards": "administrator",
     "/api/staff": "administrator",
+    "/api/plans": "charge_nurse",
+    "/api/plans/{id}/accept": "charge_nurse",
+    "/api/plans/{id}/discard": "charge_nurse",
 }
 
 

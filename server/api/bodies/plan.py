@@ -7,7 +7,7 @@ from pydantic import Field
 
 from server.api.fields import WHOLE, Ref, Strict
 from server.api.instants import Instant
-from server.services.make_plan import LONGEST_HOURS, MOST_SECONDS, SECONDS, PlanAsk
+from server.services.make_plan import LEAST_SECONDS, LONGEST_HOURS, MOST_SECONDS, SECONDS, PlanAsk
 from server.services.planning_ground import Asked
 
 
@@ -20,7 +20,7 @@ class PlanBody(Strict):
     ward_id: Ref
     from_at: Annotated[Instant, Field(alias="from")]
     horizon_minutes: Annotated[int, Field(ge=1, le=LONGEST_HOURS * 60), WHOLE]
-    seconds: Annotated[float, Field(gt=0, le=MOST_SECONDS)] = SECONDS
+    seconds: Annotated[float, Field(ge=LEAST_SECONDS, le=MOST_SECONDS)] = SECONDS
 
     def ask(self) -> PlanAsk:
         """What it asks for."""
