@@ -60,6 +60,7 @@ Text = Annotated[
 Lines = Annotated[list[Line], Field(max_length=limits.LIST_ITEMS)]
 VolumeMl = Annotated[float, within(limits.VOLUME_ML)]
 GivenMl = Annotated[float, within(limits.GIVEN_ML)]
+DropsPerMl = Annotated[int, within(limits.DROPS_PER_ML), WHOLE]
 RateMlH = Annotated[float, within(limits.RATE_ML_H)]
 Revision = Annotated[int, Field(ge=0, le=LAST_REVISION), WHOLE]
 

@@ -58,7 +58,7 @@ class Episode:
     """One unit for one patient as the facts leave it. Instants are UTC, None: not yet.
 
     `revision` is the place in the log of its latest fact: it grows with every fact, corrections
-    included, and is 0 while there is none.
+    included, and is 0 while there is none. `drops_per_ml` is said of the set that was `hung` last.
     """
 
     request: Request
@@ -92,6 +92,7 @@ class Episode:
     warnings: list[LinkedWarning] = field(default_factory=list)
     confirmed: dict[Confirmation, Event] = field(default_factory=dict)
     hung: list[datetime] = field(default_factory=list)
+    drops_per_ml: int | None = None
     flow: list[Flow] = field(default_factory=list)
     observations: list[Event] = field(default_factory=list)
     acknowledgements: list[Acknowledgement] = field(default_factory=list)

@@ -18,6 +18,7 @@ class HungSet:
 
     at: datetime
     component: Component
+    drops_per_ml: int | None = None
 
 
 @dataclass(slots=True)

@@ -85,8 +85,9 @@ def _spiked(episode: Episode, event: Event, _: Any) -> None:
     episode.spiked_at = event.happened_at
 
 
-def _set_hung(episode: Episode, event: Event, _: Any) -> None:
+def _set_hung(episode: Episode, event: Event, payload: Any) -> None:
     episode.hung.append(event.happened_at)
+    episode.drops_per_ml = payload.drops_per_ml
 
 
 def _started(episode: Episode, event: Event, payload: Any) -> None:

@@ -82,8 +82,13 @@ def infusion_at(
     permitted_ml_h: float,
     finish_limit_at: datetime | None,
     now: datetime,
+    drops_per_ml: int | None = None,
 ) -> Infusion:
-    """Answer the flow at `now`; `permitted_ml_h` is the ceiling for this patient and order."""
+    """Answer the flow at `now`; `permitted_ml_h` is the ceiling for this patient and order.
+
+    `drops_per_ml` is the giving set's, None: the usual one of the policy.
+    """
+    per_ml = drops_per_ml or policy.rate_drops_per_ml
     given = volume_given(episode.flow, episode.volume_ml, now)
     left = None if episode.volume_ml is None else max(0.0, episode.volume_ml - given.given_ml)
     live = episode.phase in (Phase.RUNNING, Phase.PAUSED)
@@ -99,7 +104,7 @@ def infusion_at(
         needed_rate_ml_h=_needed_rate(left, finish_limit_at, now) if owed else None,
         spare_minutes=_spare_minutes(end, finish_limit_at),
         latest_start_at=_latest_start(episode, permitted_ml_h, finish_limit_at),
-        drops_per_min=None if rate is None else drops_per_min(rate, policy.rate_drops_per_ml),
+        drops_per_min=None if rate is None else drops_per_min(rate, per_ml),
         read_difference_ml=given.read_difference_ml,
         since_at=given.since_at,
     )

@@ -10,6 +10,7 @@ VOLUME_ML: Final = (1.0, 10_000.0)  # several units charted as one row reach two
 GIVEN_ML: Final = (0.0, 10_000.0)
 RATE_ML_H: Final = (0.0, 10_000.0)  # a rapid infuser; 0 is a clamp that is closed
 FLUSH_ML: Final = (0.0, 1_000.0)
+DROPS_PER_ML: Final = (1, 100)
 WEIGHT_KG: Final = (0.2, 500.0)
 DURATION_MINUTES: Final = (1, 1_440)
 UNITS: Final = (1, 40)

@@ -19,6 +19,7 @@ from server.domain.events import Event
 from server.domain.facts import Facts, HungSet, facts_of
 from server.domain.fold import fold
 from server.domain.gate import overridden_at_start
+from server.domain.giving_sets import drops_per_ml_of
 from server.domain.infusion import Infusion, infusion_at
 from server.domain.plan.planned import Planned
 from server.domain.policy import Policy
@@ -185,7 +186,12 @@ def stand(case: Case, facts: Facts, clocks: Sequence[Clock], now: datetime) -> S
     on = (episode.started_at or episode.issued_at or now).astimezone(case.zone)
     permitted, rule = permitted_rate_ml_h(case.request, case.patient, case.policy, on)
     infusion = infusion_at(
-        episode, case.policy, permitted_ml_h=permitted, finish_limit_at=limit, now=now
+        episode,
+        case.policy,
+        permitted_ml_h=permitted,
+        finish_limit_at=limit,
+        now=now,
+        drops_per_ml=drops_per_ml_of(episode, case.line, case.policy),
     )
     return Standing(
         episode=episode,

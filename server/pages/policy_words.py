@@ -55,6 +55,7 @@ WORDS: Final = {
     "end.limit_minutes": "limit",
     "giving_set.hours": "for",
     "giving_set.new_before_platelets": "a new one before platelets after red cells",
+    "giving_set.drops_per_ml": "drops a mL of the sets of the ward",
     "late_watch.hours": "for",
     "fate.due_minutes": "due after",
     "fate.limit_minutes": "limit",

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from server.domain.events import Event, sorted_live
 from server.domain.facts import HungSet
-from server.domain.payloads import Issued
+from server.domain.payloads import Issued, SetChanged, SetHung
 from server.domain.reaction import Elsewhere, suspicions_of
 from server.domain.words import Component, Kind
 from server.store.event_rows import EVENT_COLUMNS, event_of
@@ -81,9 +81,10 @@ def _shared(rows: Sequence[AnyRow]) -> SharedFacts:
         if event.episode_id is None:
             continue
         live[event.episode_id].append(event)
-        if event.kind in (Kind.SET_HUNG, Kind.SET_CHANGED):
+        if isinstance(event.payload, SetHung | SetChanged):
             component = Component(units[event.episode_id].component)
-            hung.append(HungFor(event.episode_id, HungSet(event.happened_at, component)))
+            one = HungSet(event.happened_at, component, event.payload.drops_per_ml)
+            hung.append(HungFor(event.episode_id, one))
     suspected = [
         Elsewhere(
             episode_id=episode_id,

@@ -71,7 +71,8 @@ class Bodies:
 
     def paths(self) -> list[str]:
         """Every path that takes a body."""
-        return [path for path, item in self._document["paths"].items() if "post" in item]
+        paths = self._document["paths"].items()
+        return [path for path, item in paths if "requestBody" in item.get("post", {})]
 
     def resolved(self, schema: Schema) -> Schema:
         """A schema in the place of a reference to it."""

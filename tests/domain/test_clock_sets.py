@@ -1,11 +1,13 @@
 """Giving sets: their hours, the set a unit finds on the line, and a new one before platelets."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
 
 from server.domain.clock import Clock, state_at
 from server.domain.facts import HungSet
+from server.domain.giving_sets import drops_per_ml_of
 from server.domain.payloads import (
     Completed,
     Issued,
@@ -17,7 +19,17 @@ from server.domain.payloads import (
 )
 from server.domain.picture import Case
 from server.domain.words import ClockName, ClockState, Component
-from tests.domain.builders import around, at, case, clock, clocks, states, with_policy
+from tests.domain.builders import (
+    COMMON,
+    around,
+    at,
+    case,
+    clock,
+    clocks,
+    look,
+    states,
+    with_policy,
+)
 
 MET, LATE, MISSED = ClockState.MET, ClockState.MET_LATE, ClockState.MISSED
 OPEN, DUE, OVERDUE = ClockState.OPEN, ClockState.DUE, ClockState.OVERDUE
@@ -30,6 +42,26 @@ TWELVE = 12 * 60
 def sets(given: Case, now: datetime) -> list[tuple[int, datetime | None, ClockState]]:
     """Number, limit and state of each giving set clock."""
     return [(c.n, c.limit_at, state_at(c, now)) for c in clocks(given, ClockName.SET_CHANGE)]
+
+
+@pytest.mark.parametrize(
+    ("line", "drops"),
+    [
+        ((HungSet(at(-60), RED, 60),), 60),
+        ((HungSet(at(-60), RED, 60), HungSet(at(-30), RED)), 20),
+        ((HungSet(at(-60), RED, 60), HungSet(at(90), RED, 15)), 60),
+        ((), 20),
+    ],
+    ids=["said", "another hung since", "hung after it came", "nothing hung"],
+)
+def test_a_unit_runs_through_the_set_that_hung_when_it_came(
+    line: tuple[HungSet, ...], drops: int
+) -> None:
+    given = replace(case((0, Issued()), (5, Started(60))), line=line)
+    before = replace(case(), line=line)
+
+    assert look(given, at(6)).infusion.drops_per_min == drops
+    assert drops_per_ml_of(look(before, at(6)).episode, line, COMMON) == 20
 
 
 def test_a_set_may_hang_for_the_hours_of_the_policy() -> None:

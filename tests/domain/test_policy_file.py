@@ -43,6 +43,7 @@ TYPED_VALUES: dict[str, object] = {
     "end_limit": timedelta(minutes=60),
     "giving_set_life": timedelta(hours=12),
     "giving_set_new_before_platelets": True,
+    "giving_set_drops": ("20", "60"),
     "late_watch": timedelta(hours=24),
     "fate_due": timedelta(minutes=60),
     "fate_limit": timedelta(minutes=240),

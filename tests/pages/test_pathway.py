@@ -208,6 +208,22 @@ def test_the_rate_review_shows_a_range_and_no_instruction(hospital: Hospital) ->
     assert "Needed to finish in time, and permitted by local policy. Not an instruction." in text
 
 
+def test_the_set_that_hangs_says_the_drops(hospital: Hospital) -> None:
+    in_phase(hospital, "checked")
+    nurse, page = hospital.visit(NURSE), "/episodes/e1?step=running"
+    nurse.done("/episodes/e1?step=line", "line-press-primed-60")
+    hospital.charting.record(31, Started(60))
+    hospital.clock.now = at(32)
+
+    text = nurse.see(page).text
+    changed = nurse.done(page, "running-set_changed", drops_per_ml="20")
+
+    assert "Giving set hung , 60 drops/mL" in text
+    assert "Gravity set 60 drops/min at 60 drops/mL" in text
+    assert "Until 10:46 at most 60 mL/h, 60 drops/min. Needed to finish in time" in text
+    assert "Gravity set 20 drops/min at 20 drops/mL" in nurse.see(changed).text
+
+
 @pytest.mark.parametrize(
     ("minute", "said"),
     [(200, "338 mL/h needed, 300 permitted"), (241, "up to 300 mL/h")],

@@ -6,10 +6,10 @@ from datetime import date
 import pytest
 
 from server.domain.infusion import drops_per_min
-from server.domain.payloads import Issued, Started
+from server.domain.payloads import Issued, SetChanged, SetHung, Started
 from server.domain.rates import ordered_rate_ml_h
 from server.domain.words import Component, Level
-from tests.domain.builders import COMMON, PATIENT, POLICIES, at, case, facts_from, look, near
+from tests.domain.builders import COMMON, PATIENT, POLICIES, Fact, at, case, facts_from, look, near
 
 CHILD = replace(PATIENT, birth_date=date(2022, 8, 1), weight_kg=12)
 REMOVED = (0, Issued())
@@ -61,6 +61,25 @@ def test_15_a_running_unit_shows_its_drops() -> None:
     given = case(REMOVED, (10, Started(150)), volume_ml=300)
 
     assert (COMMON.rate_drops_per_ml, look(given, at(30)).infusion.drops_per_min) == (20, 50)
+
+
+@pytest.mark.parametrize(
+    ("hung", "drops"),
+    [
+        ((), 20),
+        (((2, SetHung()),), 20),
+        (((2, SetHung(60)),), 60),
+        (((2, SetHung(60)), (20, SetChanged(15))), 15),
+        (((2, SetHung(60)), (20, SetChanged())), 20),
+    ],
+)
+def test_15_60_ml_an_hour_in_the_drops_of_the_set_that_hangs(
+    hung: tuple[Fact, ...], drops: int
+) -> None:
+    """Arithmetic: at 60 mL/h a minute holds one mL, whose drops the pack of the set says."""
+    given = case(REMOVED, *hung, (10, Started(60)), volume_ml=300)
+
+    assert look(given, at(30)).infusion.drops_per_min == drops
 
 
 def test_16_280_ml_in_two_hours_after_a_quarter_of_an_hour_at_50_ml_an_hour() -> None:

@@ -89,6 +89,8 @@ ROWS: dict[str, Row] = {
         Read.ORIGINAL,
         f"{LIFEBLOOD}administration page; {JPAC}4.13",
     ),
+    # 20 usual for blood sets, 60 for burettes: common practice, no source
+    "giving_set.drops_per_ml": (("20", "60"), *PROJECT),
     "rate.first_minutes": (15, Read.ORIGINAL, f"{NZ}3.12; {LIFEBLOOD}monitoring page"),
     "rate.first_max_ml_h": (60.0, *PRACTICE),
     **by_component(

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict
 
 from server.api.bodies.facts import Fact
-from server.api.fields import Confirmation, GivenMl, Line, RateMlH, Text, within
+from server.api.fields import Confirmation, DropsPerMl, GivenMl, Line, RateMlH, Text, within
 from server.domain import limits
 
 
@@ -36,12 +36,14 @@ class SetHungFact(Fact):
     """A giving set was hung."""
 
     kind: Literal["set_hung"]
+    drops_per_ml: DropsPerMl | None = None
 
 
 class SetChangedFact(Fact):
     """The giving set was replaced by a new one."""
 
     kind: Literal["set_changed"]
+    drops_per_ml: DropsPerMl | None = None
 
 
 class FlushedFact(Fact):

@@ -13,12 +13,22 @@ class Spiked:
 
 @dataclass(frozen=True, slots=True)
 class SetHung:
-    """A giving set was hung."""
+    """A giving set was hung; `drops_per_ml` as its pack says, None: the usual one of the policy."""
+
+    drops_per_ml: int | None = None
+
+    def __post_init__(self) -> None:
+        require_within("drops_per_ml", self.drops_per_ml, limits.DROPS_PER_ML)
 
 
 @dataclass(frozen=True, slots=True)
 class SetChanged:
-    """The giving set was replaced by a new one."""
+    """The giving set was replaced by a new one, of which `drops_per_ml` says as of one hung."""
+
+    drops_per_ml: int | None = None
+
+    def __post_init__(self) -> None:
+        require_within("drops_per_ml", self.drops_per_ml, limits.DROPS_PER_ML)
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,6 +59,8 @@ SIGNS: Final = (
     "spo2",
     "consciousness",
 )
+DROPS: Final = ("10", "15", "20", "60")
+"""Drops that make a mL, as they are printed on the packs of giving sets."""
 REACTION_STEPS: Final = tuple(STEP)
 COMPONENTS: Final = tuple(component.value for component in Component)
 DEFAULT: Final = "default"
@@ -117,6 +119,7 @@ KEYS: Final = (
     Key("end.limit_minutes", "end_limit", minutes(1, DAY)),
     Key("giving_set.hours", "giving_set_life", hours(1, 96)),
     Key("giving_set.new_before_platelets", "giving_set_new_before_platelets", YES_NO),
+    Key("giving_set.drops_per_ml", "giving_set_drops", Choice("list", DROPS, least=1)),
     Key("late_watch.hours", "late_watch", hours(1, 168)),
     Key("fate.due_minutes", "fate_due", minutes(0, 7 * DAY)),
     Key("fate.limit_minutes", "fate_limit", minutes(1, 7 * DAY)),

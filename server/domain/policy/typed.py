@@ -73,6 +73,7 @@ class Policy:
     end_limit: timedelta
     giving_set_life: timedelta
     giving_set_new_before_platelets: bool
+    giving_set_drops: tuple[str, ...]
     late_watch: timedelta
     fate_due: timedelta
     fate_limit: timedelta

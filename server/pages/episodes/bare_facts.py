@@ -17,6 +17,7 @@ from server.domain.payloads import (
     SetHung,
     Spiked,
 )
+from server.domain.policy.keys import DROPS
 from server.domain.words import Confirmation, Fate, Kind
 from server.pages.refusals import FORM
 
@@ -29,6 +30,7 @@ BARE: Final[dict[str, Payload]] = {
     "sound": Inspected(),
     "spiked": Spiked(),
     "set_hung": SetHung(),
+    **{f"set_hung_{drops}": SetHung(int(drops)) for drops in DROPS},
     "disposed": Discarded(DISPOSED),
     "returned": Returned(),
     **{f"confirmed_{step}": Confirmed(step) for step in Confirmation},

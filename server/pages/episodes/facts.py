@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from server.domain.compatibility import group_words
+from server.domain.giving_sets import drops_per_ml_of
 from server.domain.picture import Picture
 from server.domain.request import Patient
 from server.domain.requirements import words_of
@@ -72,6 +73,7 @@ def _order(picture: Picture, speech: Speech) -> Iterator[tuple[str, str]]:
     if request.requirements:
         yield "Requirements", ", ".join(words_of(text) for text in request.requirements)
     if picture.infusion.drops_per_min is not None:
-        yield "Gravity set", f"{picture.infusion.drops_per_min} drops/min"
+        per_ml = drops_per_ml_of(picture.episode, picture.case.line, picture.case.policy)
+        yield "Gravity set", f"{picture.infusion.drops_per_min} drops/min at {per_ml} drops/mL"
     if request.history:
         yield "Record", "read in from elsewhere"

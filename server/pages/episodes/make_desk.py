@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from zoneinfo import ZoneInfo
 
 from server.domain.clock import OWED
+from server.domain.giving_sets import sets_of
 from server.domain.observations import FIELDS_OF_SIGN
 from server.domain.picture import Picture
 from server.domain.wording import CLOCK
@@ -78,6 +79,7 @@ def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
     return {
         "staff": tuple((one.id, one.name) for one in staff if one.active),
         "clocks": tuple((name.value, CLOCK[name]) for name in owed),
+        "giving_sets": tuple((str(one), f"{one} drops/mL") for one in sets_of(picture.case.policy)),
         "outcomes": tuple((text, text) for text in picture.case.policy.reaction_outcomes),
         "breaches": tuple(
             (f"{one.clock}:{one.n}", f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}")

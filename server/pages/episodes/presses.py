@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import Final
 
 from server.domain.events import sorted_live
+from server.domain.giving_sets import sets_of
 from server.domain.picture import Picture
 from server.domain.words import ClockName, Confirmation, Fate, Kind, Phase
 from server.pages.episodes.pathway import asked_steps
@@ -106,9 +107,14 @@ def _line(picture: Picture) -> Iterator[Press]:
     episode = picture.episode
     if episode.phase is not Phase.ISSUED or episode.spiked_at is not None:
         return
-    yield Press("primed", "Spiked, new set primed", ("spiked", "set_hung"))
+    usual, *others = sets_of(picture.case.policy)
+    note = f"The usual set, {usual} drops/mL." if others else ""
+    yield Press("primed", "Spiked, new set primed", ("spiked", "set_hung"), note)
     if _has_set(picture):
         yield Press("same", "Spiked, the set that hangs", ("spiked",))
+    for drops in others:
+        button = f"Spiked, new set of {drops} drops/mL"
+        yield Press(f"primed-{drops}", button, ("spiked", f"set_hung_{drops}"))
 
 
 def _has_set(picture: Picture) -> bool:

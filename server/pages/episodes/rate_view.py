@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from math import ceil, floor
 
+from server.domain.giving_sets import drops_per_ml_of
 from server.domain.infusion import drops_per_min
 from server.domain.picture import Picture
 from server.domain.policy import source_of
+from server.domain.wording import wall_time
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +24,13 @@ def rate_range(picture: Picture) -> RateRange:
     """Answer the range from the needed to the permitted rate, as far as it is known."""
     infusion, policy = picture.infusion, picture.case.policy
     needed, permitted = infusion.needed_rate_ml_h, infusion.permitted_rate_ml_h
-    per_ml = policy.rate_drops_per_ml
+    per_ml = drops_per_ml_of(picture.episode, picture.case.line, policy)
     high = drops_per_min(permitted, per_ml)
     low = None if needed is None else drops_per_min(needed, per_ml)
     return RateRange(
         range=_range(None if needed is None else ceil(needed), floor(permitted), "mL/h"),
         drops=_range(low, high, f"drops/min at {per_ml} drops/mL"),
-        why=_why(picture),
+        why=f"{_slow(picture, per_ml)}{_why(picture)}",
         source=_source(picture),
     )
 
@@ -48,6 +50,16 @@ def _range(low: int | None, high: int, unit: str) -> str:
     if low > high:
         return f"{low} {unit} needed, {high} permitted"
     return f"{low} to {high} {unit}"
+
+
+def _slow(picture: Picture, per_ml: int) -> str:
+    """While the slow start lasts, what the policy says of it comes before the range after it."""
+    policy, start, now = picture.case.policy, picture.episode.started_at, picture.standing.now
+    if start is None or now >= start + policy.rate_first:
+        return ""
+    most = policy.rate_first_max_ml_h
+    until = wall_time(start + policy.rate_first, picture.case.zone)
+    return f"Until {until} at most {most:g} mL/h, {drops_per_min(most, per_ml)} drops/min. "
 
 
 def _why(picture: Picture) -> str:

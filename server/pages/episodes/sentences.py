@@ -124,6 +124,10 @@ def _identity(payload: Any, speech: Speech) -> str:
     return f"{outcome}; {checkers}{'; interrupted' if payload.interrupted else ''}"
 
 
+def _set(payload: Any, _: Speech) -> str:
+    return "" if payload.drops_per_ml is None else f"{payload.drops_per_ml} drops/mL"
+
+
 def _confirmed(payload: Any, _: Speech) -> str:
     said = (words_for(CONFIRMATIONS, payload.step), payload.site, payload.gauge)
     return ", ".join(part for part in said if part)
@@ -188,6 +192,8 @@ _SPEAKERS: Final[Mapping[Kind, Callable[[Any, Speech], str]]] = {
     Kind.INSPECTED: _inspected,
     Kind.IDENTITY_CHECKED: _identity,
     Kind.OBSERVED: signs_text,
+    Kind.SET_HUNG: _set,
+    Kind.SET_CHANGED: _set,
     Kind.FLUSHED: lambda payload, _: f"{payload.volume_ml:g} mL of 0.9 % saline",
     Kind.CONFIRMED: _confirmed,
     Kind.STARTED: _started,

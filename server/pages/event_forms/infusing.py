@@ -16,9 +16,21 @@ _GIVEN_ML: Final = Field(
     hint="As the pump or the bag shows it.",
 )
 
+_SET: Final = Field(
+    "drops_per_ml",
+    "Giving set",
+    Shape.CHOICE,
+    given="giving_sets",
+    empty="the usual one",
+    hint="As its pack says.",
+    make=int,
+)
+
 INFUSING: Final = (
     EventForm(Kind.SPIKED, "Bag spiked", "The bag is spiked", "Bag spiked"),
-    EventForm(Kind.SET_HUNG, "Giving set hung", "The giving set is hung", "Giving set hung"),
+    EventForm(
+        Kind.SET_HUNG, "Giving set hung", "The giving set is hung", "Giving set hung", (_SET,)
+    ),
     EventForm(
         Kind.STARTED,
         "Start",
@@ -109,7 +121,11 @@ INFUSING: Final = (
         guarded=True,
     ),
     EventForm(
-        Kind.SET_CHANGED, "Giving set changed", "The giving set is changed", "Giving set changed"
+        Kind.SET_CHANGED,
+        "Giving set changed",
+        "The giving set is changed",
+        "Giving set changed",
+        (_SET,),
     ),
 )
 
