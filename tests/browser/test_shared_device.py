@@ -96,7 +96,7 @@ def test_an_idle_page_locks_and_unlocks_with_everything_in_place(sign_in: SignIn
         assert (answer.status, answer.headers["location"][:7]) == (303, "/locked")
     for digit in PIN:
         page.locator(f"{COVER} [data-key='{digit}']").tap()
-    sizes = [one.bounding_box() for one in page.locator(f"{COVER} .key").all()]
+    sizes = [one.bounding_box() for one in page.locator(f"{COVER} .digit").all()]
     page.get_by_role("button", name="Unlock").tap()
 
     expect(page.locator(COVER)).to_be_hidden(timeout=20_000)

@@ -54,7 +54,7 @@ export function uncover(token) {
   delete cover.dataset.below;
   for (const field of document.querySelectorAll("input[name=csrf_token]")) field.value = token;
   [actedAt, notedAt] = [Date.now(), Date.now()];
-  for (const over of document.querySelectorAll(".over")) if (!over.hidden || over === cover) hide(over);
+  for (const over of document.querySelectorAll(".covering")) if (!over.hidden || over === cover) hide(over);
 }
 
 // ---- locking ----
@@ -99,7 +99,7 @@ document.addEventListener("submit", (event) => {
   if (!event.target.matches(".top .who")) return;
   event.preventDefault();
   event.stopPropagation();
-  if (event.submitter?.matches("[data-lock]")) lock();
+  if (event.submitter?.matches("[data-lock-now]")) lock();
   else keepTyped().then(() => event.target.submit()); // whoever signs out finds it again
 }, true);
 

@@ -155,7 +155,7 @@ function finish() {
 }
 
 function asksWho() {
-  return [...document.querySelectorAll(".over, #by-badge, #badge, #second")].some((one) => one.checkVisibility());
+  return [...document.querySelectorAll(".covering, #by-badge, #badge, #second")].some((one) => one.checkVisibility());
 }
 
 // What the read put into the field that had the focus is taken out again.
