@@ -59,10 +59,8 @@ def put_in_force(
     stored.keep_policy_text(session, stored.PolicyText(policy.version, policy.name, text))
     stored.put_policy_in_force(session, ward_id, stored.InForce(now, policy.version))
     session.touch(ward_id)
-    subject, detail = (
-        Subject(SubjectKind.WARD, ward_id),
-        {"policy": policy.name, "version": policy.version},
-    )
+    subject = Subject(SubjectKind.WARD, ward_id)
+    detail = {"policy": policy.name, "version": policy.version}
     note(session, by, AuditAct.POLICY_IN_FORCE, subject, now=now, ward_id=ward_id, detail=detail)
     return True
 
