@@ -10,6 +10,8 @@ from ortools.sat.python import cp_model
 
 from server.planning.values import Closed, Level, Limits, Progress, evaluate
 
+# Enough to look at a solution of any ward; a search may be given less.
+_CONFIRMING: Final = 10.0
 _LOOK: Final = 0.05
 _ROUNDING: Final = 1e-6
 _FOUND: Final = frozenset({cp_model.OPTIMAL, cp_model.FEASIBLE})
@@ -42,7 +44,7 @@ class Search:
         """Answer the hint where it is a whole solution, and nothing where it is not."""
         if len(hint) < len(self._model.proto.variables):
             return {}
-        solver = self._solver(self._limits.work)
+        solver = self._solver(_CONFIRMING)
         solver.parameters.fix_variables_to_their_hinted_value = True
         solver.parameters.cp_model_presolve = False
         self._model.clear_objective()

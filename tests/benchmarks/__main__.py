@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
-from tests.benchmarks import boards, rebuilding, scheduling, streaming, ticking
+from tests.benchmarks import boards, planning, rebuilding, scheduling, streaming, ticking
 from tests.benchmarks.options import Options
 from tests.benchmarks.outcomes import Outcome, table
 
@@ -15,6 +15,7 @@ BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "schedule": scheduling.run,
     "tick": ticking.run,
     "rebuild": rebuilding.run,
+    "planning": planning.run,
 }
 
 
