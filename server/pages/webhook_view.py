@@ -7,12 +7,12 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.delivery import DeliveryState
-from server.domain.webhook_address import host_of
 from server.domain.wording import CLOCK
 from server.domain.words import Stage
 from server.pages.forms.views import clock_words
 from server.pages.links import webhook_href
 from server.services.list_deliveries import Counts, Outbox
+from server.services.webhook_address import host_of
 from server.store.deliveries import Letter
 from server.store.webhooks import Webhook
 

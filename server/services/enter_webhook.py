@@ -9,13 +9,13 @@ from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_text
 from server.domain.signature import secret_of
-from server.domain.webhook_address import require_address
 from server.domain.words import Stage
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.enter_ward import read_ward
 from server.services.errors import Forbidden, NotFound
 from server.services.permissions import Act, require
+from server.services.webhook_address import require_address
 from server.store import webhooks as stored
 from server.store.ids import new_id
 from server.store.sessions import ReadSession, WriteSession

@@ -5,8 +5,8 @@ from typing import Literal
 from server.api.fields import Given
 from server.api.instants import Moment
 from server.domain.delivery import DeliveryState
-from server.domain.webhook_address import host_of
 from server.domain.words import Stage
+from server.services.webhook_address import host_of
 from server.store.deliveries import Delivery
 from server.store.webhooks import Webhook
 

@@ -6,8 +6,8 @@ from pydantic import Field
 
 from server.api.fields import Id, Line, Ref, Stage, Strict
 from server.domain import limits
-from server.domain.webhook_address import LONGEST
 from server.services.enter_webhook import WebhookDraft
+from server.services.webhook_address import LONGEST
 
 
 class WebhookBody(Strict):
