@@ -61,6 +61,12 @@ def plan_href(ward_id: str, version: str = "", unit: str = "") -> str:
     return ward_href(ward_id, "plan", **asked)
 
 
+def day_href(ward_id: str, day: str = "", done: str = "") -> str:
+    """Answer the address of the duty of a day of a ward, by default today; `done` says what was."""
+    asked = {name: text for name, text in (("day", day), ("done", done)) if text}
+    return ward_href(ward_id, "plan/day", **asked)
+
+
 def patient_href(patient_id: str) -> str:
     """Answer the address of a patient's form."""
     return f"/patients/{quote(patient_id, safe='')}"
