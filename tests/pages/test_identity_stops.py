@@ -1,7 +1,5 @@
 """The page of an identity check: what stops it, what is typed, and what policy and order ask."""
 
-from dataclasses import replace
-
 import pytest
 
 from server.domain.payloads import CheckedItem
@@ -13,7 +11,6 @@ from tests.services.charting import local_policy
 from tests.services.identity import (
     BAND,
     DIN_AND_GROUP,
-    ISSUED,
     PRODUCT_AND_EXPIRY,
     bedside,
     irradiated,
@@ -44,35 +41,6 @@ def test_another_patients_band_stops_and_says_which_item(ward: Hospital) -> None
     assert "Form T000001" in page.text
     assert [form.key for form in page.forms if form.key] == []
     assert [fact.mismatches for fact in facts(ward)] == [("record_number",)]
-
-
-APART = "The code on the bag says that its division stands in another bar code (99)."
-OTHER_KIND = "The issue recorded RC-LD, a code of another kind than the bar code of the bag."
-
-
-@pytest.mark.parametrize(
-    ("product", "scan", "said"),
-    [
-        ({"product_code": "E0336", "division": "000025"}, "=<E0336V99", APART),
-        ({"product_code": "RC-LD", "division": None}, "=<E0336V00", OTHER_KIND),
-        ({"product_code": "E0336", "division": "A0"}, "=<E0336VB0", ""),
-    ],
-    ids=["division apart", "code of another kind", "another pack"],
-)
-def test_a_product_that_cannot_be_compared_says_why(
-    hospital: Hospital, product: dict[str, str | None], scan: str, said: str
-) -> None:
-    hospital.charting.open()
-    hospital.charting.record(0, replace(ISSUED, **product))  # type: ignore[arg-type]  # by name
-    hospital.clock.now = at(5)
-    nurse = hospital.visit(NURSE)
-
-    nurse.done(HERE, "scan", scan=scan)
-
-    page = nurse.see(HERE)
-    assert "Stop: this does not agree Product" in " ".join(page.text.replace("!!!", "").split())
-    told = [one for one in (APART, OTHER_KIND) if one in page.text]
-    assert told == ([said] if said else [])
 
 
 @pytest.mark.parametrize("scans", [(), (BAND,)], ids=["first of all", "later"])
