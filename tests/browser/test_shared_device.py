@@ -87,7 +87,8 @@ def test_an_idle_page_locks_and_unlocks_with_everything_in_place(sign_in: SignIn
     address = _at_a_set(page)
     loaded = page.evaluate("performance.timeOrigin")
 
-    page.clock.fast_forward(IDLE)
+    with page.expect_response("**/lock"):
+        page.clock.fast_forward(IDLE)
     expect(page.locator(COVER)).to_be_visible()
     assert _is_out_of_reach(page)
     expect(page.locator(f"{COVER} [name=secret]")).to_be_focused()
