@@ -55,6 +55,9 @@ class _Handler(BaseHTTPRequestHandler):
         length = int(self.headers.get("content-length", 0))
         headers = {name.lower(): value for name, value in self.headers.items()}
         request = Received(self.path, headers, self.rfile.read(length))
+        if len(request.body) < length:
+            self.close_connection = True  # who sent it is gone: nothing has arrived
+            return
         receiver.keep(request)
         reply = receiver.reply(request)
         if reply.hangs:

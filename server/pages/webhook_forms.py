@@ -78,7 +78,7 @@ def see_change(request: Request, visitor: See, ward_id: str, webhook_id: str) ->
     screen = Screen(request, visitor, NAME, ward_id)
     with screen.store.read() as session:
         webhook = webhook_to_change(session, visitor.actor, webhook_id)
-    values = {
+    values: dict[str, list[str]] = {
         "name": [webhook.name],
         "address": [webhook.address],
         "stages": sorted(webhook.stages),

@@ -1,10 +1,12 @@
 """The program itself, on a real file: started, asked, killed."""
 
+import json
 import os
 import signal
 import subprocess
 import sys
 from contextlib import closing, suppress
+from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from time import monotonic, sleep
@@ -34,25 +36,70 @@ def run_program(database: Path, *arguments: str) -> str:
     return done.stdout
 
 
-class Served:
+class Nursery:
+    """Where processes of the program begin within a fraction of the time that loading it takes."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.faults.nursery"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def begin(self, arguments: list[str], database: Path, log: Path) -> "Forked":
+        """Have a process begin with these arguments."""
+        environment = {"FOURTH_HOUR_DATABASE": f"sqlite:///{database}"}
+        order = {"arguments": arguments, "environment": environment, "log": str(log)}
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write(f"{json.dumps(order)}\n")
+        self._process.stdin.flush()
+        return Forked(int(self._process.stdout.readline()))
+
+    def close(self) -> None:
+        """Let nobody begin any more."""
+        self._process.communicate(timeout=PATIENCE_SECONDS)
+
+
+@dataclass(frozen=True)
+class Forked:
+    """A process that is nobody's child here."""
+
+    pid: int
+
+    def poll(self) -> int | None:
+        """None as long as it lives; what it ended with is not known."""
+        try:
+            os.kill(self.pid, 0)
+        except ProcessLookupError:
+            return 0
+        return None
+
+    def kill(self) -> None:
+        """End it in the middle of whatever it does."""
+        with suppress(ProcessLookupError):
+            os.kill(self.pid, signal.SIGKILL)
+
+    def wait(self) -> None:
+        """Wait until it is gone."""
+        while self.poll() is None:
+            sleep(0.001)
+
+
+class Running:
     """`fourth-hour serve` in a process of its own."""
 
-    def __init__(self, database: Path, log: Path) -> None:
-        self.port: Final = free_port()
+    def __init__(self, process: "subprocess.Popen[bytes] | Forked", port: int) -> None:
         self.begun: Final = monotonic()
-        with log.open("ab") as out:
-            self.process = subprocess.Popen(
-                [*PROGRAM, "serve", "--port", str(self.port)],
-                env=environment_for(database),
-                stdout=out,
-                stderr=out,
-            )
+        self.process: Final = process
+        self.port: Final = port
 
     def wait_until_ready(self) -> float:
         """Wait for the first answer; how many seconds after the start it came."""
         while monotonic() - self.begun < PATIENCE_SECONDS:
             if self.process.poll() is not None:
-                raise RuntimeError(f"the program ended with {self.process.returncode}")
+                raise RuntimeError(f"the program ended with {self.process.poll()}")
             if self._is_healthy():
                 return monotonic() - self.begun
             sleep(0.01)
@@ -70,9 +117,24 @@ class Served:
         self.process.kill()
         self.process.wait()
 
+
+class Served(Running):
+    """The same by the very command, from the loading on."""
+
+    def __init__(self, database: Path, log: Path) -> None:
+        port = free_port()
+        with log.open("ab") as out:
+            self.command: Final = subprocess.Popen(
+                [*PROGRAM, "serve", "--port", str(port)],
+                env=environment_for(database),
+                stdout=out,
+                stderr=out,
+            )
+        super().__init__(self.command, port)
+
     def stop(self) -> float:
         """Ask it to end; how many seconds it took."""
         begun = monotonic()
-        self.process.send_signal(signal.SIGTERM)
-        self.process.wait(PATIENCE_SECONDS)
+        self.command.send_signal(signal.SIGTERM)
+        self.command.wait(PATIENCE_SECONDS)
         return monotonic() - begun

@@ -1,5 +1,6 @@
 """A ward of a few units that run, and a token to chart on them."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -13,10 +14,11 @@ from server.domain.payloads import (
     Payload,
     Started,
 )
-from server.domain.words import Component, Kind, Role
+from server.domain.words import Component, Kind, Role, Stage
 from server.policies import load_policies
 from server.services.actor import SYSTEM, Actor
 from server.services.enter_ward import WardDraft, enter_ward
+from server.services.enter_webhook import WebhookDraft, enter_webhook
 from server.services.open_episode import EpisodeDraft, open_episode
 from server.services.record_event import Draft, record_event
 from server.services.register_patient import PatientDraft, register_patient
@@ -30,6 +32,8 @@ WARD: Final = "w1"
 CHECKED: Final = IdentityChecked(
     first_by="n1", second_by="n2", items=(CheckedItem("name", matched=True),)
 )
+APART: Final = timedelta(seconds=2.5)
+LATEST: Final = 4  # so many units have passed the first limit already
 PATHWAY: Final[tuple[tuple[Kind, int, Payload], ...]] = (
     (Kind.ISSUED, 30, Issued()),
     (Kind.INSPECTED, 25, Inspected()),
@@ -40,24 +44,31 @@ PATHWAY: Final[tuple[tuple[Kind, int, Payload], ...]] = (
 
 @dataclass(frozen=True, slots=True)
 class SmallWard:
-    """What clients need to know."""
+    """What clients and receivers need to know; `secrets` by the address of each webhook."""
 
     database: Path
     token: str
     episode_ids: tuple[str, ...]
+    secrets: dict[str, str]
 
 
-def make_small_ward(database: Path, now: datetime, units: int = 24) -> SmallWard:
-    """Make the database, with units that started twenty minutes ago."""
+def make_small_ward(
+    database: Path, now: datetime, units: int = 24, webhooks: Iterable[str] = ()
+) -> SmallWard:
+    """Make the database, with units that started twenty minutes ago, each a little after another.
+
+    Their clocks are passed one by one from now on. `webhooks` are addresses that are told of all.
+    """
     store = Store(f"sqlite:///{database}")
     migrate(store)
     with store.write() as session:
         draft = WardDraft(WARD, "Lantern", "uk", "Europe/London")
         enter_ward(session, ADMINISTRATOR, draft, load_policies(), now=now)
         token = make_token(session, "faults", Role.INTERFACE, None, now=now)
+        secrets = {address: _enter_webhook(session, address, now) for address in webhooks}
         ids = tuple(_begin(session, number, now) for number in range(units))
     store.close()
-    return SmallWard(database, token, ids)
+    return SmallWard(database, token, ids, secrets)
 
 
 def _begin(session: WriteSession, number: int, now: datetime) -> str:
@@ -76,9 +87,16 @@ def _begin(session: WriteSession, number: int, now: datetime) -> str:
         now=now,
     )
     for kind, minutes, payload in PATHWAY:
-        fact = Draft(kind, now - timedelta(minutes=minutes), payload)
+        happened_at = now - timedelta(minutes=minutes) + (number - LATEST) * APART
+        fact = Draft(kind, happened_at, payload)
         record_event(session, SYSTEM, request.id, fact, now=now)
     return request.id
+
+
+def _enter_webhook(session: WriteSession, address: str, now: datetime) -> str:
+    draft = WebhookDraft(None, address, address, frozenset(Stage), frozenset({WARD}))
+    made = enter_webhook(session, ADMINISTRATOR, draft, allow_http=True, now=now)
+    return made.secret
 
 
 def _patient(number: int) -> PatientDraft:
