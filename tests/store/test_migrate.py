@@ -156,7 +156,9 @@ def _words(file: Path) -> set[str]:
 
 def _ordered(words: str) -> str:
     head, _, body = words.partition("(")
-    clauses = re.split(r",\s*\n", body.rstrip().removesuffix(")"))
+    # SQLite writes a column that was added later behind the last line.
+    added = r"\s*,\s+(?=\w+ (?:VARCHAR|TEXT|INTEGER|BOOLEAN))"
+    clauses = re.split(rf",\s*\n|{added}", body.rstrip().removesuffix(")"))
     return " ".join([head, *sorted(" ".join(clause.split()) for clause in clauses)])
 
 
