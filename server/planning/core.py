@@ -49,7 +49,7 @@ class Schedule:
         """A yes or no."""
         return self.model.new_bool_var(name)
 
-    def task(self, start: Sum, length: int, present: Variable | None = None) -> Task:
+    def task(self, start: Sum | int, length: int, present: Variable | None = None) -> Task:
         """Work that begins at a number or variable; with `present` it may be left out."""
         if present is None:
             interval = self.model.new_fixed_size_interval_var(start, length, "")

@@ -11,7 +11,7 @@ from server.domain.plan.problem import PlanUnit
 from server.domain.plan.score import fair_shares
 from server.domain.plan.weights import BEYOND_SHARE, NOT_THE_NAMED, weight
 from server.planning.model import Place, WardModel
-from server.planning.values import Level, Sum, Variable
+from server.planning.values import Level, Sum, Variable, total
 
 Cost = Callable[[PlanUnit, datetime], int]
 
@@ -23,7 +23,7 @@ def add_slot_levels(model: WardModel) -> None:
         Level("unplaced", _left_out(model)),
         Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
         Level("overload", _by_slot(model, worth.night), _least(model, worth.night)),
-        Level("changes", sum(_moved(model, one) for one in model.places)),
+        Level("changes", total(_moved(model, one) for one in model.places)),
         Level("comfort", _by_slot(model, worth.waiting) + _strangers(model)),
     ):
         model.schedule.minimise(level)
@@ -36,7 +36,7 @@ def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
         Level("unplaced", _left_out(model)),
         Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
         Level("overload", _overload(model), _least(model, worth.night)),
-        Level("changes", sum(_changed(model, one) for one in places)),
+        Level("changes", total(_changed(model, one) for one in places)),
         Level("comfort", _comfort(model), _least(model, worth.waiting)),
     )
     for level, target in zip_longest(levels, targets):
@@ -46,7 +46,7 @@ def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
 def add_repair_levels(model: WardModel, change: int) -> None:
     """Add the levels of a repair: each changed start costs as much as some minutes."""
     worth = model.worth
-    changes = sum(_changed(model, one) for one in model.places)
+    changes = total(_changed(model, one) for one in model.places)
     minutes = _by_slot(model, worth.late) + _overload(model)
     least = _least(model, worth.late) + _least(model, worth.night)
     for level in (
@@ -59,10 +59,10 @@ def add_repair_levels(model: WardModel, change: int) -> None:
 
 
 def _left_out(model: WardModel) -> Sum:
-    return sum(weight(one.unit) * one.left_out for one in model.places)
+    return total(weight(one.unit) * one.left_out for one in model.places)
 
 
-def _moved(model: WardModel, place: Place) -> Sum:
+def _moved(model: WardModel, place: Place) -> Sum | int:
     """1 where a unit is checked at another instant than in the plan in force."""
     old = model.problem.accepted.get(place.unit.episode_id)
     return 0 if old is None else 1 - place.left_out - place.slots.get(old.check_at, 0)
@@ -71,7 +71,7 @@ def _moved(model: WardModel, place: Place) -> Sum:
 def _by_slot(model: WardModel, cost: Cost) -> Sum:
     """What units cost by themselves at the slots that they take."""
     chosen = ((cost(one.unit, at), slot) for one in model.places for at, slot in one.slots.items())
-    return sum(each * slot for each, slot in chosen if each)
+    return total(each * slot for each, slot in chosen if each)
 
 
 def _least(model: WardModel, cost: Cost) -> int:
@@ -86,15 +86,15 @@ def _overload(model: WardModel) -> Sum:
 
     A unit that is left out owes no checks, though none of its pieces is done.
     """
-    missed = sum(one.length * (1 - one.done) for one in model.layings)
+    missed = total(one.length * (1 - one.done) for one in model.layings)
     lengths = Counter[str]()
     for laying in model.layings:
         lengths[laying.key[0]] += laying.length
-    spared = sum(lengths[one.unit.episode_id] * one.left_out for one in model.places)
+    spared = total(lengths[one.unit.episode_id] * one.left_out for one in model.places)
     return _by_slot(model, model.worth.night) + missed - spared
 
 
-def _changed(model: WardModel, place: Place) -> Sum:
+def _changed(model: WardModel, place: Place) -> Sum | int:
     """1 where a unit is placed otherwise than in the plan in force."""
     old = model.problem.accepted.get(place.unit.episode_id)
     if old is None:
@@ -122,8 +122,8 @@ def _comfort(model: WardModel) -> Sum:
 
 def _strangers(model: WardModel) -> Sum:
     """Starts by others than whose unit it is."""
-    return sum(
-        NOT_THE_NAMED * (1 - place.left_out - sum(place.nurses[who] for who in own))
+    return total(
+        NOT_THE_NAMED * (1 - place.left_out - total(place.nurses[who] for who in own))
         for place in model.places
         if (named := named_for(model.problem, place.unit))
         for own in [sorted(named & place.nurses.keys())]
@@ -138,6 +138,6 @@ def _beyond_share(model: WardModel) -> Sum:
         if len(starts) > share:
             begun = sum(one.nurse_id == who for one in model.begin.values())
             more = model.whole(range(len(starts) - share + 1), max(0, begun - share))
-            model.schedule.model.add(more >= sum(starts) - share)
+            model.schedule.model.add(more >= total(starts) - share)
             beyond.append(more)
-    return sum(beyond)
+    return total(beyond)

@@ -18,7 +18,7 @@ from server.domain.plan.way import Placing
 from server.planning.core import Schedule
 from server.planning.openings import Openings
 from server.planning.scale import Scale
-from server.planning.values import Answer, Sum, Variable, evaluate
+from server.planning.values import Answer, Sum, Variable, evaluate, total
 
 T = TypeVar("T")
 
@@ -149,7 +149,7 @@ class WardModel:
             model.add_at_most_one(place.left_out, *place.nurses.values())
         self._only_who_is_free(place)
         taken = [minute * one for minute, one in zip(minutes, place.slots.values(), strict=False)]
-        model.add(place.at == sum(taken) + minutes[0] * place.left_out)
+        model.add(place.at == total(taken) + minutes[0] * place.left_out)
 
     def _two_people(self, place: Place) -> None:
         """A nurse and, where two check, somebody else."""

@@ -17,20 +17,29 @@ class Openings:
     def __init__(self, problem: Problem) -> None:
         """Take shifts, breaks, duties and locked work from a problem."""
         self._problem, self._diary = problem, Diary(problem)
-        self._known: dict[tuple[str, Period], bool] = {}
+        self._starts: dict[tuple[str, datetime, frozenset[str], bool], bool] = {}
+        self._checks: dict[tuple[str, datetime], bool] = {}
         self.shifts: defaultdict[str, list[OnDuty]] = defaultdict(list)
         for one in problem.capacity.on_duty:
             self.shifts[one.staff_id].append(one)
 
     def starts(self, staff_id: str, unit: PlanUnit, at: datetime) -> bool:
         """Whether somebody could start a unit whose check begins at an instant."""
-        trained = tuple(one for one in self.shifts[staff_id] if is_trained(one, unit))
-        return self._is_free(trained, nurse_period(self._problem, unit, at))
+        key = (staff_id, at, unit.needs, unit.is_issued)
+        if key not in self._starts:
+            trained = [one for one in self.shifts[staff_id] if is_trained(one, unit)]
+            period = nurse_period(self._problem, unit, at)
+            self._starts[key] = self._is_free(staff_id, trained, period)
+        return self._starts[key]
 
     def checks(self, staff_id: str, at: datetime) -> bool:
         """Whether somebody could be the second checker at an instant."""
-        trained = tuple(one for one in self.shifts[staff_id] if one.may_second)
-        return self._is_free(trained, check_period(self._problem.terms, at))
+        key = (staff_id, at)
+        if key not in self._checks:
+            trained = [one for one in self.shifts[staff_id] if one.may_second]
+            period = check_period(self._problem.terms, at)
+            self._checks[key] = self._is_free(staff_id, trained, period)
+        return self._checks[key]
 
     def starters(self, unit: PlanUnit) -> list[str]:
         """Everybody trained to start a unit, or who was pinned to it of them."""
@@ -50,16 +59,6 @@ class Openings:
             if pinned in {None, who} and any(one.may_second for one in shifts)
         ]
 
-    def _is_free(self, shifts: tuple[OnDuty, ...], period: Period) -> bool:
-        if not shifts:
-            return False
-        staff_id = shifts[0].staff_id
-        if not self._free_at_all(staff_id, period):
-            return False
-        return any(one.is_free(period) for one in shifts)
-
-    def _free_at_all(self, staff_id: str, period: Period) -> bool:
-        key = (staff_id, period)
-        if key not in self._known:
-            self._known[key] = self._diary.is_free(staff_id, period)
-        return self._known[key]
+    def _is_free(self, staff_id: str, shifts: list[OnDuty], period: Period) -> bool:
+        on_duty = any(one.is_free(period) for one in shifts)
+        return on_duty and self._diary.is_free(staff_id, period)

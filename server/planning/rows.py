@@ -4,6 +4,7 @@ All starts take the same time, and so do all collections, so that each limit is 
 Rows over slots give the solver a close bound, which intervals alone do not.
 """
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -15,7 +16,7 @@ from server.domain.workload.capacity import Collector, OnDuty
 from server.domain.workload.period import Period
 from server.domain.workload.task import Work
 from server.planning.model import Place, WardModel
-from server.planning.values import Variable
+from server.planning.values import Variable, total
 
 _MINUTE: Final = timedelta(minutes=1)
 
@@ -39,14 +40,29 @@ def add_rows(model: WardModel) -> None:
             _sequence(model, places[place.unit.after], place)
 
 
+class Spread:
+    """Choices by the instant at which what they stand for begins; all of it takes as long."""
+
+    def __init__(self, planned: Named) -> None:
+        """Sort them once, so that what is under way at an instant is a cut of them."""
+        self._sorted = sorted(planned, key=lambda one: one[0])
+        self.begins = [period.from_at for period, _ in self._sorted]
+        self._length = max((period.length for period, _ in planned), default=_MINUTE)
+
+    def at(self, at: datetime) -> list[Variable]:
+        """Answer the choices of everything that is under way at an instant."""
+        first = bisect_right(self.begins, at - self._length)
+        return [choice for _, choice in self._sorted[first : bisect_right(self.begins, at)]]
+
+
 def at_most(model: WardModel, planned: Named, under: Sequence[Period], most: int) -> None:
     """At each instant at which something begins, no more at once than is allowed."""
-    begins = {one.from_at for one, _ in planned} | {one.from_at for one in under}
-    for at in sorted(begins):
-        on = [choice for period, choice in planned if period.contains(at)]
+    spread = Spread(planned)
+    for at in sorted({*spread.begins, *(one.from_at for one in under)}):
+        on = spread.at(at)
         room = max(0, most - sum(period.contains(at) for period in under))
         if len(on) > room:
-            model.schedule.model.add(sum(on) <= room)
+            model.schedule.model.add(total(on) <= room)
 
 
 def _starts(model: WardModel) -> Named:
@@ -73,20 +89,20 @@ def _issues(model: WardModel, most: int) -> None:
         quarters[issue_quarter(way.until_at - model.problem.terms.carried)].append(choice)
     for choices in quarters.values():
         if len(choices) > most:
-            model.schedule.model.add(sum(choices) <= most)
+            model.schedule.model.add(total(choices) <= most)
 
 
 def _people(model: WardModel, starts: Named) -> None:
     """No more starts and checks at once than people who could do them: implied, a close bound."""
     terms, people = model.problem.terms, Counting(model)
-    checks = [(check_period(terms, period.from_at), choice) for period, choice in starts]
-    for at in sorted({period.from_at for period, _ in starts}):
-        starting = [choice for period, choice in starts if period.contains(at)]
-        checking = [choice for period, choice in checks if period.contains(at)]
-        both = [*starting, *checking] if terms.checkers > 1 else []
-        for on, there in ((starting, people.starters(at)), (both, people.anybody(at))):
+    starting = Spread(starts)
+    checking = Spread([(check_period(terms, one.from_at), choice) for one, choice in starts])
+    for at in sorted(set(starting.begins)):
+        one = starting.at(at)
+        both = [*one, *checking.at(at)] if terms.checkers > 1 else []
+        for on, there in ((one, people.starters(at)), (both, people.anybody(at))):
             if len(on) > there:
-                model.schedule.model.add(sum(on) <= there)
+                model.schedule.model.add(total(on) <= there)
 
 
 class Counting:
@@ -115,7 +131,8 @@ def _sequence(model: WardModel, before: Place, after: Place) -> None:
     """A unit has begun by a slot only if the one before it had begun early enough."""
     length = end_at(before.unit, model.problem.terms, model.scale.origin) - model.scale.origin
     length += after.unit.gap
-    for at in after.slots:
-        begun = [choice for one, choice in after.slots.items() if one <= at]
-        earlier = [choice for one, choice in before.slots.items() if one + length <= at]
-        model.schedule.model.add(sum(begun) <= sum(earlier))
+    earlier, begun = sorted(before.slots), list[Variable]()
+    for at, choice in sorted(after.slots.items()):
+        begun.append(choice)
+        in_time = [before.slots[one] for one in earlier[: bisect_right(earlier, at - length)]]
+        model.schedule.model.add(total(begun) <= total(in_time))

@@ -47,7 +47,7 @@ class Search:
         solver = self._solver(_CONFIRMING)
         solver.parameters.fix_variables_to_their_hinted_value = True
         solver.parameters.cp_model_presolve = False
-        self._model.clear_objective()
+        self._model.clear_objective()  # type: ignore[no-untyped-call]
         self._suggest(hint)
         # Everything is fixed: this takes no search, and nobody needs to be able to stop it.
         return dict(hint) if solver.solve(self._model) in _FOUND else {}
@@ -71,7 +71,7 @@ class Search:
         self._suggest(hint)
         self._model.minimize(level.worth)
         status = self._solve(solver, level, floor)
-        self._model.clear_objective()
+        self._model.clear_objective()  # type: ignore[no-untyped-call]
         self.is_infeasible = status == cp_model.INFEASIBLE
         if status not in _FOUND:
             return Closed(level.name, at_hand, floor)
@@ -81,7 +81,7 @@ class Search:
         return Closed(level.name, worth, min(bound, worth))
 
     def _suggest(self, hint: Mapping[int, int]) -> None:
-        self._model.clear_hints()
+        self._model.clear_hints()  # type: ignore[no-untyped-call]
         for index, value in hint.items():
             self._model.add_hint(self._model.get_int_var_from_proto_index(index), value)
 

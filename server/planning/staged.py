@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import astuple, replace
 from datetime import datetime, timedelta
 from threading import Event
+from time import monotonic
 from typing import Final
 
 from server.domain.plan.alone import candidates
@@ -45,6 +46,7 @@ class Stages:
         """Begin with what the list rule finds."""
         self.problem, self._limits = problem, limits
         self._progress, self._cancel = progress, cancel
+        self._begun, self._work = monotonic(), 0.0
         self._costs = Worth.of(problem)
         self.slots: Slots = {one.episode_id: candidates(problem, one) for one in problem.units}
         self.plan = list_rule(problem, None, self.slots)
@@ -53,44 +55,45 @@ class Stages:
 
     def run(self) -> None:
         """Better the plan until it is proven or the time is over; it never gets worse."""
-        counted = self._count()
+        self._count()
         if len(self.problem.units) <= WHOLE:
-            self.bounds = self._search(self.slots, counted.seconds, counted.work)
+            self.bounds = self._search(self.slots)
         else:
-            self._search(self.around(), counted.seconds, counted.work)
+            self._search(self.around())
 
-    def _count(self) -> Answer:
+    def _count(self) -> None:
         """Slots with people counted, and names for them as far as the list rule finds some."""
         model = WardModel(self.problem, self.slots, self.plan, is_whole=False)
         add_work(model)
         add_rows(model)
         add_slot_levels(model)
-        share = replace(
-            self._limits,
-            work=self._limits.work * _COUNTING_SHARE,
-            seconds=self._limits.seconds * _COUNTING_SHARE,
-        )
-        answer = model.schedule.solve(share, self._progress, self._cancel)
+        answer = self._solve(model, _COUNTING_SHARE)
         self.bounds = tuple(level.bound or 0 for level in answer.levels)
         if answer.values:
             self.take(list_rule(self.problem, None, model.taken(answer)))
-        return answer
 
-    def _search(self, slots: Slots, seconds: float, work: float) -> tuple[int, ...]:
+    def _search(self, slots: Slots) -> tuple[int, ...]:
         """Everything at once over some slots; the bounds are those of these slots."""
         model = WardModel(self.problem, slots, self.plan)
         add_work(model)
         add_rows(model)
         add_levels(model, self.bounds)
-        left = replace(
-            self._limits,
-            work=self._limits.work - work,
-            seconds=max(0.0, self._limits.seconds - seconds),
-        )
-        answer = model.schedule.solve(left, self._progress, self._cancel)
+        answer = self._solve(model, 1.0)
         if answer.values:
             self.take(model.draft(answer))
         return tuple(level.bound or 0 for level in answer.levels)
+
+    def _solve(self, model: WardModel, share: float) -> Answer:
+        """Search with a share of what is left; building models counts as well."""
+        seconds = self._limits.seconds - (monotonic() - self._begun)
+        left = replace(
+            self._limits,
+            work=(self._limits.work - self._work) * share,
+            seconds=max(0.0, seconds * share),
+        )
+        answer = model.schedule.solve(left, self._progress, self._cancel)
+        self._work += answer.work
+        return answer
 
     def take(self, plan: Draft) -> None:
         """Keep a plan that is better; one of the same worth does not take its place."""

@@ -1,19 +1,19 @@
 """What a search is asked and what it answers, whatever is scheduled."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
 Variable = cp_model.IntVar
-Sum = cp_model.LinearExprT
+Sum = cp_model.LinearExpr
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
     """Work of a fixed length; `present` None: it is always done."""
 
-    start: Sum
+    start: Sum | int
     length: int
     interval: cp_model.IntervalVar
     present: Variable | None = None
@@ -28,7 +28,7 @@ class Level:
     """
 
     name: str
-    worth: Sum
+    worth: Sum | int
     least: int = 0
     target: int | None = None
 
@@ -92,10 +92,13 @@ class Answer:
         return self.values[variable.index]
 
 
-def evaluate(worth: Sum, values: Mapping[int, int]) -> int:
+def total(terms: Iterable[Sum | int]) -> Sum:
+    """Answer the sum of some terms, also of none."""
+    return cp_model.LinearExpr.sum(list(terms))
+
+
+def evaluate(worth: Sum | int, values: Mapping[int, int]) -> int:
     """Answer what a sum of variables comes to."""
-    if isinstance(worth, int):
-        return worth
-    flat = cp_model.FlatIntExpr(worth)
+    flat = cp_model.FlatIntExpr(total([worth]))
     terms = zip(flat.vars, flat.coeffs, strict=True)
     return int(flat.offset) + sum(values[one.index] * int(factor) for one, factor in terms)

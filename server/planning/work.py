@@ -10,7 +10,7 @@ from server.domain.plan.way import FollowUp, follow_ups, nurse_period
 from server.domain.workload.period import Period
 from server.planning.model import Laying, Place, WardModel
 from server.planning.scale import Scale, longest
-from server.planning.values import Sum, Task
+from server.planning.values import Sum, Task, total
 
 _MINUTE: Final = timedelta(minutes=1)
 
@@ -60,7 +60,7 @@ def _follow_up(model: WardModel, place: Place, owed: FollowUp, busy: Busy) -> No
         model.schedule.model.add_implication(part, choice)
         busy[who].append(model.schedule.task(at, longest(owed.length), part))
         parts.append(part)
-    model.schedule.model.add(sum(parts) == done)
+    model.schedule.model.add(total(parts) == done)
     model.layings.append(Laying(key, done, at, longest(owed.length)))
 
 

@@ -134,7 +134,7 @@ def carried_load(problem: Problem) -> Counter[str]:
     """Answer the minutes of work under way of everybody on duty, by the id of the person."""
     load = Counter({one.staff_id: 0 for one in problem.capacity.on_duty})
     for task in problem.tasks:
-        if task.staff_id in load:
+        if task.staff_id is not None and task.staff_id in load:
             load[task.staff_id] += _minutes(task.length)
     return load
 
