@@ -110,10 +110,11 @@ function isTypedInto(place) {
   return place instanceof Element && place.matches(TYPED_INTO);
 }
 
-// A plain number is a read only where nobody can be typing it, or where a scan is asked for.
+// A plain number is a read only where nobody can be typing it, or where a scan is asked for: a name
+// that is filled in by a program is none.
 function isScan({ text, place, isMixed }) {
   if (isMixed || text.length < SHORTEST) return false;
-  return LABEL.test(text) || !isTypedInto(place) || place.matches("[data-scan]");
+  return LABEL.test(text) || !isTypedInto(place) || (place.matches("[data-scan]") && /\d/.test(text));
 }
 
 // A plain badge can be shown while the cursor is in a field. Only the server knows whether it is
