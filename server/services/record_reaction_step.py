@@ -69,9 +69,9 @@ def _runs(case: Case, at: datetime) -> bool:
 def _is_here(case: Case, at: datetime) -> bool:
     """Whether the unit had ended by `at`, and nothing is known of what became of its bag."""
     episode = fold(case.request, case.events)
+    ended = episode.ended_at if episode.phase is Phase.ENDED else None
     moved = any(event.kind in _MOVED for event in sorted_live(case.events))
-    ended = episode.phase is Phase.ENDED and episode.ended_at is not None
-    return ended and not moved and episode.ended_at <= at
+    return ended is not None and ended <= at and not moved
 
 
 _MOVED: Final = frozenset({Kind.RETURNED, Kind.DISCARDED})

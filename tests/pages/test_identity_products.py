@@ -1,4 +1,4 @@
-"""A product that does not agree in an identity check says why where its codes cannot be compared."""
+"""A product that does not agree in an identity check says why, if its codes are of two kinds."""
 
 from dataclasses import replace
 
