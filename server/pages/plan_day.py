@@ -126,7 +126,7 @@ def _enter(session: WriteSession, screen: Screen, typed: Entry, day: date) -> No
         enter_day(session, actor, read.draft, now=screen.now)
     except Invalid as wrong:
         field = read.fields.get(wrong.field, wrong.field)
-        raise Wrong(told({field: wrong.message}, typed, stored)) from wrong
+        raise Wrong({field: wrong.message}) from wrong
 
 
 def _page(
@@ -162,6 +162,7 @@ def _page(
         plan=plan_href(ward_id),
         done=done,
         errors=errors,
+        summary=told(errors, entry, stored),
         csrf_token=screen.visitor.csrf_token,
     )
 

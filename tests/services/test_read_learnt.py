@@ -134,7 +134,8 @@ def test_a_plan_uses_it_only_where_the_manager_switched_it_on(ward: Charting) ->
     assert (stated.check, stated.carried) == (minutes(15), minutes(10))
     assert stated.lengths[Work.SECOND_CHECK] == minutes(7)
     assert (own.check, own.carried) == (minutes(10), minutes(10))
-    assert own.lengths == stated.lengths | {
+    assert own.lengths == {
+        **stated.lengths,
         Work.CHECK_AND_START: minutes(10),
         Work.SECOND_CHECK: minutes(5),
     }

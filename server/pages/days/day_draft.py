@@ -14,7 +14,7 @@ from server.pages.days.day_fields import (
     prefixes,
     staff_of,
 )
-from server.pages.forms.entry import MISSING, NO_TIME, Entry, Wrong
+from server.pages.forms.entry import MISSING, NO_TIME, Entry
 from server.pages.forms.ward_time import (
     FIRST,
     SECOND,
@@ -61,8 +61,7 @@ def read_typed_day(typed: Entry, day: Day) -> DayRead:
     on = [(prefix, shift) for prefix, shift in listed if typed.yes_no(f"{prefix}on")]
     people = [_person(typed, prefix, shift, day) for prefix, shift in on]
     limits = _limits(typed, day.limits)
-    if typed.errors:
-        raise Wrong(told(typed.errors, typed, day))
+    typed.check()
     draft = DayDraft(
         ward_id=day.ward.id,
         people=tuple(one for one in people if one is not None),
@@ -75,7 +74,7 @@ def read_typed_day(typed: Entry, day: Day) -> DayRead:
 
 
 def told(errors: Mapping[str, str], typed: Entry, day: Day) -> dict[str, str]:
-    """Answer refusals that say whose field it is: one page holds many of each."""
+    """Answer refusals with whose field each is, for where they stand away from it."""
     return {name: _told(name, why, typed, day) for name, why in errors.items()}
 
 

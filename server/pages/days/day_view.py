@@ -1,5 +1,6 @@
 """The page of a day, ready to be shown: as a form, and as a table for who only reads it."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -71,7 +72,7 @@ class DayView:
     handovers: tuple[str, ...]
     limits: tuple[FieldView, ...]
     trained: Options
-    others: tuple[str, ...]
+    others: tuple[tuple[str, tuple[str, ...]], ...]
     copies: str
     clocks_change: bool
 
@@ -87,7 +88,7 @@ def day_view(day: Day, today: date, typed: Entry, errors: Mapping[str, str]) -> 
         handovers=tuple(groups(typed, "handover")),
         limits=field_views(LIMIT_FIELDS, typed, Surroundings(day.zone)),
         trained=TRAINED_WORDS,
-        others=tuple(_other(one, day) for one in day.others),
+        others=_others(day),
         copies=day_words(day.day - _DAY) if _is_worth_copying(day) else "",
         clocks_change=ward_day(day.day, day.zone).length != _DAY,
     )
@@ -158,9 +159,12 @@ def _is_worth_copying(day: Day) -> bool:
     return any(begins.contains(one.starts_at) and one.staff_id not in there for one in day.before)
 
 
-def _other(shift: Shift, day: Day) -> str:
-    name = day.names.get(shift.staff_id, shift.staff_id)
-    return f"{name}, {_stretch(shift, day)}"
+def _others(day: Day) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Who else is there, by when."""
+    stretches: defaultdict[str, list[str]] = defaultdict(list)
+    for one in day.others:
+        stretches[_stretch(one, day)].append(day.names.get(one.staff_id, one.staff_id))
+    return tuple((when, tuple(names)) for when, names in stretches.items())
 
 
 def _stretch(shift: Shift, day: Day) -> str:

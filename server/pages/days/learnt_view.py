@@ -61,10 +61,10 @@ def _row(
 
 def recorded_words(own: Learnt | None, policy: Policy) -> str:
     """Answer how often it was recorded, and how often is needed where that is too seldom."""
-    needed = f", {policy.work_enough_recorded} needed"
-    if own is None:
-        return f"none, or one{needed}"
-    return f"{own.count}" if own.is_enough else f"{own.count} recorded{needed}"
+    if own is not None and own.is_enough:
+        return f"{own.count}"
+    count = "fewer than 2" if own is None else f"{own.count}"
+    return f"{count} recorded, {policy.work_enough_recorded} needed"
 
 
 def _used(timed: Timed, found: Mapping[Timed, Learnt], policy: Policy, *, use_learnt: bool) -> str:
