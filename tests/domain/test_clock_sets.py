@@ -7,7 +7,7 @@ import pytest
 
 from server.domain.clock import Clock, state_at
 from server.domain.facts import HungSet
-from server.domain.giving_sets import drops_per_ml_of
+from server.domain.giving_sets import drops_per_ml_of, sets_of
 from server.domain.payloads import (
     Completed,
     Issued,
@@ -62,6 +62,11 @@ def test_a_unit_runs_through_the_set_that_hung_when_it_came(
 
     assert look(given, at(6)).infusion.drops_per_min == drops
     assert drops_per_ml_of(look(before, at(6)).episode, line, COMMON) == 20
+
+
+@pytest.mark.parametrize(("usual", "sets"), [(20, (20, 60)), (15, (15, 20, 60)), (60, (60, 20))])
+def test_the_usual_set_is_one_of_the_wards(usual: int, sets: tuple[int, ...]) -> None:
+    assert sets_of(with_policy(rate_drops_per_ml=usual)) == sets
 
 
 def test_a_set_may_hang_for_the_hours_of_the_policy() -> None:
