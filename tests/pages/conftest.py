@@ -22,7 +22,7 @@ from tests.pages.shared_device import enter_badges
 
 __all__ = ["sqlite_template"]
 
-REMEMBERED = ("signed_in", "kept_boards", "open_links")
+REMEMBERED = ("signed_in", "kept_boards", "kept_strips", "open_links")
 
 
 @pytest.fixture(scope="session")

@@ -48,6 +48,8 @@ PAGES: dict[str, frozenset[str]] = {
     "/mine/units/e1": frozenset({"nurse-1", "charge-1"}),
     "/wards/w1/cover": ALL_OF_WARD,
     "/wards/w1/cover/strip": ALL_OF_WARD,
+    "/wards/w1/plan": ALL_OF_WARD,
+    "/wards/w1/plan/strip": ALL_OF_WARD,
     "/wards/w1/breaches": ALL_OF_WARD,
     "/wards/w1/alarm-load": REVIEWERS,
     "/wards/w1/orders": ALL_OF_WARD,
@@ -174,7 +176,7 @@ def posts() -> Iterator[str]:
 
 
 def test_there_are_forms_to_try() -> None:
-    assert len(list(posts())) == 44
+    assert len(list(posts())) == 53
 
 
 @pytest.mark.parametrize("path", list(posts()))

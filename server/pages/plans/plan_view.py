@@ -11,7 +11,7 @@ from server.domain.workload.wording import finding_words, left_out_words
 from server.pages.links import plan_href
 from server.pages.plans.axis_view import AxisView, axis_view, window_of
 from server.pages.plans.people_view import PeopleView, people_view
-from server.pages.plans.unit_view import UnitRow, unit_rows
+from server.pages.plans.unit_view import UnitRow, sentence, unit_rows
 from server.pages.plans.version_view import (
     Accepted,
     MendView,
@@ -21,7 +21,7 @@ from server.pages.plans.version_view import (
     mend_view,
     version_view,
 )
-from server.pages.plans.worth_view import WorthView, worth_view
+from server.pages.plans.worth_view import WorthView, worth_text, worth_view
 from server.services.read_plan import PlanLook
 
 
@@ -47,6 +47,7 @@ class PlanView:
     left_out: tuple[str, ...]
     differences: tuple[str, ...]
     worth: WorthView
+    worth_text: str
     accepted: tuple[Accepted, ...]
 
 
@@ -70,6 +71,7 @@ def plan_view(look: PlanLook, *, selected: str = "", at_text: str = "") -> PlanV
         left_out=tuple(left_out_words(one) for one in ground.left_out),
         differences=tuple(difference_words(ground, one) for one in look.differences),
         worth=worth_view(look),
+        worth_text=worth_text(look),
         accepted=accepted_versions(look),
     )
 
@@ -88,12 +90,8 @@ def _findings(look: PlanLook, *, is_hard: bool) -> tuple[str, ...]:
         if one.snag is Snag.COLLISION
     }
     return tuple(
-        _sentence(one.words)
+        sentence(one.words)
         for one in look.findings
         if one.is_hard == is_hard
         and not (one.rule is Rule.NURSES and (one.staff_ids, one.period.from_at) in told)
     )
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}"

@@ -13,7 +13,7 @@ from server.domain.plan.wishes import Wish, wish_for
 from server.domain.wording import COMPONENT, span, wall_time
 from server.domain.workload.period import Period
 from server.domain.workload.task import Work
-from server.domain.workload.wording import stretch
+from server.domain.workload.wording import finding_words, stretch
 from server.pages.episodes.facts import PRIORITY
 from server.pages.links import episode_href, plan_href
 from server.pages.page_head import iso
@@ -52,7 +52,8 @@ class UnitLine:
 class UnitRow:
     """One unit that waits. `line` None: it has no start, and `reason` says why.
 
-    `ways_out` say what giving way in one family of rules would bring it.
+    `ways_out` say what giving way in one family of rules would bring it, `breaks` what it breaks
+    where it is.
     """
 
     key: str
@@ -72,6 +73,7 @@ class UnitRow:
     wishes: tuple[str, ...]
     reason: str
     ways_out: tuple[str, ...]
+    breaks: tuple[str, ...]
     selected: bool = False
 
 
@@ -112,9 +114,28 @@ def _row(
         wishes=tuple(_wished(ground, wish)),
         reason="" if start else _reason(plan, unplaced),
         ways_out=() if unplaced is None else tuple(one.words for one in unplaced.relaxed),
+        breaks=tuple(_breaks(look, unit.episode_id)),
         selected=unit.episode_id == selected,
     )
     return (None if start is None else start.check_at), row
+
+
+def _breaks(look: PlanLook, episode_id: str) -> Iterator[str]:
+    """What no plan may break, and what does not work out with the work as a whole."""
+    told = set()
+    for snag in look.workload.findings:
+        if episode_id in snag.episode_ids:
+            told.add((snag.staff_ids, snag.period.from_at))
+            yield finding_words(snag, look.ground.names, look.ground.zone)
+    for one in look.findings:
+        is_new = (one.staff_ids, one.period.from_at) not in told
+        if one.is_hard and episode_id in one.episode_ids and is_new:
+            yield sentence(one.words)
+
+
+def sentence(words: str) -> str:
+    """Answer words as the beginning of a sentence."""
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _unplaced(plan: Plan | None, episode_id: str) -> Unplaced | None:
@@ -162,7 +183,8 @@ def _line(ground: Ground, start: Start, window: Window) -> UnitLine:
     )
     cuts = ((kind, window.cut(first, last)) for kind, first, last in stretches)
     bars = tuple(Bar(kind, cut[0], round(cut[1] - cut[0], 2)) for kind, cut in cuts if cut)
-    sets = [one.at for one in start.checks if one.work is not Work.FINISH] or [start.first_check_at]
+    laid = (one.at for one in start.checks if one.work is not Work.FINISH)
+    sets = sorted({start.first_check_at, *laid})
     said = (f"{words.lower()} {at}" for words, at in _times(ground, start))
     return UnitLine(
         bars=bars,

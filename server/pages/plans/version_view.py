@@ -12,6 +12,7 @@ from server.domain.plan.telling import unit_name
 from server.domain.wording import COMPONENT, wall_time
 from server.pages.episodes.facts import PRIORITY
 from server.pages.links import plan_href
+from server.pages.plans.unit_view import sentence
 from server.pages.plans.worth_view import is_in_force, status_text
 from server.services.actor import SYSTEM
 from server.services.planning_ground import Ground
@@ -80,11 +81,12 @@ def mend_view(look: PlanLook) -> MendView | None:
     watch, mends, in_force = look.watch, look.mends, look.ground.in_force
     if watch is None or not watch.findings or in_force is None:
         return None
+    findings = tuple(sentence(words) for words in watch.findings)
     if mends is None or mends.discarded_at is not None:
-        return MendView(watch.findings, "", "", ())
+        return MendView(findings, "", "", ())
     changed = differences(in_force.proposal, mends.proposal)
     return MendView(
-        watch.findings,
+        findings,
         mends.id,
         plan_href(mends.ward_id, mends.id),
         tuple(difference_words(look.ground, one) for one in changed),
@@ -172,7 +174,7 @@ def _name(ground: Ground, episode_id: str) -> str:
         name = unit_name(ground.problem, episode_id)
     else:
         name = f"bed {known.case.request.bed}"
-    return f"{name[:1].upper()}{name[1:]}"
+    return sentence(name)
 
 
 def _by(ground: Ground, staff_id: str) -> str:

@@ -63,6 +63,17 @@ def _columns(look: PlanLook) -> dict[str, Objective]:
     return columns
 
 
+def worth_text(look: PlanLook) -> str:
+    """Answer what the version is worth in one line, beside the one that it was made of."""
+    if look.plan is None:
+        return ""
+    now = objective_text(look.plan.proposal.objective)
+    before = None if look.parent is None else objective_text(look.parent.proposal.objective)
+    if before is None or before == now:
+        return f"Worth: {now}."
+    return f"Worth: {now}. Before: {before}."
+
+
 def is_in_force(look: PlanLook, plan: Plan) -> bool:
     """Whether a version is the accepted plan."""
     return look.ground.in_force is not None and look.ground.in_force.id == plan.id
