@@ -99,6 +99,19 @@ def test_while_a_reaction_is_open_the_way_to_suspect_one_is_not_offered_twice(
     assert "Suspect a reaction" not in page.text
 
 
+def test_without_a_birth_date_it_says_that_this_is_why_there_is_no_score(
+    hospital: Hospital,
+) -> None:
+    with hospital.store.write() as session:
+        register(session, replace(P1, birth_date=None), minute=-5)
+    in_phase(hospital, "running")
+
+    text = hospital.visit(NURSE).see("/episodes/e1").text
+
+    why = "The birth date is not recorded, and the score is for patients of 16 and over."
+    assert f"NEWS2 not calculated {why}" in text
+
+
 def test_a_childs_signs_against_references(hospital: Hospital) -> None:
     as_child(hospital)
     in_phase(hospital, "running")
