@@ -29,6 +29,7 @@ CHARGE = (
             "staff",
             "shifts",
             "shifts/new",
+            "plan/day",
             "wall-links",
             "webhooks",
         )

@@ -193,6 +193,8 @@ def test_what_is_wrong_stands_beside_its_field_with_whose_it_is_and_nothing_is_l
     assert {name: _typed(page, name) for name in typed} == {
         name: [text] for name, text in typed.items()
     }
+    assert "Units starting at once: “two” is not a whole number" in page.text
+    assert f"Handover 1 from: {time}" in page.text
     assert _day(hospital).shifts == ()
 
 
@@ -348,7 +350,7 @@ def test_the_manager_sees_what_was_learnt_and_switches_it_on_and_off(hospital: H
     assert "No published minutes exist for these steps" in before.text
     assert "Plans count with the minutes of the policy ." in before.text
     assert (
-        "From its coming until the blood runs 15 min project default, to be set locally "
+        "From its arrival until the blood runs 15 min project default, to be set locally "
         "10 min 9 min to 11 min 3 the policy’s" in before.text
     )
     assert "fewer than 2 recorded, 3 needed the policy’s, always" in before.text

@@ -9,6 +9,7 @@ from typing import Final
 from server.domain.workload.capacity import Collector, Duty, NightRule, WallWindow, WardLimits
 from server.domain.workload.period import Period
 from server.pages.days.day_fields import (
+    LIMIT_LABELS,
     TRAINED,
     groups,
     prefixes,
@@ -80,8 +81,10 @@ def told(errors: Mapping[str, str], typed: Entry, day: Day) -> dict[str, str]:
 
 def _told(name: str, why: str, typed: Entry, day: Day) -> str:
     prefix = next((one for one in prefixes(typed) if name.startswith(one)), "")
-    if not prefix:
+    if name == "form":
         return why
+    if not prefix:
+        return f"{LIMIT_LABELS.get(name, name.replace('_', ' ').capitalize())}: {why}"
     what = name.removeprefix(prefix).replace("_", " ")
     said = "" if what == "on" else f", {what}"
     return f"{staff_of(typed, day.names, prefix)}{said}: {why}"

@@ -63,6 +63,7 @@ LIMIT_FIELDS: Final = (
     Field("porters", "Porters at once", Shape.WHOLE, unit="at most", bare=True),
     Field("night_rule", "Routine units at night", Shape.PICK, options=NIGHT_WORDS, required=True),
 )
+LIMIT_LABELS: Final = {one.name: one.label for one in LIMIT_FIELDS}
 
 
 def day_values(day: Day) -> Values:

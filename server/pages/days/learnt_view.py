@@ -11,8 +11,8 @@ from server.domain.workload.learnt import USED_FOR, Learnt, Timed, carried, leng
 _MINUTE: Final = timedelta(minutes=1)
 WORDS: Final = {
     Timed.CARRIED: "On the way, from storage until it is on the ward",
-    Timed.SECOND_CHECK: "From its coming until two people have checked",
-    Timed.CHECK_AND_START: "From its coming until the blood runs",
+    Timed.SECOND_CHECK: "From its arrival until two people have checked",
+    Timed.CHECK_AND_START: "From its arrival until the blood runs",
     Timed.END_SET: "From the end until the end observations",
 }
 _KEY: Final = {
