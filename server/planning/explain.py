@@ -47,6 +47,22 @@ FAMILY: Final[dict[Rule, str]] = {
     Rule.HORIZON: "the end of the plan",
 }
 
+WAY_OUT: Final[dict[Rule, str]] = {
+    Rule.HANDOVER: "across the handover",
+    Rule.NIGHT: "if routine units were allowed at night",
+    Rule.BREAKS: "with breaks and other duties at another time",
+    Rule.SHIFTS: "with somebody's shift longer",
+    Rule.NURSES: "with one more nurse",
+    Rule.TRAINING: "with everybody on duty trained for it",
+    Rule.SECOND: "with one more second checker",
+    Rule.MOST_STARTS: "with more starts at once",
+    Rule.PORTERS: "with more porters",
+    Rule.BLOOD_BANK: "if the blood bank handed out more in a quarter of an hour",
+    Rule.FORBIDDEN: "at a time at which it is not wanted",
+    Rule.PIN: "without what was fixed by hand",
+    Rule.HORIZON: "in a longer plan",
+}
+
 _LEVELS: Final = (
     "a unit would find no place",
     "urgent units would wait {0} weighted minutes longer",
@@ -135,7 +151,8 @@ def _ways(problem: Problem, plan: Draft, unit: PlanUnit) -> Iterator[Relaxed]:
     for rule in RELAX:
         found = _without(problem, plan, unit, (rule,))
         if found is not None:
-            words = f"without {FAMILY[rule]}: check at {time(problem, found.check_at)}"
+            way = WAY_OUT.get(rule, f"without {FAMILY[rule]}")
+            words = f"{way}: check at {time(problem, found.check_at)}"
             yield Relaxed(rule, found.check_at, words)
 
 

@@ -70,7 +70,7 @@ ALONE: list[tuple[dict[str, Any], dict[str, Any], Rule, str]] = [
         "it is valid until 11:29, and it would be in at 11:30",
     ),
     (
-        {"done_by": at(89), "done_by_rule": "sample.valid"},
+        {"done_by": at(89), "done_by_rule": "sample"},
         {},
         Rule.SAMPLE,
         "the sample is valid until 11:29, and it would be in at 11:30",
@@ -124,7 +124,7 @@ KEPT: list[tuple[dict[str, Any], dict[str, Any]]] = [
     ({"is_issued": True, "ready_at": at(20), "finish_within": span(1)}, {}),
     ({}, {"terms": replace(TERMS, start_within=span(25))}),
     ({"done_by": at(90), "done_by_rule": "expiry"}, {}),
-    ({"done_by": at(90), "done_by_rule": "sample.valid"}, {}),
+    ({"done_by": at(90), "done_by_rule": "sample"}, {}),
     ({"after": "elsewhere", "free_at": at(4), "gap": span(16)}, {}),
     ({}, {"rules": WardRules(handovers=(stretch(45, 60), stretch(5, 20)))}),
     ({}, {"rules": WardRules(nights=(stretch(31, 600),), night_rule=NightRule.REFUSED)}),

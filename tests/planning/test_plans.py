@@ -144,7 +144,7 @@ def test_a_unit_without_a_place_names_what_is_in_its_way_and_the_ways_out() -> N
     assert unplaced.rules == (Rule.HANDOVER,)
     assert unplaced.reason == "bed 0: its start would fall into the handover 16:10–16:20"
     assert {one.rule for one in unplaced.relaxed} == {Rule.HANDOVER, Rule.PIN}
-    assert unplaced.relaxed[0].words == "without the handover: check at 16:00"
+    assert unplaced.relaxed[0].words == "across the handover: check at 16:00"
 
 
 def test_a_plan_of_nothing_is_whole() -> None:

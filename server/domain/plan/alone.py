@@ -54,7 +54,7 @@ def _starts(problem: Problem, unit: PlanUnit, check_at: datetime) -> bool:
 
 
 def _is_sample(unit: PlanUnit) -> bool:
-    return unit.done_by_rule is not None and "sample" in unit.done_by_rule
+    return unit.done_by_rule == Rule.SAMPLE
 
 
 def _in_time(problem: Problem, unit: PlanUnit, check_at: datetime) -> bool:

@@ -44,7 +44,7 @@ def _start(problem: Problem, unit: PlanUnit, _: datetime) -> str:
 
 
 def _done_by(problem: Problem, unit: PlanUnit, check_at: datetime) -> str:
-    what = "the sample is" if unit.done_by_rule and "sample" in unit.done_by_rule else "it is"
+    what = "the sample is" if unit.done_by_rule == Rule.SAMPLE else "it is"
     until = time(problem, unit.done_by or check_at)
     in_at = time(problem, end_at(unit, problem.terms, check_at))
     return f"{what} valid until {until}, and it would be in at {in_at}"
