@@ -65,7 +65,7 @@ def test_a_page_that_nobody_touches_is_locked_and_returns_to_where_it_was(
 
     assert (barred.status_code, "Alder" in barred.text) == (303, False)
     assert barred.headers["location"] == "/locked?next=/episodes/e1%3Fstep%3Drunning"
-    assert "Nina Nurse , bedside nurse. Reminders go on, and so does the wall view." in page.text
+    assert "Nina Nurse , bedside nurse. This page is silent while it is locked." in page.text
     said = {"f-secret": "This is neither your PIN nor your password."}
     assert (wrong.status_code, Page(wrong.text).errors) == (422, said)
     assert (answer.status_code, answer.headers["location"]) == (303, "/episodes/e1?step=running")
