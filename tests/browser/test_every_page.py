@@ -20,6 +20,7 @@ CHARGE = (
         f"/wards/{WARD}/{name}"
         for name in (
             "board",
+            "plan",
             "reminders",
             "cover",
             "breaches",

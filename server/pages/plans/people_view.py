@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import Final
 
 from server.domain.plan.telling import WORK
+from server.domain.urgency import natural
 from server.domain.wording import span, wall_time
 from server.domain.workload.capacity import OnDuty
 from server.domain.workload.load import Load, PersonLoad, SlotLoad
@@ -134,7 +135,7 @@ def _given(shifts: Iterable[OnDuty]) -> str:
     listed = list(shifts)
     if not listed:
         return "not on duty"
-    beds = sorted({bed for one in listed for bed in one.beds}, key=lambda bed: (len(bed), bed))
+    beds = sorted({bed for one in listed for bed in one.beds}, key=natural)
     said = [f"{'beds' if len(beds) > 1 else 'bed'} {', '.join(beds)}"] if beds else []
     if not any(one.may_start for one in listed):
         seconds = any(one.may_second for one in listed)
