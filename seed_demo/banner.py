@@ -5,7 +5,7 @@ from typing import Final
 
 from seed_demo.badges import PIN, SIGN_IN, badge_of
 from seed_demo.set_up import WARD_NAME
-from seed_demo.staff import EVERYBODY, PASSWORD
+from seed_demo.staff import EVERYBODY, PASSWORD, WARD_ID
 from server.domain.words import Role
 
 CAUTION: Final = (
@@ -23,13 +23,17 @@ ROLES: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the demonstration runs. `kept` says whether the database stays at the end."""
+    """Where the demonstration runs. `kept` says whether the database stays at the end.
+
+    `proposal` is the plan that waits for somebody to look at it, None where the ward goes on.
+    """
 
     address: str
     wall_secret: str
     database: str
     kept: bool
     speed: float
+    proposal: str | None = None
 
 
 def banner(place: Place) -> str:
@@ -43,6 +47,7 @@ def banner(place: Place) -> str:
             f"  Open      {place.address}/",
             f"  Wall      {place.address}/wall/{place.wall_secret}",
             "            (no sign-in, beds and initials only)",
+            *_plans(place),
             "",
             *_accounts(),
             f"  Password  {PASSWORD}  (for all of them, in this database only)",
@@ -56,6 +61,16 @@ def banner(place: Place) -> str:
             "",
         )
     )
+
+
+def _plans(place: Place) -> list[str]:
+    """The address of the plan in force, and of the one that is only proposed."""
+    address = f"{place.address}/wards/{WARD_ID}/plan"
+    lines = [f"  Plan      {address}"]
+    if place.proposal is not None:
+        lines.append(f"            {address}?version={place.proposal}")
+        lines.append("            (another is proposed for while a patient is away for a scan)")
+    return lines
 
 
 def _accounts() -> list[str]:

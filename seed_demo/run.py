@@ -4,13 +4,14 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
 from seed_demo.acting import Pace, acting
 from seed_demo.badges import give_badges
 from seed_demo.banner import Place, banner
+from seed_demo.first_plans import tell_plans
 from seed_demo.options import Options, read_options
 from seed_demo.set_up import OPENED_BEFORE
 from seed_demo.simulated_shift import SimulatedShift
@@ -22,7 +23,7 @@ from seed_demo.surroundings import (
     open_browser_at,
     timezone_of,
 )
-from seed_demo.tell import tell_ward
+from seed_demo.tell import episode_id, tell_ward
 from server.clock import Clock, running_clock, utc_now
 from server.key_file import read_key
 from server.services.board_key import BoardKey
@@ -36,6 +37,9 @@ from server.store.wards import Ward
 
 Serve = Callable[[Settings, Store, Clock], None]
 """Serves the board until it is told to stop; whoever starts the demonstration hands it in."""
+
+AWAY: Final = "platelets-wanted"
+"""Whose patient is about to leave the ward for a while."""
 
 SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
@@ -71,10 +75,12 @@ def _run(options: Options, address: str, serve: Serve) -> None:
     store = Store(address)
     try:
         migrate(store)
-        start, last = _ready(store, options, BoardKey(read_key(settings)))
-        clock = _clock(options.speed, last)
-        _announce(store, options, settings, clock())
-        shift = SimulatedShift(store, seed=options.seed, start=start, hands_off=options.hands_off)
+        ward = _ready(store, options, BoardKey(read_key(settings)))
+        clock = _clock(options.speed, ward.last)
+        _announce(store, options, settings, ward.proposal, clock())
+        shift = SimulatedShift(
+            store, seed=options.seed, start=ward.start, hands_off=options.hands_off
+        )
         with acting(shift, clock, Pace(SETTLE_SECONDS / options.speed, options.step_seconds)):
             serve(settings, store, clock)
     finally:
@@ -102,8 +108,17 @@ def _settings(options: Options, address: str, port: int) -> Settings:
     )
 
 
-def _ready(store: Store, options: Options, key: BoardKey) -> tuple[datetime, datetime]:
-    """Tell the ward, or find it told; the instant it began at, and the last one it has seen."""
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A ward that was told: when it began, the last instant it has seen, a plan that waits."""
+
+    start: datetime
+    last: datetime
+    proposal: str | None = None
+
+
+def _ready(store: Store, options: Options, key: BoardKey) -> Ready:
+    """Tell the ward, or find it told."""
     with store.read() as session:
         wards = {ward.id: ward for ward in list_wards(session, SET_UP)}
     if WARD_ID in wards:
@@ -114,13 +129,14 @@ def _ready(store: Store, options: Options, key: BoardKey) -> tuple[datetime, dat
     _say("An invented ward is being told its day so far ...\n")
     zone = options.timezone or timezone_of(os.environ)
     tell_ward(store, seed=options.seed, start=start, timezone=zone)
+    _, proposed = tell_plans(store, start=start, away=episode_id(AWAY))
     give_badges(store, key, now=start)
-    return start, start
+    return Ready(start, start, proposed.id)
 
 
-def _found(ward: Ward) -> tuple[datetime, datetime]:
+def _found(ward: Ward) -> Ready:
     start = ward.recorded_at + OPENED_BEFORE
-    return start, max(utc_now(), ward.checked_at or start)
+    return Ready(start, max(utc_now(), ward.checked_at or start))
 
 
 def _clock(speed: float, last: datetime) -> Clock:
@@ -131,13 +147,15 @@ def _clock(speed: float, last: datetime) -> Clock:
     return running_clock(last, speed)
 
 
-def _announce(store: Store, options: Options, settings: Settings, now: datetime) -> None:
+def _announce(
+    store: Store, options: Options, settings: Settings, proposal: str | None, now: datetime
+) -> None:
     with store.write() as session:
         secret = make_wall_link(session, EARLY.charge.actor, WARD_ID, now=now)
     host = f"[{options.host}]" if ":" in options.host else options.host
     address = f"http://{host}:{settings.port}"
     kept = options.keep or options.database is not None
-    place = Place(address, secret, settings.database, kept, options.speed)
+    place = Place(address, secret, settings.database, kept, options.speed, proposal)
     _say(banner(place))
     if options.browser and has_display(os.environ):
         open_browser_at(f"{address}/", options.host, settings.port)

@@ -8,8 +8,10 @@ from typing import Final
 
 from seed_demo.actors.ordering import NewOrder, next_order
 from seed_demo.actors.plan import plan
+from seed_demo.actors.planning import InForce
 from seed_demo.actors.scene import Deed, Look, Scene, scene_of
 from seed_demo.kinds import kind_of
+from seed_demo.plan_keeper import SECONDS, PlanKeeper
 from seed_demo.rota import shift_at, shift_number, shift_of
 from seed_demo.set_up import put_on_rota
 from seed_demo.staff import BLOOD_BANK, WARD_ID, actor_named
@@ -30,11 +32,15 @@ _LOG: Final = logging.getLogger(__name__)
 
 @dataclass(slots=True)
 class Stepped:
-    """What one step saw and did: facts and orders recorded, what was refused, in words."""
+    """What one step saw and did: facts and orders recorded, what was refused, in words.
+
+    `accepted` are the plans put in force.
+    """
 
     looked: tuple[Picture, ...]
     recorded: int = 0
     ordered: int = 0
+    accepted: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
 
 
@@ -42,15 +48,25 @@ class SimulatedShift:
     """The ward's nurses, for a demonstration that began at `start`.
 
     A unit that somebody else has recorded something about is left alone for `hands_off`, and
-    one that refused a deed until something new is known about it.
+    one that refused a deed until something new is known about it. Where a plan is in force they
+    follow it; a proposal is searched for `plan_seconds`.
     """
 
-    def __init__(self, store: Store, *, seed: int, start: datetime, hands_off: timedelta) -> None:
+    def __init__(
+        self,
+        store: Store,
+        *,
+        seed: int,
+        start: datetime,
+        hands_off: timedelta,
+        plan_seconds: float = SECONDS,
+    ) -> None:
         self._store = store
         self._seed = seed
         self._start = start
         self._hands_off = hands_off
         self._boards = LiveBoards(store)
+        self._keeper = PlanKeeper(store, hands_off=hands_off, seconds=plan_seconds)
         self._own: set[str] | None = None
         self._entered = 1
         self._stuck: dict[str, int] = {}
@@ -61,7 +77,10 @@ class SimulatedShift:
         self._enter_next_shift(now)
         pictures = tuple(row.picture for row in self._boards.board(WARD_ID, now).rows)
         stepped = Stepped(pictures)
-        scene = self._scene(pictures, now)
+        in_force = self._keeper.look(now)
+        scene = self._scene(pictures, now, follows_plan=in_force is not None)
+        if in_force is not None:
+            self._keep_plan(scene, in_force, stepped)
         for deed in plan(scene):
             self._do(deed, scene, stepped)
         order = next_order(scene)
@@ -69,12 +88,22 @@ class SimulatedShift:
             self._place(order, now, stepped)
         return stepped
 
-    def _scene(self, pictures: tuple[Picture, ...], now: datetime) -> Scene:
+    def _keep_plan(self, scene: Scene, in_force: InForce, stepped: Stepped) -> None:
+        kept = self._keeper.keep(scene, in_force)
+        stepped.accepted += [kept.accepted] if kept.accepted else []
+        stepped.refused += [f"plan: {kept.refused}"] if kept.refused else []
+
+    def _scene(self, pictures: tuple[Picture, ...], now: datetime, *, follows_plan: bool) -> Scene:
         """The whole ward, but without hands for what somebody else is busy with."""
         left_alone = set(self._left_alone(pictures, now))
         shift = shift_at(self._start, now)
         return scene_of(
-            pictures, now=now, seed=self._seed, shift=shift, left_alone=frozenset(left_alone)
+            pictures,
+            now=now,
+            seed=self._seed,
+            shift=shift,
+            left_alone=frozenset(left_alone),
+            follows_plan=follows_plan,
         )
 
     def _left_alone(self, pictures: tuple[Picture, ...], now: datetime) -> Iterator[str]:
@@ -126,7 +155,7 @@ class SimulatedShift:
         if number <= self._entered:
             return
         with self._store.write() as session:
-            put_on_rota(session, shift_of(self._start, number))
+            put_on_rota(session, shift_of(self._start, number), now=now)
         self._entered = number
 
 

@@ -13,12 +13,16 @@ PASSWORD: Final = "lantern-ward"  # noqa: S105 - printed for everybody who tries
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """A member of staff; without a sign-in name they are only named on the board."""
+    """A member of staff; without a sign-in name they are only named on the board.
+
+    Who may not start a unit is the second person at checks.
+    """
 
     id: str
     name: str
     role: Role
     sign_in_name: str | None = None
+    may_start: bool = True
 
     @property
     def actor(self) -> Actor:
@@ -30,9 +34,18 @@ def _nurse(key: str, name: str, sign_in_name: str | None = None) -> Person:
     return Person(key, name, Role.BEDSIDE_NURSE, sign_in_name)
 
 
+def _second_only(key: str, name: str) -> Person:
+    """Somebody who is new to transfusion and is trained to read along."""
+    return Person(key, name, Role.BEDSIDE_NURSE, may_start=False)
+
+
+def _in_charge(key: str, name: str, sign_in_name: str | None = None) -> Person:
+    return Person(key, name, Role.CHARGE_NURSE, sign_in_name, may_start=False)
+
+
 @dataclass(frozen=True, slots=True)
 class Team:
-    """Who is on one shift together."""
+    """Who is on one shift together. The charge nurse starts nothing: somebody has to look up."""
 
     charge: Person
     nurses: tuple[Person, ...]
@@ -44,23 +57,25 @@ class Team:
 
 
 EARLY: Final = Team(
-    charge=Person("marlow", "Róisín Marlow-Achterberg", Role.CHARGE_NURSE, "charge"),
+    charge=_in_charge("marlow", "Róisín Marlow-Achterberg", "charge"),
     nurses=(
         _nurse("ek", "Bo Ek", "bo"),
         _nurse("dunmore", "Agnes Dunmore", "agnes"),
         _nurse("vandermolen", "Inês Vandermolen", "ines"),
         _nurse("hale", "Priya Thirunavukkarasu-Hale", "priya"),
         _nurse("brandao", "Mateus Brandão", "mateus"),
+        _second_only("frayne", "Ottoline Frayne"),
     ),
 )
 LATE: Final = Team(
-    charge=Person("tarrant", "Solveig Tarrant", Role.CHARGE_NURSE),
+    charge=_in_charge("tarrant", "Solveig Tarrant"),
     nurses=(
         _nurse("kaldirim", "Yusuf Kaldırım"),
         _nurse("holm", "Gréta Holm"),
         _nurse("abara", "Tom Abara"),
         _nurse("wren", "Łucja Wren"),
         _nurse("palliser", "Kit Palliser"),
+        _second_only("imber", "Sanna Imber"),
     ),
 )
 TEAMS: Final = (EARLY, LATE)

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from seed_demo import chance
+from seed_demo.actors.by_plan import bedside_at, planned_second
 from seed_demo.actors.scene import Look, Wish
 from seed_demo.told import CONFIRMED, agreed
 from seed_demo.vital_signs import Body
@@ -42,7 +43,10 @@ def signs_now(look: Look) -> Observed:
 
 
 def second_checker(look: Look) -> str:
-    """Who reads along: another nurse who is free, else the charge nurse."""
+    """Who reads along: as planned, else another nurse who is free, else the charge nurse."""
+    planned = planned_second(look)
+    if planned is not None and planned != look.episode.nurse_id:
+        return planned
     free = [
         duty.staff_id
         for duty in look.shift.nurses
@@ -81,9 +85,11 @@ def _send_back(look: Look) -> Wish | None:
 def _inspect(look: Look) -> Wish | None:
     if look.episode.inspection is not None:
         return None
+    """Once its nurse turns to it: when the plan says, else as soon as it has come."""
     received = look.episode.received_at or look.now
     found = Inspected(clots=look.happens(0.03, "clots"))
-    return Wish(received + look.lag("inspected", 1, 3), found)
+    turns = max(received, bedside_at(look) or received)
+    return Wish(turns + look.lag("inspected", 1, 3), found)
 
 
 def _hang(look: Look) -> Wish | None:

@@ -1,13 +1,14 @@
 """What the charge nurse decides: who has a unit, and when the next one may be called for.
 
-Two first quarters of an hour never fall on the same nurse, and nobody has more than three units
-in hand.
+Without a plan it is first come first served, but two first quarters of an hour never fall on the
+same nurse. With or without one nobody has more than three units in hand.
 """
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final
 
+from seed_demo.actors.by_plan import next_planned, planned_of
 from seed_demo.actors.scene import DONE, IN_HAND, NOT_HERE, Look, Scene, Wish
 from seed_demo.rota import Duty
 from seed_demo.staff import TEAMS
@@ -29,7 +30,7 @@ def next_taken_over(scene: Scene) -> tuple[Look, Duty] | None:
     for look in scene.touchable:
         if look.duty is not None or not _wants_somebody(look):
             continue
-        duty = _successor(look) or _least_busy(scene)
+        duty = _planned(scene, look) or _successor(look) or _least_busy(scene)
         if duty is not None and _handed_over_at(look) <= scene.now:
             return look, duty
     return None
@@ -50,6 +51,15 @@ def _handed_over_at(look: Look) -> datetime:
     return look.shift.charge.starts_at + look.lag("handed over", 1, 12)
 
 
+def _planned(scene: Scene, look: Look) -> Duty | None:
+    """Whoever gives it by the plan, if they are there."""
+    planned = planned_of(look)
+    duty = None if planned is None else look.shift.duty_of(planned.nurse_id)
+    if duty is None or not duty.is_free(scene.now) or len(_in_hand(scene, duty)) >= MOST_IN_HAND:
+        return None
+    return duty
+
+
 def _successor(look: Look) -> Duty | None:
     """Whoever has the same place in the team that has come on."""
     for team in TEAMS:
@@ -62,7 +72,7 @@ def _successor(look: Look) -> Duty | None:
 def _least_busy(scene: Scene) -> Duty | None:
     able = [
         duty
-        for duty in scene.shift.nurses
+        for duty in scene.shift.givers
         if duty.is_free(scene.now) and len(_in_hand(scene, duty)) < MOST_IN_HAND
     ]
     return min(able, key=lambda duty: len(_in_hand(scene, duty)), default=None)
@@ -94,12 +104,23 @@ def next_call(scene: Scene) -> tuple[Look, Duty] | None:
     """The unit that may be called for now, and the nurse who will give it."""
     if sum(look.episode.phase in IN_HAND for look in scene.looks) >= MOST_ON_WARD:
         return None
-    for look in sorted(scene.touchable, key=_turn):
+    planned = next_planned(scene, MOST_IN_HAND) if scene.follows_plan else None
+    if planned is not None:
+        return planned
+    for look in sorted(_unplanned(scene), key=_turn):
         if look.episode.phase is Phase.AVAILABLE and _may_come(scene, look):
             duty = _who_gives(scene, look)
             if duty is not None:
                 return look, duty
     return None
+
+
+def _unplanned(scene: Scene) -> Iterator[Look]:
+    """The units that are not called by a plan: emergencies wait for none."""
+    for look in scene.touchable:
+        is_emergency = look.picture.case.request.priority is Priority.EMERGENCY
+        if not scene.follows_plan or (is_emergency and planned_of(look) is None):
+            yield look
 
 
 def may_start(scene: Scene, duty: Duty) -> bool:
@@ -143,7 +164,7 @@ def _who_gives(scene: Scene, look: Look) -> Duty | None:
     """The nurse who has it already, if hands are free; else whoever has the fewest in hand."""
     if look.duty is not None and may_start(scene, look.duty):
         return look.duty
-    able = [duty for duty in scene.shift.nurses if may_start(scene, duty)]
+    able = [duty for duty in scene.shift.givers if may_start(scene, duty)]
     return min(able, key=lambda duty: len(_in_hand(scene, duty)), default=None)
 
 

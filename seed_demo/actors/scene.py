@@ -69,8 +69,7 @@ class Look:
     @property
     def duty(self) -> Duty | None:
         """The duty of whoever has the unit, None if nobody on this shift has it."""
-        nurse_id = self.episode.nurse_id
-        return next((duty for duty in self.shift.everybody if duty.staff_id == nurse_id), None)
+        return self.shift.duty_of(self.episode.nurse_id)
 
     @cached_property
     def live(self) -> tuple[Event, ...]:
@@ -107,7 +106,8 @@ class Look:
 class Scene:
     """The whole ward at `now`. `looks` stand in the board's order, most urgent first.
 
-    `left_alone` are the episodes that nobody here touches now, because somebody else does.
+    `left_alone` are the episodes that nobody here touches now, because somebody else does. With
+    `follows_plan` units are called as the accepted plan says, otherwise first come first served.
     """
 
     now: datetime
@@ -115,10 +115,11 @@ class Scene:
     shift: Shift
     looks: tuple[Look, ...]
     left_alone: frozenset[str]
+    follows_plan: bool = False
 
     def is_here(self, key: str) -> bool:
         """Whether somebody can act now; the blood bank always can."""
-        duty = next((one for one in self.shift.everybody if one.staff_id == key), None)
+        duty = self.shift.duty_of(key)
         return key == BLOOD_BANK.id or (duty is not None and duty.is_free(self.now))
 
     @property
@@ -158,7 +159,8 @@ def scene_of(
     seed: int,
     shift: Shift,
     left_alone: frozenset[str] = frozenset(),
+    follows_plan: bool = False,
 ) -> Scene:
     """Put together what is seen at `now`; `pictures` stand in the board's order."""
     looks = tuple(Look(one, now, seed, shift) for one in pictures)
-    return Scene(now, seed, shift, looks, left_alone)
+    return Scene(now, seed, shift, looks, left_alone, follows_plan)

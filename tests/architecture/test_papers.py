@@ -14,7 +14,9 @@ README = (PROJECT / "README.md").read_text("utf-8")
 CHANGELOG = (PROJECT / "CHANGELOG.md").read_text("utf-8")
 CI = (PROJECT / ".ci" / "run").read_text("utf-8")
 COMMANDS = {
-    "demo": "python3 -m venv .venv && .venv/bin/pip install -q . && .venv/bin/fourth-hour demo",
+    "demo": (
+        "python3 -m venv .venv && .venv/bin/pip install -q '.[plan]' && .venv/bin/fourth-hour demo"
+    ),
     "tests": "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]' && .venv/bin/pytest",
 }
 

@@ -159,7 +159,14 @@ def test_the_browser_opens_once_the_board_answers() -> None:
 
 
 def test_the_banner_says_where_who_and_how_to_stop() -> None:
-    place = Place("http://127.0.0.1:8321", "secret", "sqlite:////tmp/a.db", kept=False, speed=60)
+    place = Place(
+        address="http://127.0.0.1:8321",
+        wall_secret="secret",
+        database="sqlite:////tmp/a.db",
+        kept=False,
+        speed=60,
+        proposal="p2",
+    )
 
     lines = [line.strip() for line in banner(place).splitlines() if line.strip()]
 
@@ -170,6 +177,9 @@ def test_the_banner_says_where_who_and_how_to_stop() -> None:
         "Open      http://127.0.0.1:8321/",
         "Wall      http://127.0.0.1:8321/wall/secret",
         "(no sign-in, beds and initials only)",
+        "Plan      http://127.0.0.1:8321/wards/lantern/plan",
+        "http://127.0.0.1:8321/wards/lantern/plan?version=p2",
+        "(another is proposed for while a patient is away for a scan)",
         "Sign in   as charge nurse   charge",
         "as bedside nurse  bo, agnes, ines, priya, mateus",
         "as manager        manager",
