@@ -1,6 +1,8 @@
 """One webhook as it is shown, whatever was just done to it."""
 
+from collections.abc import Mapping
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from fastapi import Response
 
@@ -23,32 +25,43 @@ def webhook_page(
     screen: Screen, webhook_id: str, *, secret: str = "", wrong: Wrong | None = None
 ) -> Response:
     """Answer the page of a webhook; a `secret` is shown on no other page than this one."""
+    setting = screen.setting()
     return page(
         "webhooks/webhook.html",
         status=wrong.status if wrong else 200,
-        head=screen.head(screen.setting()),
+        head=screen.head(setting),
         secret=secret,
         errors=wrong.errors if wrong else {},
         list_href=ward_href(screen.ward_id or "", NAME),
-        **webhook_shown(screen, webhook_id),
+        **webhook_shown(screen, webhook_id, setting.zone),
     )
 
 
-def webhook_shown(screen: Screen, webhook_id: str) -> dict[str, Any]:
+def webhook_shown(screen: Screen, webhook_id: str, zone: ZoneInfo) -> dict[str, Any]:
     """A webhook of the ward with its messages, as the page and its part show it."""
     with screen.store.read() as session:
         webhook = _of_ward(session, screen, webhook_id)
         outbox = list_deliveries(session, screen.visitor.actor, webhook_id, now=screen.now)
-        view = view_of(session, screen, webhook, outbox.counts)
-    glance = _glance(screen, webhook)
-    letters = letter_views(outbox, glance)
+        (view,) = views_of(session, screen, zone, {webhook: outbox.counts})
+    glance = _glance(screen, webhook, zone)
     return {
         "webhook": view,
         "changes": glance.changes,
-        "letters": letters,
+        "letters": letter_views(outbox, glance),
         "waiting": any(one.delivery.ended_at is None for one in outbox.letters),
         "csrf_token": screen.visitor.csrf_token,
     }
+
+
+def views_of(
+    session: ReadSession, screen: Screen, zone: ZoneInfo, webhooks: Mapping[Webhook, Counts]
+) -> tuple[WebhookView, ...]:
+    """Answer webhooks, each with its counts, as whoever looks may see them."""
+    names = {one.id: one.name for one in list_wards(session, screen.visitor.actor)}
+    return tuple(
+        webhook_view(webhook, counts, names, _glance(screen, webhook, zone))
+        for webhook, counts in webhooks.items()
+    )
 
 
 def _of_ward(session: ReadSession, screen: Screen, webhook_id: str) -> Webhook:
@@ -58,12 +71,6 @@ def _of_ward(session: ReadSession, screen: Screen, webhook_id: str) -> Webhook:
     return webhook
 
 
-def view_of(session: ReadSession, screen: Screen, webhook: Webhook, counts: Counts) -> WebhookView:
-    """Answer a webhook as whoever looks may see it."""
-    names = {one.id: one.name for one in list_wards(session, screen.visitor.actor)}
-    return webhook_view(webhook, counts, names, _glance(screen, webhook))
-
-
-def _glance(screen: Screen, webhook: Webhook) -> Glance:
+def _glance(screen: Screen, webhook: Webhook, zone: ZoneInfo) -> Glance:
     changes = may_change(screen.visitor.actor, webhook)
-    return Glance(screen.setting().zone, screen.now, screen.ward_id or "", changes)
+    return Glance(zone, screen.now, screen.ward_id or "", changes)

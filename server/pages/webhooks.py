@@ -13,14 +13,15 @@ from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, list_page
 from server.pages.visitors import See, Typed
-from server.pages.webhook_page import NAME, view_of, webhook_page, webhook_shown
+from server.pages.webhook_page import NAME, views_of, webhook_page, webhook_shown
 from server.pages.webhook_view import WebhookView
 from server.services.enter_webhook import list_webhooks
-from server.services.list_deliveries import count_deliveries, send_again, send_trial
+from server.services.list_deliveries import Counts, count_deliveries, send_again, send_trial
 from server.services.permissions import Act, may
 from server.services.shown import shows_no_patient
 from server.services.tend_webhook import pause_webhook, remove_webhook, resume_webhook
 from server.store.sessions import WriteSession
+from server.store.webhooks import Webhook
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -46,7 +47,8 @@ def see_webhooks(request: Request, visitor: See, ward_id: str) -> Response:
     with screen.store.read() as session:
         webhooks = list_webhooks(session, visitor.actor, ward_id)
         counts = count_deliveries(session, webhooks, now=screen.now)
-        views = [view_of(session, screen, one, counts[one.id]) for one in webhooks]
+        counted = {one: counts[one.id] for one in webhooks}
+        views = views_of(session, screen, setting.zone, counted)
     listed = ListPage(
         title="Webhooks",
         caption="Webhooks by name",
@@ -65,9 +67,11 @@ def see_webhooks(request: Request, visitor: See, ward_id: str) -> Response:
 def see_strip(request: Request, visitor: See, ward_id: str) -> Response:
     """The webhooks of a ward that are off, in a line, alone; the board puts it in place."""
     screen = Screen(request, visitor, NAME, ward_id)
+    zone = screen.setting().zone
     with screen.store.read() as session:
         webhooks = list_webhooks(session, visitor.actor, ward_id)
-        off = [view_of(session, screen, one, {}) for one in webhooks if one.off_at is not None]
+        are_off: dict[Webhook, Counts] = {one: {} for one in webhooks if one.off_at is not None}
+        off = views_of(session, screen, zone, are_off)
     return page("webhooks/strip.html", off=off, href=ward_href(ward_id, NAME))
 
 
@@ -83,7 +87,9 @@ def see_webhook(request: Request, visitor: See, ward_id: str, webhook_id: str) -
 def see_messages(request: Request, visitor: See, ward_id: str, webhook_id: str) -> Response:
     """What was sent there, alone: the page fetches it anew while something waits."""
     screen = Screen(request, visitor, NAME, ward_id)
-    return page("webhooks/messages.html", **webhook_shown(screen, webhook_id))
+    return page(
+        "webhooks/messages.html", **webhook_shown(screen, webhook_id, screen.setting().zone)
+    )
 
 
 @router.post("/wards/{ward_id}/webhooks/{webhook_id}/messages/{message_id}/again")

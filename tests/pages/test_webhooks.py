@@ -5,11 +5,13 @@ from dataclasses import replace
 import pytest
 
 from server.domain.delivery import Answer
+from server.services.list_deliveries import send_trial
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.reading import Page
 from tests.services.mail import FAILED, PAGER, TAKEN, answered, enter, pager, states, stored
 from tests.services.people import ADMINISTRATOR, CHARGE, W2
+from tests.store.facts import counted_queries
 
 HERE = "/wards/w1/webhooks"
 ONE = f"{HERE}/pager"
@@ -204,3 +206,21 @@ def test_the_time_of_the_ward_is_shown(hospital: Hospital) -> None:
 
     hospital.clock.now = at(5)
     assert "paused since 23:00" in admin.see("/wards/w2/webhooks").text
+
+
+@pytest.mark.parametrize("path", [HERE, f"{HERE}/strip"])
+def test_three_webhooks_take_as_many_queries_as_one(hospital: Hospital, path: str) -> None:
+    admin, counts = hospital.visit(ADMINISTRATOR), []
+    for number in range(3):
+        enter(hospital.store, pager(id=f"p{number}", name=f"Pager {number}"))
+        with hospital.store.write() as session:
+            send_trial(session, ADMINISTRATOR, f"p{number}", "w1", now=at(0))
+        answered(hospital.store, 0, Answer(410))
+        with counted_queries(hospital.store) as sent:
+            admin.see(path)
+        counts.append(
+            sum("webhook" in statement or "FROM ward" in statement for statement, _ in sent)
+        )
+
+    assert counts == [counts[0]] * 3
+    assert counts[0] > 0
