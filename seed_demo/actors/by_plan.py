@@ -1,15 +1,19 @@
 """What the accepted plan says of the next units: when each is called for, and by whom it is given.
 
-A nurse is never given more than is the custom of the ward, whatever a plan says: then the call
-passes, the plan no longer holds, and what mends it is accepted.
+A nurse with four units in hand is called for none, whatever a plan says: then the call passes, the
+plan no longer holds, and what mends it is accepted.
 """
 
 from datetime import datetime
+from typing import Final
 
 from seed_demo.actors.scene import IN_HAND, Look, Scene
 from seed_demo.rota import Duty
 from server.domain.plan.planned import Planned
 from server.domain.words import Phase
+
+MOST_BY_PLAN: Final = 4
+"""One more than without a plan: a plan has counted the minutes."""
 
 
 def planned_of(look: Look) -> Planned | None:
@@ -17,7 +21,7 @@ def planned_of(look: Look) -> Planned | None:
     return look.picture.case.planned
 
 
-def next_planned(scene: Scene, most_in_hand: int) -> tuple[Look, Duty] | None:
+def next_planned(scene: Scene) -> tuple[Look, Duty] | None:
     """The unit whose call has come by the plan, and the nurse who will give it.
 
     Once it is given to that nurse it is handed over a little later: the porter has to come first.
@@ -29,12 +33,12 @@ def next_planned(scene: Scene, most_in_hand: int) -> tuple[Look, Duty] | None:
         duty = look.shift.duty_of(planned.nurse_id)
         if duty is None or scene.now < _call(look) or not _is_on_the_way(look, planned):
             continue
-        if _has_hands(scene, look, duty, most_in_hand) and not _is_held_up(scene, look):
+        if _has_hands(scene, look, duty) and not _is_held_up(scene, look):
             return look, duty
     return None
 
 
-def next_given_otherwise(scene: Scene, most_in_hand: int) -> tuple[Look, Duty] | None:
+def next_given_otherwise(scene: Scene) -> tuple[Look, Duty] | None:
     """A unit on the ward that a mended plan gives to another nurse, before its check."""
     for look in scene.touchable:
         planned, episode = planned_of(look), look.episode
@@ -43,7 +47,7 @@ def next_given_otherwise(scene: Scene, most_in_hand: int) -> tuple[Look, Duty] |
         duty = look.shift.duty_of(planned.nurse_id)
         if duty is None or not duty.is_free(scene.now) or duty.staff_id == episode.nurse_id:
             continue
-        if episode.identity_at is None and _has_hands(scene, look, duty, most_in_hand):
+        if episode.identity_at is None and _has_hands(scene, look, duty):
             return look, duty
     return None
 
@@ -81,9 +85,9 @@ def _porter(look: Look) -> tuple[float, float]:
     return (6, 11) if look.happens(0.12, "porter late") else (0.5, 3)
 
 
-def _has_hands(scene: Scene, look: Look, duty: Duty, most_in_hand: int) -> bool:
+def _has_hands(scene: Scene, look: Look, duty: Duty) -> bool:
     others = [one for one in scene.looks if one is not look and one.duty == duty]
-    return sum(one.episode.phase in IN_HAND for one in others) < most_in_hand
+    return sum(one.episode.phase in IN_HAND for one in others) < MOST_BY_PLAN
 
 
 def _is_held_up(scene: Scene, look: Look) -> bool:

@@ -1,7 +1,7 @@
 """What the charge nurse decides: who has a unit, and when the next one may be called for.
 
 Without a plan it is first come first served, but two first quarters of an hour never fall on the
-same nurse. With or without one nobody has more than three units in hand.
+same nurse. Nobody has more than three units in hand then.
 """
 
 from collections.abc import Iterator
@@ -102,11 +102,11 @@ def wishes_waiting(look: Look) -> Iterator[Wish]:
 
 def next_call(scene: Scene) -> tuple[Look, Duty] | None:
     """The unit that may be called for now, and the nurse who will give it."""
-    if sum(look.episode.phase in IN_HAND for look in scene.looks) >= MOST_ON_WARD:
-        return None
-    planned = next_planned(scene, MOST_IN_HAND) if scene.follows_plan else None
+    planned = next_planned(scene) if scene.follows_plan else None
     if planned is not None:
         return planned
+    if sum(look.episode.phase in IN_HAND for look in scene.looks) >= MOST_ON_WARD:
+        return None
     for look in sorted(_unplanned(scene), key=_turn):
         if look.episode.phase is Phase.AVAILABLE and _may_come(scene, look):
             duty = _who_gives(scene, look)

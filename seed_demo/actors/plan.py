@@ -7,7 +7,7 @@ from typing import Final
 from seed_demo.actors.after_end import wishes_after_end
 from seed_demo.actors.before_start import wish_before_start
 from seed_demo.actors.by_plan import next_given_otherwise
-from seed_demo.actors.in_charge import MOST_IN_HAND, next_call, next_taken_over, wishes_waiting
+from seed_demo.actors.in_charge import next_call, next_taken_over, wishes_waiting
 from seed_demo.actors.paperwork import wishes_on_paper
 from seed_demo.actors.reactions import wishes_in_reaction
 from seed_demo.actors.running import wishes_running
@@ -92,7 +92,7 @@ def _in_charge(scene: Scene) -> Iterator[Deed]:
     taken_over = next_taken_over(scene)
     if taken_over is not None:
         yield _assigned(scene, *taken_over)
-    given = next_given_otherwise(scene, MOST_IN_HAND)
+    given = next_given_otherwise(scene)
     if given is not None:
         yield _assigned(scene, *given)
     called = next_call(scene)
