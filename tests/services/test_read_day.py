@@ -21,7 +21,10 @@ from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, OUTSIDER
 from tests.store.facts import counted_queries
 
 TODAY = date(2026, 3, 3)  # of the base instant, 10:00 in London
-WORK = ShiftWork(frozenset({"4"}), (Duty(Period(at(60), at(90)), "round"),))
+WORK = ShiftWork(
+    frozenset({"4"}),
+    (Duty(Period(at(60), at(90)), "round"), Duty(Period(at(90), at(120)), "teaching")),
+)
 ONLY_SECOND = Training(may_start=False)
 LIMITS = WardLimits(most_starts=2)
 
