@@ -1,0 +1,141 @@
+"""A proposal asked for, watched and stopped; and what if."""
+
+from collections.abc import Callable
+
+import pytest
+
+from server.domain.plan.proposal import Progress
+from server.services.errors import Conflict
+from server.services.plan_runs import Run
+from server.store.plans import read_plan
+from tests.domain.builders import at
+from tests.pages.hospital import PART, Hospital
+from tests.pages.planned_pages import PAGE, accepted, in_force, version_of
+from tests.pages.reading import Page
+from tests.services.people import NURSE
+
+
+def in_the_making(hospital: Hospital, run_id: str, make: Callable[[Run], str]) -> Run:
+    run = Run(run_id, "w1", "charge-1", 2.0, at(30))
+    hospital.app.state.plan_runs.begin(run, make)
+    return run
+
+
+def until_stopped(run: Run) -> str:
+    assert run.stopping.wait(20)
+    return "a"
+
+
+def test_a_proposal_is_awaited_without_scripts_and_is_a_version(hospital: Hospital) -> None:
+    charge = accepted(hospital)
+
+    href = charge.done(PAGE, "ask", seconds="2")
+
+    with hospital.store.read() as session:
+        plan = read_plan(session, version_of(href))
+    assert plan is not None
+    assert (plan.parent_id, plan.made_by, plan.accepted_at) == ("a", "charge-1", None)
+    assert {one.episode_id for one in plan.proposal.starts} == {"waits", "next"}
+    assert "accept" in {form.key for form in charge.see(href).forms}
+
+
+def test_a_proposal_is_watched_with_scripts_stopped_and_gone_on_to(hospital: Hospital) -> None:
+    charge = accepted(hospital)
+    form = charge.see(PAGE).form("ask")
+    run = in_the_making(hospital, "watched", until_stopped)
+    run.tell(Progress("urgent_late", 90, 30, 1.2))
+    hospital.clock.now = at(30.025)
+
+    page = charge.see(PAGE)
+    refused = charge.post(form.action, form.filled({"seconds": "2"}), **PART)
+
+    said = "1.5 of at most 2 s 1.5 s Best so far urgent and late 1 h 30"
+    assert f"{said} No plan can beat urgent and late 30 min" in page.text
+    assert "ask" not in {one.key for one in page.forms}
+    assert (refused.status_code, refused.headers["hx-retarget"]) == (409, "#plan")
+    assert "a plan of this ward is being made" in refused.text
+    stop = page.form("stop").filled({})
+    assert charge.post(f"{PAGE}/stop", stop, **PART).status_code == 200
+    assert run.made.result(timeout=20) == "a"
+    done = charge.get(f"{PAGE}/run?run=watched", **PART)
+    assert done.headers["hx-redirect"] == f"{PAGE}?version=a"
+    assert charge.post(f"{PAGE}/stop", stop).headers["location"] == PAGE
+    assert charge.get(f"{PAGE}/run?run=none", **PART).status_code == 404
+    assert hospital.visit(NURSE).get(f"{PAGE}/run?run=watched", **PART).status_code == 403
+
+
+def test_a_proposal_by_scripts_is_begun_and_made(hospital: Hospital) -> None:
+    charge = accepted(hospital)
+    form = charge.see(PAGE).form("ask")
+
+    begun = charge.post(form.action, form.filled({"seconds": "2"}), **PART)
+
+    run_id = begun.text.partition("run?run=")[2].partition('"')[0]
+    href = begun.headers.get("hx-redirect", "")
+    if run_id:
+        run = hospital.app.state.plan_runs.look(run_id, "w1")
+        href = f"{PAGE}?version={run.made.result(timeout=20)}"
+    assert "Proposed plan" in charge.see(href).text
+
+
+def test_a_proposal_that_fails_says_why_and_a_fault_is_a_fault(hospital: Hospital) -> None:
+    def refused(_: Run) -> str:
+        raise Conflict("the ward has no policy")
+
+    def broken(_: Run) -> str:
+        raise RuntimeError("not foreseen")
+
+    charge = accepted(hospital)
+    in_the_making(hospital, "refused", refused).made.exception(timeout=20)
+    in_the_making(hospital, "broken", broken).made.exception(timeout=20)
+
+    said = charge.get(f"{PAGE}/run?run=refused", **PART)
+    fault = charge.get(f"{PAGE}/run?run=broken", **PART)
+
+    assert (said.status_code, "the ward has no policy" in said.text) == (200, True)
+    assert (fault.status_code, "not foreseen" in fault.text) == (500, False)
+
+
+def test_what_if_is_a_supposed_version_that_cannot_be_accepted(hospital: Hospital) -> None:
+    charge = accepted(hospital)
+    supposed = {
+        "leaves_id": "nurse-2", "leaves_at_time": "14:00",
+        "more_bed": "7", "more_count": "2", "more_component": "platelets",
+        "moves_bed": "5", "moves_at_time": "13:00",
+    }  # fmt: skip
+
+    href = charge.done(PAGE, "suppose", **supposed)
+    page = charge.see(href)
+
+    assert "Supposed, nothing is recorded." in page.text
+    assert "Cleo Colleague leaves at 14:00" in page.text
+    assert "2 units more for bed 7: platelets, routine, from 10:30" in page.text
+    assert "Bed 5 moves away at 13:00" in page.text
+    assert "Bed 7 Platelets, unit 1 of 2" in page.text
+    assert "accept" not in {form.key for form in page.forms}
+    again = charge.done(href, "ask", seconds="2")
+    assert "Supposed, nothing is recorded." in charge.see(again).text
+    token = page.form("ask").values["csrf_token"]
+    forced = charge.post(f"{PAGE}/accept", {"csrf_token": token, "version": version_of(href)})
+    assert (forced.status_code, in_force(hospital)) == (409, "a")
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ({}, "nothing is supposed"),
+        ({"leaves_id": "nurse-2"}, "no time was entered"),
+        ({"moves_bed": "5", "moves_at_time": "99"}, "expected a time"),
+        ({"more_bed": "7", "more_count": "11"}, "is 11; expected from 1 to 10"),
+        ({"more_bed": "7", "more_volume_ml": "0"}, "is 0; expected up to 1000 mL"),
+    ],
+)
+def test_a_supposition_that_makes_no_sense_is_refused_by_its_field(
+    hospital: Hospital, typed: dict[str, str | list[str]], why: str
+) -> None:
+    answer = accepted(hospital).send(PAGE, "suppose", **typed)
+
+    assert answer.status_code == 422
+    assert why in answer.text
+    assert "<details" in answer.text.partition("what-if")[0][-60:]
+    assert Page(answer.text).form("suppose").values["more_bed"] == [typed.get("more_bed", "")]
