@@ -38,10 +38,11 @@ def ran(ward: BoardApi, jobs: list[Job], done: Callable[[], bool]) -> None:
         scheduler.stop()
 
 
-def test_tick_and_post_come_each_second_tidying_and_the_check_of_the_trail_each_hour() -> None:
+def test_what_is_done_each_second_and_what_each_hour() -> None:
     assert [(job.name, job.every) for job in JOBS] == [
         ("tick", timedelta(seconds=1)),
         ("deliver", timedelta(seconds=1)),
+        ("plans", timedelta(seconds=1)),
         ("tidy", timedelta(hours=1)),
         ("audit", timedelta(hours=1)),
     ]
