@@ -43,10 +43,15 @@ def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
         model.schedule.minimise(replace(level, target=target))
 
 
-def add_repair_levels(model: WardModel, change: int) -> None:
-    """Add the levels of a repair: each changed start costs as much as some minutes."""
+def add_repair_levels(model: WardModel, change: int, most: int | None) -> None:
+    """Add the levels of a repair: each changed start costs as much as some minutes.
+
+    No more than `most` starts may change; None: as many as it takes.
+    """
     worth = model.worth
     changes = total(_changed(model, one) for one in model.places)
+    if most is not None:
+        model.schedule.model.add(changes <= most)
     minutes = _by_slot(model, worth.late) + _overload(model)
     least = _least(model, worth.late) + _least(model, worth.night)
     for level in (

@@ -22,7 +22,8 @@ def repair(
     """Answer how the plan in force is mended: the quick repair, or a search that mends it better.
 
     What is under way is no unit of the problem any more, so that it stays as it is. Moving a start
-    costs as much as `CHANGE` minutes; of two plans of the same worth the smaller change is taken.
+    costs as much as `CHANGE` minutes; of two plans that place every unit the search never changes
+    more starts than the quick repair does.
     """
     begun = monotonic()
     quick = repaired(problem)

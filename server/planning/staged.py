@@ -1,4 +1,4 @@
-"""The stages of a plan: slots with people counted, then names at those slots, then all of it.
+"""The stages of a plan: slots with people counted, then names near those slots, then all of it.
 
 The first stage is small and close: what it proves can cost no less for the ward either. Up to
 `WHOLE` units the last stage searches every slot, above it only around the best plan so far.
@@ -28,6 +28,7 @@ Slots = Mapping[str, Sequence[datetime]]
 WHOLE: Final = 25
 AROUND: Final = timedelta(minutes=10)
 _COUNTING_SHARE: Final = 0.4
+_NAMING_SHARE: Final = 0.5
 
 
 class Stages:
@@ -55,30 +56,40 @@ class Stages:
 
     def run(self) -> None:
         """Better the plan until it is proven or the time is over; it never gets worse."""
-        self._count()
+        counted = self._count()
+        if counted:
+            named = list_rule(self.problem, None, counted)
+            self.take(named)
+            self._search(self._near(counted), named, _NAMING_SHARE)
+        if self.is_proven:
+            return
         if len(self.problem.units) <= WHOLE:
-            self.bounds = self._search(self.slots)
+            self.bounds = self._search(self.slots, self.plan, 1.0)
         else:
-            self._search(self.around())
+            self._search(self.around(), self.plan, 1.0)
 
-    def _count(self) -> None:
-        """Slots with people counted, and names for them as far as the list rule finds some."""
+    @property
+    def is_proven(self) -> bool:
+        """Whether the best plan so far comes to its bounds."""
+        return astuple(self.worth) == self.bounds
+
+    def _count(self) -> Slots:
+        """Answer the slots of units while people are only counted; empty where none were found."""
         model = WardModel(self.problem, self.slots, self.plan, is_whole=False)
         add_work(model)
         add_rows(model)
         add_slot_levels(model)
         answer = self._solve(model, _COUNTING_SHARE)
         self.bounds = tuple(level.bound or 0 for level in answer.levels)
-        if answer.values:
-            self.take(list_rule(self.problem, None, model.taken(answer)))
+        return model.taken(answer) if answer.values else {}
 
-    def _search(self, slots: Slots) -> tuple[int, ...]:
+    def _search(self, slots: Slots, begin: Draft, share: float) -> tuple[int, ...]:
         """Everything at once over some slots; the bounds are those of these slots."""
-        model = WardModel(self.problem, slots, self.plan)
+        model = WardModel(self.problem, slots, begin)
         add_work(model)
         add_rows(model)
         add_levels(model, self.bounds)
-        answer = self._solve(model, 1.0)
+        answer = self._solve(model, share)
         if answer.values:
             self.take(model.draft(answer))
         return tuple(level.bound or 0 for level in answer.levels)
@@ -106,23 +117,33 @@ class Stages:
 
     def around(self) -> Slots:
         """The slots near those of the plan so far; all of them for a unit that has none."""
-        at = {start.episode_id: start.check_at for start in self.plan.starts}
+        return self._near({one.episode_id: [one.check_at] for one in self.plan.starts})
+
+    def _near(self, taken: Slots) -> Slots:
         return {
-            one: [slot for slot in slots if one not in at or abs(slot - at[one]) <= AROUND]
+            one: [at for at in slots if _is_near(at, taken.get(one, ()))]
             for one, slots in self.slots.items()
         }
+
+
+def _is_near(at: datetime, taken: Sequence[datetime]) -> bool:
+    return not taken or any(abs(at - one) <= AROUND for one in taken)
 
 
 def mend(
     problem: Problem, quick: Draft, change: int, limits: Limits, cancel: Event | None = None
 ) -> Draft:
-    """Search for a better repair from a quick one, each changed start costing `change` minutes."""
+    """Search for a better repair from a quick one, each changed start costing `change` minutes.
+
+    Where the quick one places every unit, no more starts change than it changes.
+    """
     stages = Stages(problem, limits, cancel=cancel)
     stages.plan = quick
+    worth = score(problem, quick.starts, quick.laid)
     slots = stages.slots if len(problem.units) <= WHOLE else stages.around()
     model = WardModel(problem, slots, quick)
     add_work(model)
     add_rows(model)
-    add_repair_levels(model, change)
+    add_repair_levels(model, change, None if worth.unplaced else worth.changes)
     answer = model.schedule.solve(limits, None, cancel)
     return model.draft(answer) if answer.values else quick

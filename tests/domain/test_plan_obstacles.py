@@ -1,13 +1,14 @@
 """What no planner can mend, what gives way, and the quick repair."""
 
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 import pytest
 
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.obstacles import Obstacle, obstacles
-from server.domain.plan.problem import Earlier, Pin
+from server.domain.plan.problem import Earlier, Pin, Problem
 from server.domain.plan.proposal import Rule
 from server.domain.plan.relax import LIMITS, RELAX, relaxed
 from server.domain.plan.repair import repaired
@@ -157,3 +158,21 @@ def test_what_collides_with_work_under_way_gives_way_to_it() -> None:
     (start,) = repaired(ward).starts
 
     assert start.check_at == at(20)
+
+
+def late_ward(room: int) -> Problem:
+    """The first of two units of a patient is ready late; the second was planned at minute 130."""
+    first = a_unit("unit 1", patient_id="p", ready_at=at(room))
+    second = a_unit("unit 2", patient_id="p", after="unit 1", gap=span(30))
+    accepted = {
+        "unit 1": Earlier(at(20), "ana", "bo"),
+        "unit 2": Earlier(at(130), "ana", "bo"),
+    }
+    return a_ward(first, second, accepted=accepted)
+
+
+@pytest.mark.parametrize(("room", "checks"), [(10, (at(30), at(130))), (11, (at(35), at(135)))])
+def test_the_unit_after_a_late_one_stays_as_long_as_it_has_its_room(
+    room: int, checks: tuple[datetime, datetime]
+) -> None:
+    assert tuple(start.check_at for start in repaired(late_ward(room)).starts) == checks

@@ -88,7 +88,12 @@ class ListRule:
         return (is_free, can_wait(unit), -weight(unit), unit.wanted_by or latest, first, unit.bed)
 
     def _follows(self, unit: PlanUnit, at: datetime) -> bool:
-        """Whether the unit before it is planned and over."""
+        """Whether the unit before it is planned and over, and one kept after it has its room."""
+        end = end_at(unit, self.problem.terms, at)
+        for after in self.problem.units:
+            kept = self.placed.get(after.episode_id) if after.after == unit.episode_id else None
+            if kept is not None and end + after.gap > kept.check_at:
+                return False
         before = _unit(self.problem, unit.after)
         if before is None:
             return True
