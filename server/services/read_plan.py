@@ -1,5 +1,6 @@
 """A plan as it is looked at: on the ward as it is now, with what it breaks and what it brings."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -8,7 +9,7 @@ from server.domain.plan.compare import Difference, differences
 from server.domain.plan.consequences import consequences
 from server.domain.plan.finding import Finding
 from server.domain.plan.plan import Plan
-from server.domain.plan.proposal import Objective
+from server.domain.plan.proposal import Objective, Rule, Start
 from server.domain.workload.period import Period
 from server.services.accept_plan import plan_of as read_plan_of
 from server.services.actor import Actor
@@ -71,13 +72,25 @@ def look_at_plan(
         ground=ground,
         plan=plan,
         workload=workload_of(ground, starts, _shown(ground)),
-        findings=consequences(ground.problem, starts),
+        findings=_findings(ground, starts),
         differences=_differences(in_force, plan),
         worth_in_force=None if in_force is None else _worth(ground, in_force),
         watch=watch if in_force is not None and watch and watch.plan_id == in_force.id else None,
         mends=found.get(kin[1] or ""),
         parent=found.get(kin[0] or ""),
         earlier=accepted_plans(session, ward_id, limit=10),
+    )
+
+
+def _findings(ground: Ground, starts: Iterable[Start]) -> tuple[Finding, ...]:
+    """What starts break; that the instant of one has just come is no fault of the plan."""
+    problem = ground.problem
+    ready = {unit.episode_id for unit in problem.units if unit.ready_at <= ground.now}
+    return tuple(
+        one
+        for one in consequences(problem, tuple(starts))
+        if one.rule is not Rule.HORIZON
+        and not (one.rule is Rule.READY and ready.issuperset(one.episode_ids))
     )
 
 

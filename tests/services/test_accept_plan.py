@@ -210,6 +210,18 @@ def _worth(plan: Plan) -> object:
     return plan.proposal.objective
 
 
+def test_that_the_instant_of_a_start_has_come_is_no_fault_of_its_plan(ward: Charting) -> None:
+    ward.issue("waits", minute=30)
+    plan = keep_list_plan(ward.store, "a", NOW)
+    start = plan.start_of("waits")
+    assert start is not None
+    _accept(ward, "a")
+
+    minute = (start.check_at - at(0)).total_seconds() / 60 + 1
+    rules = {one.rule for one in _look(ward, minute=minute).findings}
+    assert rules.isdisjoint({Rule.READY, Rule.HORIZON})
+
+
 def test_a_ward_without_a_plan_shows_its_work(ward: Charting) -> None:
     look = _look(ward)
 
