@@ -1,11 +1,22 @@
-"""`python -m tests.benchmarks`: every ratio in one table; exit 1 if one misses what is wanted."""
+"""`python -m tests.benchmarks`: every ratio in one table; exit 1 if one misses what is wanted.
+
+A study compares two ways of doing something; it runs only where it is named.
+"""
 
 import argparse
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
-from tests.benchmarks import boards, planning, rebuilding, scheduling, streaming, ticking
+from tests.benchmarks import (
+    boards,
+    planned_week,
+    planning,
+    rebuilding,
+    scheduling,
+    streaming,
+    ticking,
+)
 from tests.benchmarks.options import Options
 from tests.benchmarks.outcomes import Outcome, table
 
@@ -17,19 +28,27 @@ BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "rebuild": rebuilding.run,
     "planning": planning.run,
 }
+STUDIES: Final[dict[str, Callable[[Options], str]]] = {"planned_week": planned_week.run}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the benchmarks that are named, or all; 1 if one is too slow."""
+    known = ", ".join((*BENCHMARKS, *STUDIES))
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("names", nargs="*", metavar="NAME", help=f"of {', '.join(BENCHMARKS)}")
+    parser.add_argument("names", nargs="*", metavar="NAME", help=f"of {known}")
     parser.add_argument("--quick", action="store_true", help="a tenth of the work")
     given = parser.parse_args(arguments)
-    unknown = [name for name in given.names if name not in BENCHMARKS]
+    unknown = [name for name in given.names if name not in {**BENCHMARKS, **STUDIES}]
     if unknown:
-        parser.error(f"no benchmark {', '.join(unknown)}; expected of {', '.join(BENCHMARKS)}")
-    outcomes = list(_run(given.names or list(BENCHMARKS), Options(quick=given.quick)))
-    print(table(outcomes))
+        parser.error(f"no benchmark {', '.join(unknown)}; expected of {known}")
+    options = Options(quick=given.quick)
+    for name in given.names:
+        if name in STUDIES:
+            print(STUDIES[name](options))
+    named = [name for name in given.names or BENCHMARKS if name in BENCHMARKS]
+    outcomes = list(_run(named, options))
+    if outcomes:
+        print(table(outcomes))
     return 1 if any(outcome.misses for outcome in outcomes) else 0
 
 
