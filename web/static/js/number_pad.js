@@ -9,7 +9,10 @@ const pad = document.getElementById("number-pad");
 const way = document.getElementById("pad-way");
 const fingers = matchMedia("(pointer: coarse)");
 
+const PRESS_MS = 300; // longer than a finger takes from moving the cursor to the click
+
 let field = null; // the number that the pad types into
+let leaving = 0; // the timer that gives the pad's room back
 
 const isUsed = () => fingers.matches && isOn(NAME);
 
@@ -20,6 +23,7 @@ function prepare(target) {
 }
 
 function show(number) {
+  clearTimeout(leaving);
   field = number;
   pad.hidden = false;
   document.documentElement.style.setProperty("--pad", `${pad.offsetHeight}px`);
@@ -27,10 +31,13 @@ function show(number) {
   number.closest(".sign").scrollIntoView({ block: "nearest" });
 }
 
+// A press on a button moves the cursor before it clicks. At the foot of a page, room that went at once would
+// take the button from under the finger, and nothing would be recorded.
 function hide() {
   field = null;
   pad.hidden = true;
-  document.documentElement.classList.remove("has-pad");
+  clearTimeout(leaving);
+  leaving = setTimeout(() => document.documentElement.classList.remove("has-pad"), PRESS_MS);
 }
 
 // The way back to the pad stands in the form where the keyboard is used instead.
