@@ -52,9 +52,9 @@ def test_the_keyboard_alone_brings_a_fresh_unit_to_its_start(
         press(page, "Check identity at the bedside")
         page.wait_for_url("**/identity")
         read_all(page, unit)
-        expect(page.get_by_label("Name of the second person")).to_be_focused()
-        for text, key in (("bo", "Tab"), (PASSWORD, "Enter")):
-            page.keyboard.type(text, delay=90)
+        expect(page.get_by_label("Badge of the second person")).to_be_focused()
+        for text, key in (("", "Tab"), ("", "Tab"), ("bo", "Tab"), (PASSWORD, "Enter")):
+            page.keyboard.type(text, delay=90)  # no badge and no PIN: by name and password
             page.keyboard.press(key)
         expect(page.locator("#now-title")).to_contain_text("Bo Ek reads")
         read_all(page, unit)
