@@ -10,13 +10,13 @@ from typing import Final
 
 from ortools.sat.python import cp_model
 
+from server.domain.plan.proposal import Progress
 from server.planning.search import Search
 from server.planning.values import (
     Answer,
     Closed,
     Level,
     Limits,
-    Progress,
     Sum,
     Task,
     Variable,

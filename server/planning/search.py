@@ -8,7 +8,8 @@ from typing import Final
 
 from ortools.sat.python import cp_model
 
-from server.planning.values import Closed, Level, Limits, Progress, evaluate
+from server.domain.plan.proposal import Progress
+from server.planning.values import Closed, Level, Limits, evaluate
 
 # Enough to look at a solution of any ward; a search may be given less.
 _CONFIRMING: Final = 10.0

@@ -5,24 +5,21 @@ from dataclasses import astuple
 from importlib.util import find_spec
 from threading import Event
 from time import monotonic
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from server.domain.plan.laying import Draft
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
-from server.domain.plan.proposal import Maker, Objective, Proposal, Status
+from server.domain.plan.proposal import Maker, Objective, Progress, Proposal, Status
 from server.domain.plan.score import score
 from server.planning.explain import why_unplaced
-
-if TYPE_CHECKING:
-    from server.planning.values import Progress
 
 # The solver's own steps in a second of a slow machine: there the clock on the wall never ends a
 # search, and the same problem gives the same plan.
 STEPS: Final = 0.2
 GUARD: Final = 1.2
 
-Tell = Callable[["Progress"], None]
+Tell = Callable[[Progress], None]
 
 
 def available() -> bool:

@@ -15,12 +15,12 @@ from server.domain.plan.alone import candidates
 from server.domain.plan.laying import Draft
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
-from server.domain.plan.proposal import Objective
+from server.domain.plan.proposal import Objective, Progress
 from server.domain.plan.score import Worth, score
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
-from server.planning.values import Answer, Limits, Progress
+from server.planning.values import Answer, Limits
 from server.planning.work import add_work
 
 Slots = Mapping[str, Sequence[datetime]]

@@ -49,16 +49,6 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
-    """A better solution: its worth and the best bound, on the level that is searched."""
-
-    level: str
-    worth: int
-    bound: int
-    seconds: float
-
-
-@dataclass(frozen=True, slots=True)
 class Closed:
     """How far a level came; `bound` None: it was not reached. It is closed where they agree."""
 

@@ -80,7 +80,12 @@ def test_the_work_of_a_ward_is_told_slot_by_slot(staffed: BoardApi) -> None:
     made = staffed.made("/api/plans", ASK, "charge_nurse")
     staffed.post(f"/api/plans/{made['id']}/accept", None, "charge_nurse")
     until = NOON + 120 * MINUTE
-    query = {"ward_id": "w1", "from": NOON, "to": until, "slot_minutes": 30}
+    query: dict[str, Any] = {
+        "ward_id": "w1",
+        "from": NOON,
+        "to": until,
+        "slot_minutes": 30,
+    }
 
     work = staffed.get("/api/workload", **query).json()
 

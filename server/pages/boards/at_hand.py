@@ -43,7 +43,7 @@ class BoardFirst:
         found = BOARD.fullmatch(scope["path"])
         if found is None:
             return False
-        scope |= {"app": app, "path_params": {"ward_id": found[1]}, "endpoint": BoardPage}
+        scope.update(app=app, path_params={"ward_id": found[1]}, endpoint=BoardPage)
         page = page_at_hand(app, scope, found[1])
         if page is not None:
             await send_html(send, page, more=self._headers)
