@@ -74,10 +74,13 @@ class PlanRuns:
             return next((one for one in running if not one.is_done), None)
 
     def close(self) -> None:
-        """Stop everything; what was found so far is not kept."""
+        """Stop everything. Whoever waits for a run whose turn never came is told."""
         for run in list(self._runs.values()):
             run.stopping.set()
         self._threads.shutdown(wait=True, cancel_futures=True)
+        for run in self._runs.values():
+            if not run.is_done:
+                run.made.set_exception(Conflict("the board is stopping; ask again"))
 
     def _make(self, run: Run, make: Callable[[Run], str]) -> None:
         try:
