@@ -10,7 +10,7 @@ from server.domain.errors import Invalid
 from server.domain.plan.plan import Plan
 from server.domain.plan.proposal import Progress
 from server.planning.explain import with_reasons
-from server.planning.solve import propose
+from server.planning.solve import available, propose
 from server.services.accept_plan import plan_of
 from server.services.actor import Actor
 from server.services.keep_plan import with_spare
@@ -80,6 +80,11 @@ def make_plan(
     )
 
 
+def is_searched() -> bool:
+    """Whether the best plan is searched for here; otherwise the list rule alone serves."""
+    return available()
+
+
 def _asked(session: ReadSession, actor: Actor, ask: PlanAsk) -> Asked:
     if ask.parent_id is None:
         return ask.asked
@@ -91,7 +96,9 @@ def _asked(session: ReadSession, actor: Actor, ask: PlanAsk) -> Asked:
 
 def _require_sound(ask: PlanAsk) -> None:
     if not LEAST_SECONDS <= ask.seconds <= MOST_SECONDS:
-        raise Invalid("seconds", f"is {ask.seconds:g}; expected from {LEAST_SECONDS:g} to {MOST_SECONDS:g}")
+        raise Invalid(
+            "seconds", f"is {ask.seconds:g}; expected from {LEAST_SECONDS:g} to {MOST_SECONDS:g}"
+        )
     horizon = ask.asked.horizon
     if horizon is not None and not 0 < horizon.total_seconds() <= LONGEST_HOURS * 3600:
         raise Invalid("horizon_minutes", f"expected from 1 to {LONGEST_HOURS * 60}")

@@ -92,7 +92,12 @@ def test_the_plan_is_seen_at_another_instant_and_is_not_changed_there(hospital: 
 
     later = charge.see(f"{PAGE}?look_time=12:00&look_date=2026-03-03")
 
-    assert "As it stands at 12:00 , by what is known of that instant." in later.text
+    assert "As it will stand at 12:00 if nothing more is recorded until then." in later.text
+    hospital.clock.now = at(60)
+    before = charge.see(f"{PAGE}?at=2026-03-03T10:20:00Z")
+    hospital.clock.now = at(30)
+    assert "As it stood at 10:20 , by what was known then." in before.text
+    assert "No plan is in force" in before.text
     assert {form.key for form in later.forms} & {"ask", "hand", "suppose", "discard"} == set()
     assert charge.see(f"{PAGE}?at=2026-03-03T12:00:00Z").text == later.text
     assert charge.get(f"{PAGE}?look_time=noon").status_code == 422

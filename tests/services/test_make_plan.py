@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
+from importlib.util import find_spec
 from threading import Event
 
 import pytest
@@ -16,7 +17,7 @@ from server.domain.plan.wishes import Wish
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.keep_plan import keep_plan
-from server.services.make_plan import PlanAsk, Watching, make_plan
+from server.services.make_plan import PlanAsk, Watching, is_searched, make_plan
 from server.services.plan_runs import AT_ONCE, KEPT, PlanRuns, Run
 from server.services.planning_ground import Asked
 from server.store.plans import add_plan
@@ -43,6 +44,7 @@ def _made(
 @ON_BOTH_ENGINES
 def test_a_proposal_has_a_start_for_every_unit_and_says_what_each_leaves(ward: Charting) -> None:
     told: list[Progress] = []
+    assert is_searched() == (find_spec("ortools") is not None)
 
     plan = _made(ward, watching=Watching(told.append, Event()))
 

@@ -152,7 +152,7 @@ def _cell(ground: Ground, slot: Period, work: SlotLoad, window: Window) -> Cell:
     first, last = window.x(slot.from_at), window.x(slot.until_at)
     locked = min(HEIGHT, round(HEIGHT * (work.locked / slot.length), 2))
     movable = min(HEIGHT - locked, round(HEIGHT * (work.movable / slot.length), 2))
-    minutes = _minutes(work.work)
+    minutes = -(-work.work // _MINUTE)
     moves = f", {_minutes(work.movable)} of it movable" if work.movable else ""
     over = f", {_minutes(work.over)} too much" if work.over else ""
     words = f"{wall_time(slot.from_at, ground.zone)} {minutes} min{moves}{over}"

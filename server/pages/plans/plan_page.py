@@ -18,6 +18,7 @@ from server.pages.plans.progress import ProgressView, progress_view
 from server.pages.plans.supposing import supposing_fields
 from server.pages.rendering import page, wants_part
 from server.pages.setup_screen import Screen
+from server.services.make_plan import is_searched
 from server.services.permissions import Act, may
 from server.services.plan_runs import PlanRuns
 from server.services.read_plan import PlanLook, look_at_plan
@@ -32,8 +33,8 @@ USUAL: Final = "5"
 class Forms:
     """What whoever plans may do on the page; the others see none of it.
 
-    `hand` and `not_then` are the fields of the unit whose form is open. `run` is a proposal that
-    is in the making.
+    `place` and `not_then` are the fields of the unit whose form is open. `searches`: the best plan
+    can be searched for. `run` is a proposal that is in the making.
     """
 
     version: str
@@ -42,6 +43,7 @@ class Forms:
     supposing: tuple[tuple[str, tuple[FieldView, ...]], ...]
     supposed_open: bool
     seconds: str
+    searches: bool
     run: ProgressView | None
     csrf_token: str
 
@@ -58,15 +60,18 @@ def plan_page(
         )
     plans = at is None and may(screen.visitor.actor, Act.PLAN_UNITS, ward_id)
     at_text = "" if at is None else dated_time(at, setting.zone, screen.now)
+    is_ahead = at is not None and at > screen.now
     return page(
         "plan/body.html" if wants_part(screen.request) else "plan/plan.html",
         status=wrong.status if wrong else 200,
         head=screen.head(setting),
         plan=plan_view(look, selected=unit if plans and look.plan else "", at_text=at_text),
+        is_ahead=is_ahead,
         forms=_forms(screen, look, typed, unit) if plans else None,
         errors=form_errors(typed, wrong.errors) if wrong else {},
         seconds=SECONDS,
         here=plan_href(ward_id),
+        changes_href=ward_href(ward_id, "changes"),
         day_href=ward_href(ward_id, "plan/day"),
     )
 
@@ -94,6 +99,7 @@ def _forms(screen: Screen, look: PlanLook, typed: Entry, unit: str) -> Forms:
         supposing=supposing_fields(ground, typed),
         supposed_open="more_bed" in typed,
         seconds=typed.raw("seconds") or USUAL,
+        searches=is_searched(),
         run=None if run is None else progress_view(run, screen.now, token),
         csrf_token=token,
     )

@@ -117,12 +117,12 @@ function drag(event) {
     place();
   };
   grip.addEventListener("pointermove", follow);
-  const let_go = () => {
+  const letGo = () => {
     grip.removeEventListener("pointermove", follow);
     if (done) send();
   };
-  grip.addEventListener("pointerup", let_go, { once: true });
-  grip.addEventListener("pointercancel", let_go, { once: true });
+  grip.addEventListener("pointerup", letGo, { once: true });
+  grip.addEventListener("pointercancel", letGo, { once: true });
 }
 
 // ---- an answer in place: the address is that of the version shown, and the grip keeps the keys ----
@@ -140,6 +140,16 @@ document.addEventListener("htmx:after:swap", () => {
   hold();
   if (held) document.querySelector(".grip")?.focus();
 });
+
+// ---- what others record meanwhile: said, and looked at when the reader wants to ----
+
+const changed = document.getElementById("plan-changed");
+if (changed) {
+  new EventSource(changed.dataset.wardChanges).addEventListener("changed", () => {
+    changed.querySelector("a").href = location.href;
+    changed.hidden = false;
+  });
+}
 
 document.addEventListener("form:answered", hold);
 hold();
