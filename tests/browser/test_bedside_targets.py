@@ -20,7 +20,8 @@ SMALL = """() => {
 }"""
 SKIP = "() => document.querySelector('.skip').getBoundingClientRect().height >= 43.5"
 UNFOLD = "() => document.querySelectorAll('details').forEach((one) => { one.open = true; })"
-TORN = """() => [...document.querySelectorAll('.clock-what b, .task .words, .unit-words, .top .ward span')]
+TORN = """() => [...document.querySelectorAll(
+    '.clock-what b, .task .words, .unit-words, .top .ward span')]
   .filter((one) => one.checkVisibility() && one.getBoundingClientRect().width < 24)
   .map((one) => one.textContent)"""
 TOO_WIDE = "document.documentElement.scrollWidth - innerWidth"

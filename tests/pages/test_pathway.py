@@ -245,6 +245,7 @@ def test_nothing_is_missing_any_more_and_the_start_is_plain(hospital: Hospital) 
 
     assert "Emergency" not in page.text
     assert "start-started" in [form.key for form in page.forms]
+    assert "Identity check done 10:20 Nina Nurse and Cleo Colleague" in page.text
 
 
 @pytest.mark.parametrize("minute", [25, 40], ids=["in time", "late"])

@@ -5,23 +5,24 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.domain.events import Event
-from server.domain.payloads import Confirmed
+from server.domain.payloads import Confirmed, IdentityChecked
 from server.domain.picture import Picture
 from server.domain.words import ClockName, Kind
 from server.pages.episodes.pathway import Act, Step
 from server.pages.episodes.present import reviews_rate
-from server.pages.episodes.sentences import Speech, sentence
+from server.pages.episodes.sentences import Speech, checkers, sentence
 from server.pages.event_forms import FORMS
 
 
 @dataclass(frozen=True, slots=True)
 class DoneView:
-    """One thing that was done in a step."""
+    """One thing that was done in a step; `by` are all who did it, `who` is who answers for it."""
 
     time: str
     word: str
     text: str
     who: str
+    by: str
 
 
 def done_views(
@@ -34,6 +35,7 @@ def done_views(
             word=FORMS[event.kind].word,
             text=sentence(event, speech),
             who=speech.name(event.staff_id or event.recorded_by),
+            by=_by(event, speech),
         )
         for event in live
         if act_of_event(event) in step.acts and _is_of(step, event, picture)
@@ -43,6 +45,13 @@ def done_views(
 def act_of_event(event: Event) -> Act:
     """Answer which act of the pathway a fact is."""
     return event.payload.step if isinstance(event.payload, Confirmed) else event.kind
+
+
+def _by(event: Event, speech: Speech) -> str:
+    """Who did it: both who checked, otherwise whoever answers for it."""
+    if isinstance(event.payload, IdentityChecked):
+        return checkers(event.payload, speech)
+    return speech.name(event.staff_id or event.recorded_by)
 
 
 def _is_of(step: Step, event: Event, picture: Picture) -> bool:

@@ -7,7 +7,7 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from server.domain.events import Event
-from server.domain.payloads import Assigned, Observed
+from server.domain.payloads import Assigned, IdentityChecked, Observed
 from server.domain.wording import CLOCK, temperature
 from server.domain.words import Kind
 from server.pages.event_forms.read import FAHRENHEIT
@@ -53,6 +53,12 @@ def sentence(event: Event, speech: Speech) -> str:
 def signs_text(observed: Observed, speech: Speech) -> str:
     """Answer a set of vital signs in one line."""
     return ", ".join(_signs(observed, speech))
+
+
+def checkers(check: IdentityChecked, speech: Speech) -> str:
+    """Answer who checked identity, one person or two."""
+    both = (check.first_by, check.second_by)
+    return " and ".join(speech.name(who) for who in both if who is not None)
 
 
 def temperature_text(celsius: float, unit: str) -> str:
@@ -116,12 +122,9 @@ def _inspected(payload: Any, _: Speech) -> str:
 
 
 def _identity(payload: Any, speech: Speech) -> str:
-    checkers = " and ".join(
-        speech.name(who) for who in (payload.first_by, payload.second_by) if who is not None
-    )
     wrong = ", ".join(words_for(ITEMS, item) for item in payload.mismatches)
     outcome = f"no match: {wrong}" if wrong else f"{len(payload.items)} items match"
-    return f"{outcome}; {checkers}{'; interrupted' if payload.interrupted else ''}"
+    return f"{outcome}; {checkers(payload, speech)}{'; interrupted' if payload.interrupted else ''}"
 
 
 def _set(payload: Any, _: Speech) -> str:
