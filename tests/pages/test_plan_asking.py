@@ -96,6 +96,23 @@ def test_a_proposal_that_fails_says_why_and_a_fault_is_a_fault(hospital: Hospita
     assert (fault.status_code, "not foreseen" in fault.text) == (500, False)
 
 
+def test_a_unit_without_a_place_says_what_is_in_its_way_and_what_would_let_it_in(
+    hospital: Hospital,
+) -> None:
+    charge = accepted(hospital)
+    form = charge.see(f"{PAGE}?unit=waits").form("hand")
+    whole = {
+        "forbidden_from_time": "10:00", "forbidden_from_date": "2026-03-03",
+        "forbidden_until_time": "20:00", "forbidden_until_date": "2026-03-03", "do": "forbid",
+    }  # fmt: skip
+    wished = charge.post(form.action, {**form.filled({}), **whole}).headers["location"]
+
+    page = charge.see(charge.done(wished, "ask", seconds="2"))
+
+    assert "No start: bed 5: not wanted" in page.text
+    assert "What would let it in:" in page.text
+
+
 def test_what_if_is_a_supposed_version_that_cannot_be_accepted(hospital: Hospital) -> None:
     charge = accepted(hospital)
     supposed = {

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from server.pages.links import ward_href
+from server.pages.links import plan_href, ward_href
 from server.pages.plans.worth_view import level_text
 from server.services.plan_runs import Run
 
@@ -16,6 +16,7 @@ class ProgressView:
     """One run. `used` seconds of `asked`; `bound` is empty while none is known."""
 
     href: str
+    page_href: str
     stop_href: str
     run_id: str
     used: str
@@ -33,6 +34,7 @@ def progress_view(run: Run, now: datetime, csrf_token: str) -> ProgressView:
     used = min(run.seconds, max(waited, 0.0 if told is None else told.seconds))
     return ProgressView(
         href=ward_href(run.ward_id, "plan/run", run=run.id),
+        page_href=plan_href(run.ward_id),
         stop_href=ward_href(run.ward_id, "plan/stop"),
         run_id=run.id,
         used=f"{used:.1f}",
