@@ -12,6 +12,7 @@ from server.services.errors import Conflict, NotFound
 
 AT_ONCE: Final = 2  # wards that plan at the same time; the others wait their turn
 KEPT: Final = 200
+STOPPING: Final = "the board is stopping; ask again"
 
 
 @dataclass(slots=True)
@@ -47,6 +48,7 @@ class PlanRuns:
         self._threads = ThreadPoolExecutor(AT_ONCE, thread_name_prefix="plan")
         self._runs: dict[str, Run] = {}
         self._lock = Lock()
+        self._closing = Event()
 
     def begin(self, run: Run, make: Callable[[Run], str]) -> None:
         """Have `make` answer the id of a plan, in a thread of its own.
@@ -75,14 +77,18 @@ class PlanRuns:
 
     def close(self) -> None:
         """Stop everything. Whoever waits for a run whose turn never came is told."""
+        self._closing.set()
         for run in list(self._runs.values()):
             run.stopping.set()
         self._threads.shutdown(wait=True, cancel_futures=True)
         for run in self._runs.values():
             if not run.is_done:
-                run.made.set_exception(Conflict("the board is stopping; ask again"))
+                run.made.set_exception(Conflict(STOPPING))
 
     def _make(self, run: Run, make: Callable[[Run], str]) -> None:
+        if self._closing.is_set():
+            run.made.set_exception(Conflict(STOPPING))
+            return
         try:
             run.made.set_result(make(run))
         except BaseException as failure:  # noqa: BLE001 - whoever looks is told

@@ -14,12 +14,7 @@ from hypothesis import strategies as st
 
 from server.domain.clock import OWED
 from server.domain.cover import Cover
-from server.domain.payloads import (
-    Completed,
-    Paused,
-    RateSet,
-    ReactionSuspected,
-)
+from server.domain.payloads import Completed, Issued, Paused, RateSet, ReactionSuspected, Returned
 from server.domain.picture import Case, picture
 from server.domain.words import ClockName, ClockState
 from server.domain.workload.period import Period
@@ -176,6 +171,15 @@ def test_after_the_end_the_checks_of_a_reaction_meet_the_end_set() -> None:
         Work.REACTION_CHECK,
     ]
     assert ahead(unit, 96).left_out == ()
+
+
+def test_a_suspicion_with_a_unit_that_was_sent_back_still_asks_for_its_checks() -> None:
+    sent_back = case((0, Issued()), (10, Returned()), (12, ReactionSuspected(("fever",))))
+
+    assert rows(ahead(sent_back, 13, period(0, 30)).tasks) == [
+        ("reaction_check", 1, 13, 13, 17, 5),
+        ("reaction_check", 2, 28, 28, 33, 5),
+    ]
 
 
 def test_a_task_is_its_nurse_s_or_whoever_s_who_covers_at_its_instant() -> None:

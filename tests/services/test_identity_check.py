@@ -134,7 +134,7 @@ def test_a_mismatch_with_the_form_stops_at_once_and_refuses_the_start(charting: 
         CheckState.MISMATCHED,
         [(payload, "nurse-1", "nurse-1")],
     )
-    with pytest.raises(Refused, match=r"found a mismatch \(blood_group\)"):
+    with pytest.raises(Refused, match=r"found a mismatch \(blood group\)"):
         charting.record(6, Started(60, override_reason="bleeding"))
 
 

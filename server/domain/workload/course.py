@@ -61,10 +61,15 @@ def why_no_end(course: Course) -> NotKnown | None:
 
 
 def course_of(picture: Picture, terms: Terms) -> Course | None:
-    """Answer how a unit is expected to go on, None for one in storage or sent back."""
-    if picture.episode.phase is Phase.ISSUED:
+    """Answer how a unit is expected to go on, None for one in storage or sent back.
+
+    A suspicion goes on also where the unit was never started, or was sent back.
+    """
+    episode = picture.episode
+    if episode.phase is Phase.ISSUED:
         return _issued(picture, terms)
-    return None if picture.episode.started_at is None else course_of_started(picture)
+    goes_on = episode.started_at is not None or episode.reaction is not None
+    return course_of_started(picture) if goes_on else None
 
 
 def course_of_started(picture: Picture) -> Course:

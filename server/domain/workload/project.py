@@ -107,7 +107,9 @@ def _start(course: Course, terms: Terms) -> Iterator[Task]:
 def _watch(course: Course, terms: Terms) -> Iterator[Task]:
     """What is left of the watched beginning."""
     episode = course.facts.episode
-    start = episode.started_at or course.now
+    start = episode.started_at
+    if start is None:
+        return
     over = start + terms.watch
     until = over if episode.ended_at is None else min(over, episode.ended_at)
     at = max(start, course.now)
