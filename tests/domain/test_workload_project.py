@@ -21,7 +21,7 @@ from server.domain.workload.period import Period
 from server.domain.workload.project import WORK_OF, project, project_ward
 from server.domain.workload.projection import LeftOut, NotKnown, Projection
 from server.domain.workload.task import Work
-from tests.domain.builders import FULL, at, look, running, with_policy
+from tests.domain.builders import FULL, at, case, look, running, with_policy
 from tests.domain.episodes import cases
 from tests.domain.projected import AFTER_THE_END, DAY, ahead, rows
 from tests.domain.working import TERMS, period, task
