@@ -160,6 +160,7 @@ def test_a_manager_is_shown_the_steps_without_buttons(hospital: Hospital) -> Non
     assert "Receipt and inspection" in page.text
     assert [form.key for form in page.forms if "press" in form.key] == []
     assert "/episodes/e1/identity" not in page.links
+    assert "Baseline observations later Nothing is recorded here." in page.text
 
 
 @pytest.mark.parametrize(
