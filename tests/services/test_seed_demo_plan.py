@@ -36,7 +36,7 @@ from server.services.tick import tick
 from server.services.watch_plans import watch_plans
 from server.store.plans import PlanWatch, accepted_plans, read_watches
 from server.store.store import Store
-from tests.domain.builders import FULL, SOUND, case, look
+from tests.domain.builders import FULL, SOUND, Fact, case, look
 from tests.services.demo_scenes import FREE, HER, at, of_patient
 from tests.services.demo_ward import (
     CHARGE,
@@ -79,7 +79,12 @@ def test_a_unit_is_called_at_its_planned_time_and_handed_over_once_the_porter_ha
 
 
 def test_its_nurse_turns_to_it_when_the_plan_says_and_reads_along_with_the_planned_second() -> None:
-    told = (*((9, one) for one in CONFIRMED), (10, HER), (12, Issued()), (19, Received()))
+    told: tuple[Fact, ...] = (
+        *((9, one) for one in CONFIRMED),
+        (10, HER),
+        (12, Issued()),
+        (19, Received()),
+    )
     come = replace(case((-30, Available()), *told), planned=PLANNED)
     seen = case((-30, Available()), *told, (28, SOUND), (29, SetHung()), (31, FULL))
     checks = [deed.payload for deed in plan(_scene(replace(seen, planned=PLANNED), now=37))]
