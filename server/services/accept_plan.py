@@ -27,7 +27,7 @@ def accept_plan(session: WriteSession, actor: Actor, plan_id: str, *, now: datet
         raise Conflict("this plan was discarded")
     if not plan.supposed.is_empty:
         raise Conflict("this plan supposes what was never recorded; it cannot be put in force")
-    mark_accepted(session, plan.id, at=now, by=actor.id)
+    mark_accepted(session, plan, at=now, by=actor.id)
     _show(session, plan.ward_id, before, plan)
     return replace(plan, accepted_at=now, accepted_by=actor.id)
 

@@ -25,7 +25,7 @@ _IN_FORCE: Final = (
             _PLAN.discarded_at > bindparam("at", type_=_PLAN.discarded_at.type),
         ),
     )
-    .order_by(_PLAN.accepted_at.desc(), _PLAN.id.desc())
+    .order_by(_PLAN.accepted_at.desc(), _PLAN.accepted_n.desc())
     .limit(1)
 )
 
@@ -33,7 +33,7 @@ _IN_FORCE: Final = (
 def add_plan(session: WriteSession, plan: Plan) -> None:
     """Keep a new version. `Clash`: its id is taken, or there is no such ward."""
     row = {"id": plan.id, "ward_id": plan.ward_id, "made_at": plan.made_at}
-    states = {"accepted_at": None, "accepted_by": None, "discarded_at": None}
+    states = dict.fromkeys(("accepted_at", "accepted_by", "accepted_n", "discarded_at"))
     session.run(insert(PLAN), {**row, **states, "content": encode(plan)})
 
 
@@ -60,12 +60,14 @@ def plan_in_force(session: ReadSession, ward_id: str, at: datetime) -> Plan | No
 def accepted_plans(session: ReadSession, ward_id: str, *, limit: int = 20) -> tuple[Plan, ...]:
     """The latest accepted versions of a ward, the latest first."""
     listed = _PLANS.where(_PLAN.ward_id == ward_id, _PLAN.accepted_at.is_not(None))
-    return _read(session, listed.order_by(_PLAN.accepted_at.desc(), _PLAN.id.desc()).limit(limit))
+    latest = listed.order_by(_PLAN.accepted_at.desc(), _PLAN.accepted_n.desc())
+    return _read(session, latest.limit(limit))
 
 
-def mark_accepted(session: WriteSession, plan_id: str, *, at: datetime, by: str) -> None:
-    """Note that a version is in force from an instant on."""
-    session.run(update(PLAN).where(_PLAN.id == plan_id).values(accepted_at=at, accepted_by=by))
+def mark_accepted(session: WriteSession, plan: Plan, *, at: datetime, by: str) -> None:
+    """Note that a version is in force from an instant on, after all that were before."""
+    accepted = {"accepted_at": at, "accepted_by": by, "accepted_n": session.touch(plan.ward_id)}
+    session.run(update(PLAN).where(_PLAN.id == plan.id).values(**accepted))
 
 
 def mark_discarded(session: WriteSession, plan_id: str, *, at: datetime) -> None:

@@ -14,9 +14,17 @@ from hypothesis import strategies as st
 
 from server.domain.clock import OWED
 from server.domain.cover import Cover
-from server.domain.payloads import Completed, Issued, Paused, RateSet, ReactionSuspected, Returned
+from server.domain.payloads import (
+    Completed,
+    FateRecorded,
+    Issued,
+    Paused,
+    RateSet,
+    ReactionSuspected,
+    Returned,
+)
 from server.domain.picture import Case, picture
-from server.domain.words import ClockName, ClockState
+from server.domain.words import ClockName, ClockState, Fate
 from server.domain.workload.period import Period
 from server.domain.workload.project import WORK_OF, project, project_ward
 from server.domain.workload.projection import LeftOut, NotKnown, Projection
@@ -174,7 +182,8 @@ def test_after_the_end_the_checks_of_a_reaction_meet_the_end_set() -> None:
 
 
 def test_a_suspicion_with_a_unit_that_was_sent_back_still_asks_for_its_checks() -> None:
-    sent_back = case((0, Issued()), (10, Returned()), (12, ReactionSuspected(("fever",))))
+    facts = (Returned(), FateRecorded(Fate.DISCARDED), ReactionSuspected(("fever",)))
+    sent_back = case((0, Issued()), *((12, fact) for fact in facts))
 
     assert rows(ahead(sent_back, 13, period(0, 30)).tasks) == [
         ("reaction_check", 1, 13, 13, 17, 5),

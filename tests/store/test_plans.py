@@ -114,8 +114,9 @@ def test_the_latest_accepted_plan_is_in_force_until_it_is_discarded(store: Store
     with store.write() as session:
         for plan in (PLAN, BARE):
             add_plan(session, plan)
-        mark_accepted(session, "a", at=at(10), by="n1")
-        mark_accepted(session, "b", at=at(20), by="n2")
+        mark_accepted(session, PLAN, at=at(10), by="n1")
+    with store.write() as session:
+        mark_accepted(session, BARE, at=at(20), by="n2")
         mark_discarded(session, "b", at=at(30))
     first = replace(PLAN, accepted_at=at(10), accepted_by="n1")
     second = replace(BARE, accepted_at=at(20), accepted_by="n2", discarded_at=at(30))
@@ -127,11 +128,23 @@ def test_the_latest_accepted_plan_is_in_force_until_it_is_discarded(store: Store
         assert accepted_plans(session, "w1", limit=1) == (second,)
 
 
+def test_of_two_accepted_in_one_second_the_later_is_in_force(store: Store) -> None:
+    later = replace(PLAN, id="0")
+    for plan in (PLAN, later):
+        with store.write() as session:
+            add_plan(session, plan)
+            mark_accepted(session, plan, at=at(10), by="n1")
+
+    with store.read() as session:
+        in_force = plan_in_force(session, "w1", at(10))
+        assert in_force == replace(later, accepted_at=at(10), accepted_by="n1")
+
+
 def test_what_was_never_in_force_is_forgotten_unless_it_mends_a_plan(store: Store) -> None:
     with store.write() as session:
         for plan in (PLAN, BARE, replace(BARE, id="c"), replace(BARE, id="d", made_at=at(90))):
             add_plan(session, plan)
-        mark_accepted(session, "a", at=at(10), by="n1")
+        mark_accepted(session, PLAN, at=at(10), by="n1")
         watch = PlanWatch("w1", "a", 7, at(11), at(15), ("Nia is away",), "b")
         note_watch(session, watch)
         note_watch(session, replace(watch, revision=8))

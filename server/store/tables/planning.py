@@ -40,7 +40,10 @@ class WardRulesRow(Row, table=True):
 
 
 class PlanRow(Row, table=True):
-    """One version of a plan; `content` never changes, only whether it is in force."""
+    """One version of a plan; `content` never changes, only whether it is in force.
+
+    `accepted_n` orders what was accepted within one second: the ward's revision by which it was.
+    """
 
     __tablename__ = "plan"
     __table_args__ = (
@@ -53,6 +56,7 @@ class PlanRow(Row, table=True):
     content: Any = Field(sa_column=Column(JsonText, nullable=False))
     accepted_at: datetime | None = Field(sa_type=UtcDateTime)
     accepted_by: str | None
+    accepted_n: int | None = Field(sa_type=LONG)
     discarded_at: datetime | None = Field(sa_type=UtcDateTime)
 
 

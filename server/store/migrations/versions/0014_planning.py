@@ -41,6 +41,7 @@ def upgrade() -> None:
         sa.Column("content", sa.Text(), nullable=False),
         sa.Column("accepted_at", UtcDateTime()),
         sa.Column("accepted_by", sa.String()),
+        sa.Column("accepted_n", LONG),
         sa.Column("discarded_at", UtcDateTime()),
     )
     op.create_index("ix_plan_ward_id_accepted_at", "plan", ["ward_id", "accepted_at"])
