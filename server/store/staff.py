@@ -5,12 +5,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sqlalchemy import Select, delete, insert, or_, select, update
+from sqlalchemy import Select, delete, insert, or_, select, union_all, update
 
 from server.domain.words import Role
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import IDS, in_chunks, one_of, upsert
-from server.store.tables import STAFF, STAFF_WARD
+from server.store.tables import STAFF, STAFF_WARD, TOKEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,10 @@ class Staff:
 _STAFF: Final = select(
     STAFF.c.id, STAFF.c.name, STAFF.c.role, STAFF.c.all_wards, STAFF.c.sign_in_name, STAFF.c.active
 )
-_NAMES: Final = select(STAFF.c.id, STAFF.c.name).where(one_of(STAFF.c.id))
+# Programs record as well: the log names them by their token.
+_NAMES: Final = union_all(
+    *(select(one.c.id, one.c.name).where(one_of(one.c.id)) for one in (TOKEN, STAFF))
+)
 
 
 def save_staff(session: WriteSession, staff: Staff) -> None:
@@ -76,7 +79,7 @@ def list_staff(session: ReadSession, ward_ids: Iterable[str] | None = None) -> t
 
 
 def staff_names(session: ReadSession, staff_ids: Iterable[str]) -> dict[str, str]:
-    """The names behind these ids, as far as they are known."""
+    """The names behind these ids, of people and of programs, as far as they are known."""
     return {
         row.id: row.name
         for chunk in in_chunks(sorted(set(staff_ids)))

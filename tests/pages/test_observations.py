@@ -5,9 +5,10 @@ from dataclasses import replace
 from server.domain.payloads import (
     Observed,
 )
-from tests.domain.builders import FULL
-from tests.pages.hospital import Hospital
+from tests.domain.builders import FULL, at
+from tests.pages.hospital import Hospital, Visit
 from tests.pages.phases import in_phase
+from tests.pages.reading import Page
 from tests.pages.sets import TYPED, WHOLE, as_child, in_fahrenheit, saved
 from tests.services.people import NURSE, P1, register
 
@@ -75,6 +76,30 @@ def test_prompts_are_shown_at_once_with_the_way_to_a_reaction(hospital: Hospital
     ) in page.text
     assert "Pause and assess: rash, itch or flushing, new." in page.text
     assert "CDC NHSN Hemovigilance Module" in page.text
+
+
+def test_what_the_last_set_asks_stands_at_the_head_until_a_set_asks_nothing(
+    hospital: Hospital,
+) -> None:
+    in_phase(hospital, "running")
+    hospital.clock.now = at(50)
+    nurse = hospital.visit(NURSE)
+    heads = [_head(nurse)]
+    for minute, degrees in ((30, 38.4), (40, 36.9)):
+        hospital.charting.observe(minute, observed=replace(WHOLE, temperature_c=degrees))
+        heads.append(_head(nurse))
+
+    asks = (
+        "The last set, 10:30 !! Pause and assess: temperature 38.4 °C (38.0 °C or more),"
+        " 36.8 °C at 10:05."
+    )
+    assert [asks in head for head in heads] == [False, True, False]
+    assert ["Pause and assess" in head for head in heads] == [False, True, False]
+
+
+def _head(nurse: Visit) -> str:
+    """What stands above how the unit stands."""
+    return Page(nurse.see("/episodes/e1").html.partition('id="standing"')[0]).text
 
 
 def test_prompts_in_fahrenheit(hospital: Hospital) -> None:

@@ -22,6 +22,7 @@ from server.store.staff import (
     staff_names,
 )
 from server.store.store import Store
+from server.store.tokens import Token, add_token
 from server.store.wards import Ward, add_ward
 from tests.domain.builders import at
 from tests.store.facts import a_patient, counted_queries
@@ -162,8 +163,14 @@ def test_a_sign_in_name_belongs_to_one(store: Store) -> None:
 
 @pytest.mark.usefixtures("staff")
 def test_names_are_answered_for_the_ids_that_are_known(store: Store) -> None:
+    lab = Token("t1", "Laboratory", Role.INTERFACE, None, at(0))
+    with store.write() as session:
+        add_token(session, lab, "hash of t1")
+
     with store.read() as session:
-        assert staff_names(session, ["n1", "n3", "n9"]) == {"n1": "Nia", "n3": "Bo"}
+        named = staff_names(session, ["n1", "n3", "n9", "t1"])
+
+    assert named == {"n1": "Nia", "n3": "Bo", "t1": "Laboratory"}
 
 
 def _save(store: Store, patient: Patient, minute: int) -> None:

@@ -24,6 +24,12 @@ class ObservationsView:
         """Whether a set of a moment ago asks to pause and assess."""
         return any(one.prompts for one in self.recorded)
 
+    @property
+    def asking(self) -> SetView | None:
+        """The last set, where it asks to pause and assess and is not said at the head already."""
+        unsaid = self.latest is not None and bool(self.latest.prompts) and not self.recorded
+        return self.latest if unsaid else None
+
 
 def observations_view(
     read: EpisodeRead, actor: Actor, speech: Speech, recorded: tuple[str, ...]
