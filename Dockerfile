@@ -4,7 +4,7 @@ RUN useradd --system --uid 10001 --home-dir /data ward \
  && install -d -o ward -g ward /data
 
 COPY . /source
-RUN pip install --no-cache-dir "/source[postgres]" && rm -rf /source
+RUN pip install --no-cache-dir "/source[plan,postgres]" && rm -rf /source
 
 USER ward
 WORKDIR /data

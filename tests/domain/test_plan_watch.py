@@ -73,14 +73,14 @@ def waiting(now: datetime, **fields: Any) -> PlanUnit:
     return unit(ready_at=now, **fields)
 
 
-@pytest.mark.parametrize("now", [at(0), at(44), at(49)])
+@pytest.mark.parametrize("now", [at(0), at(44), at(55)])
 def test_a_plan_that_is_kept_to_holds(now: datetime) -> None:
-    """The call is at 10:44; a step of the grid later it is not late."""
+    """Called at 10:44 it leaves storage at 10:50; a step of the grid later it is not late."""
     assert what_broke(ward(now, waiting(now)), PLAN, NOTHING) == ()
 
 
 def test_a_call_that_passed_without_an_issue_is_told() -> None:
-    before, last, late = around(at(49))
+    before, last, late = around(at(55))
 
     assert kinds(ward(before, waiting(before))) == kinds(ward(last, waiting(last))) == []
     assert what_broke(ward(late, waiting(late)), PLAN, NOTHING) == (
@@ -88,15 +88,16 @@ def test_a_call_that_passed_without_an_issue_is_told() -> None:
             Broke.CALL_PASSED,
             ("episode-1",),
             ("nurse-1",),
-            replace(period(44, 49), until_at=late),
+            replace(period(44, 55), until_at=late),
             "bed 4: it was to be called for at 10:44, and is not issued",
         ),
     )
 
 
 def test_a_check_that_passed_without_a_start_is_told() -> None:
-    before, last, late = around(at(65))
-    by = {"is_issued": True, "check_by": at(70)}
+    """The check at 11:00 takes a quarter of an hour, and a step of the grid more is not late."""
+    before, last, late = around(at(80))
+    by = {"is_issued": True, "check_by": at(90)}
 
     assert kinds(ward(before, waiting(before, **by))) == []
     assert kinds(ward(last, waiting(last, **by))) == []
@@ -105,7 +106,7 @@ def test_a_check_that_passed_without_a_start_is_told() -> None:
             Broke.CHECK_PASSED,
             ("episode-1",),
             ("nurse-1",),
-            replace(period(60, 65), until_at=late),
+            replace(period(60, 80), until_at=late),
             "bed 4: its check was planned for 11:00, and it is not started",
         ),
     )
@@ -113,9 +114,9 @@ def test_a_check_that_passed_without_a_start_is_told() -> None:
 
 def test_a_unit_that_was_issued_when_it_was_planned_is_late_by_its_check() -> None:
     issued = accepted(start(60, call_at=None))
-    at_hand = waiting(at(66), is_issued=True, check_by=at(80))
+    at_hand = waiting(at(81), is_issued=True, check_by=at(90))
 
-    assert kinds(ward(at(66), at_hand), issued) == [Broke.CHECK_PASSED]
+    assert kinds(ward(at(81), at_hand), issued) == [Broke.CHECK_PASSED]
 
 
 def test_a_unit_that_comes_later_than_its_check_breaks_a_limit() -> None:
@@ -233,10 +234,10 @@ def test_a_unit_that_was_ordered_since_is_told_but_not_one_that_found_no_place()
 def test_a_plan_is_looked_at_again_when_its_next_step_is_late() -> None:
     issued = waiting(at(10), is_issued=True, check_by=at(70))
 
-    assert next_look_at(ward(at(10), waiting(at(10))), [PLANNED]) == at(49, 1)
-    assert next_look_at(ward(at(49), waiting(at(49))), [PLANNED]) == at(49, 1)
-    assert next_look_at(ward(at(49, 1), waiting(at(49, 1))), [PLANNED]) is None
-    assert next_look_at(ward(at(10), issued), [PLANNED]) == at(65, 1)
+    assert next_look_at(ward(at(10), waiting(at(10))), [PLANNED]) == at(55, 1)
+    assert next_look_at(ward(at(55), waiting(at(55))), [PLANNED]) == at(55, 1)
+    assert next_look_at(ward(at(55, 1), waiting(at(55, 1))), [PLANNED]) is None
+    assert next_look_at(ward(at(10), issued), [PLANNED]) == at(80, 1)
     assert next_look_at(ward(at(10)), [PLANNED]) is None
 
 

@@ -8,7 +8,7 @@ from server.domain.workload.capacity import Duty
 from server.domain.workload.finding import Snag, WorkFinding
 from server.domain.workload.projection import LeftOut, NotKnown
 from server.domain.workload.task import Task, Work
-from server.domain.workload.wording import NOT_KNOWN, finding_words, left_out_words
+from server.domain.workload.wording import NOT_KNOWN, finding_words, findings_words, left_out_words
 from tests.domain.snags import PEOPLE, found, words
 from tests.domain.working import period, shift, task
 
@@ -187,3 +187,24 @@ def test_what_is_not_projected_is_said_with_its_reason() -> None:
 
 def test_a_name_that_is_not_known_is_the_id() -> None:
     assert finding_words(found([FIRST, SECOND])[0], {}, UTC).startswith("nurse-1: ")
+
+
+@pytest.mark.parametrize(
+    ("times", "again"),
+    [
+        (1, ""),
+        (2, "; again 10:20"),
+        (4, "; again 10:20, 10:40, 11:00"),
+        (5, "; again 10:20, 10:40, 11:00 and once more, until 11:25"),
+        (7, "; again 10:20, 10:40, 11:00 and 3 times more, until 12:05"),
+    ],
+)
+def test_what_comes_again_is_told_once(times: int, again: str) -> None:
+    checks = [task(Work.REACTION_CHECK, 20 * n, n=n + 1) for n in range(times)]
+    findings = [WorkFinding(Snag.BREAK, one.period, ("nurse-1",), (one,)) for one in checks]
+    other = WorkFinding(Snag.BREAK, period(5, 9), ("nurse-2",))
+
+    told = findings_words([*findings, other], {}, UTC)
+
+    assert told[0] == finding_words(findings[0], {}, UTC) + again
+    assert len(told) == 2

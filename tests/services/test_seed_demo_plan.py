@@ -196,7 +196,7 @@ def test_plans_are_mended_and_asked_for_and_nothing_is_refused(acted: Acted) -> 
     in_force = _accepted(acted.store)
 
     assert acted.refused == []
-    assert len(acted.accepted) >= 2
+    assert acted.accepted
     assert [plan.id for plan in in_force] == [*reversed(acted.accepted), acted.told[0].id]
     assert {plan.accepted_by for plan in in_force} == {"marlow"}
 

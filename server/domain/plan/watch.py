@@ -74,7 +74,7 @@ _NOT_ASKED: Final = frozenset({Rule.HORIZON, Rule.PIN, Rule.FORBIDDEN})
 def what_broke(problem: Problem, accepted: Proposal, since: Since) -> tuple[Broken, ...]:
     """Answer what of an accepted plan no longer holds, in order of time; nothing: it holds.
 
-    `problem` is the ward now. A start counts as passed one step of the grid after its instant.
+    `problem` is the ward now. A step counts as passed one step of the grid after its instant.
     """
     units = {unit.episode_id: unit for unit in problem.units}
     waiting = [start for start in accepted.starts if start.episode_id in units]
@@ -114,9 +114,14 @@ def spare_of(start: Start, unit: PlanUnit, terms: Terms) -> int | None:
 
 
 def _until(problem: Problem, unit: PlanUnit, start: Start) -> datetime:
-    """The last instant at which the next step of a start is not late: its call, then its check."""
-    step = start.check_at if unit.is_issued or start.call_at is None else start.call_at
-    return step + problem.terms.grid
+    """The last instant at which the next thing recorded of a start is not late.
+
+    A call is not recorded: what follows it is that the unit leaves storage, and then that it runs.
+    """
+    if unit.is_issued or start.call_at is None:
+        return start.start_at + problem.terms.grid
+    left_storage = start.call_at + problem.terms.collect - problem.terms.carried
+    return left_storage + problem.terms.grid
 
 
 def _passed(problem: Problem, units: Mapping[str, PlanUnit], start: Start) -> Broken | None:

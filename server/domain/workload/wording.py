@@ -3,7 +3,8 @@
 Times are shown in the ward's zone, people by their names, units by their beds.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 from typing import Final
@@ -14,6 +15,8 @@ from server.domain.workload.finding import Snag, WorkFinding
 from server.domain.workload.period import Period
 from server.domain.workload.projection import LeftOut, NotKnown
 from server.domain.workload.task import Task
+
+_AGAIN: Final = 3
 
 NOT_KNOWN: Final[dict[NotKnown, str]] = {
     NotKnown.REACTION: "a reaction is suspected, and how it goes on is decided at the bedside",
@@ -55,6 +58,33 @@ class _Told:
 def finding_words(finding: WorkFinding, names: Mapping[str, str], zone: tzinfo) -> str:
     """Answer a finding in one line, such as `Nia Cole: first check bed 4 and … collide …`."""
     return _SAY[finding.snag](_Told(finding, names, zone))
+
+
+def findings_words(
+    findings: Iterable[WorkFinding], names: Mapping[str, str], zone: tzinfo
+) -> tuple[str, ...]:
+    """Answer findings in lines; what comes again with the same people and work is told once."""
+    alike: defaultdict[object, list[WorkFinding]] = defaultdict(list)
+    for one in findings:
+        works = tuple((task.work, task.bed) for task in one.tasks)
+        alike[one.snag, one.staff_ids, works].append(one)
+    return tuple(
+        finding_words(first, names, zone) + _again(others, zone)
+        for first, *others in alike.values()
+    )
+
+
+def _again(others: Sequence[WorkFinding], zone: tzinfo) -> str:
+    """`; again 16:12, 16:27 and 3 times more, until 17:30`."""
+    if not others:
+        return ""
+    shown, rest = others[:_AGAIN], others[_AGAIN:]
+    times = ", ".join(wall_time(one.period.from_at, zone) for one in shown)
+    if not rest:
+        return f"; again {times}"
+    last = max(one.period.until_at for one in rest)
+    often = "once" if len(rest) == 1 else f"{len(rest)} times"
+    return f"; again {times} and {often} more, until {wall_time(last, zone)}"
 
 
 def left_out_words(left_out: LeftOut) -> str:

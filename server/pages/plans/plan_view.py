@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from server.domain.plan.proposal import Rule
 from server.domain.workload.finding import Snag
-from server.domain.workload.wording import finding_words, left_out_words
+from server.domain.workload.wording import findings_words, left_out_words
 from server.pages.links import plan_href
 from server.pages.plans.axis_view import AxisView, axis_view, window_of
 from server.pages.plans.people_view import PeopleView, people_view
@@ -79,7 +79,7 @@ def plan_view(look: PlanLook, *, selected: str = "", at_text: str = "") -> PlanV
 def snags(look: PlanLook) -> tuple[str, ...]:
     """Answer what does not work out with the work of the ward, in order of time."""
     ground = look.ground
-    return tuple(finding_words(one, ground.names, ground.zone) for one in look.workload.findings)
+    return findings_words(look.workload.findings, ground.names, ground.zone)
 
 
 def _findings(look: PlanLook, *, is_hard: bool) -> tuple[str, ...]:
