@@ -90,7 +90,7 @@ def test_what_the_last_set_asks_stands_at_the_head_until_a_set_asks_nothing(
         heads.append(_head(nurse))
 
     asks = (
-        "The last set, 10:30 !! Pause and assess: temperature 38.4 °C (38.0 °C or more),"
+        "!! Pause and assess: the set of 10:30 temperature 38.4 °C (38.0 °C or more),"
         " 36.8 °C at 10:05."
     )
     assert [asks in head for head in heads] == [False, True, False]

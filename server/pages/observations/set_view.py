@@ -12,7 +12,7 @@ from server.domain.news2 import News2, NotCalculated
 from server.domain.observations import missing_signs
 from server.domain.payloads import Observed
 from server.domain.policy import Policy, source_of
-from server.domain.prompt_wording import Voice, prompt_text
+from server.domain.prompt_wording import PAUSE, Voice, prompt_text
 from server.pages.episodes.sentences import Speech, signs_text, words_for
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.event_forms.words import CONSCIOUSNESS, SIGN_OF_SET, SYMPTOMS
@@ -46,6 +46,11 @@ class PromptView:
 
     detail: str
     source: str
+
+    @property
+    def seen(self) -> str:
+        """What was seen alone: for a list that says once what all of it asks."""
+        return self.detail.removeprefix(f"{PAUSE}: ")
 
 
 @dataclass(frozen=True, slots=True)
