@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from server.domain.plan.by_hand import placings_of, proposal_of
 from server.domain.plan.compare import Difference, differences
@@ -12,13 +13,22 @@ from server.domain.plan.plan import Plan
 from server.domain.plan.proposal import Objective, Rule, Start
 from server.domain.workload.period import Period
 from server.services.accept_plan import plan_of as read_plan_of
-from server.services.actor import Actor
+from server.services.actor import SYSTEM, Actor
 from server.services.change_plan import ground_of
 from server.services.errors import NotFound
 from server.services.planning_ground import Asked, Ground, read_ground
 from server.services.read_workload import Workload, workload_of
-from server.store.plans import PlanWatch, accepted_plans, read_plans, read_watches
+from server.store.plans import (
+    PlanWatch,
+    accepted_plans,
+    read_plans,
+    read_watches,
+    undecided_plans,
+)
 from server.store.sessions import ReadSession
+
+UNDECIDED_FOR: Final = timedelta(hours=12)
+MOST_UNDECIDED: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +37,8 @@ class PlanLook:
 
     `findings` is what its starts break on the ward as it is; `differences` are those from the plan
     in force, `worth_in_force` what that one is worth now. `mends` is the plan that would repair it,
-    None where it holds or nothing was found. `earlier` are the accepted versions, latest first.
+    None where it holds or nothing was found. `earlier` are the accepted versions, `undecided`
+    those of the last hours that nobody accepted or discarded; the latest first.
     """
 
     ground: Ground
@@ -40,6 +51,7 @@ class PlanLook:
     mends: Plan | None
     parent: Plan | None
     earlier: tuple[Plan, ...]
+    undecided: tuple[Plan, ...]
 
 
 def look_at_plan(
@@ -79,7 +91,14 @@ def look_at_plan(
         mends=found.get(kin[1] or ""),
         parent=found.get(kin[0] or ""),
         earlier=accepted_plans(session, ward_id, limit=10),
+        undecided=_undecided(session, ground),
     )
+
+
+def _undecided(session: ReadSession, ground: Ground) -> tuple[Plan, ...]:
+    """What people asked for or put together; what mends a plan is shown with what is wrong."""
+    listed = undecided_plans(session, ground.ward.id, ground.now - UNDECIDED_FOR, limit=20)
+    return tuple(plan for plan in listed if plan.made_by != SYSTEM.id)[:MOST_UNDECIDED]
 
 
 def _findings(ground: Ground, starts: Iterable[Start]) -> tuple[Finding, ...]:

@@ -64,6 +64,19 @@ def accepted_plans(session: ReadSession, ward_id: str, *, limit: int = 20) -> tu
     return _read(session, latest.limit(limit))
 
 
+def undecided_plans(
+    session: ReadSession, ward_id: str, since: datetime, *, limit: int
+) -> tuple[Plan, ...]:
+    """The newest versions that were neither accepted nor discarded, the newest first."""
+    listed = _PLANS.where(
+        _PLAN.ward_id == ward_id,
+        _PLAN.made_at >= since,
+        _PLAN.accepted_at.is_(None),
+        _PLAN.discarded_at.is_(None),
+    )
+    return _read(session, listed.order_by(_PLAN.made_at.desc(), _PLAN.id).limit(limit))
+
+
 def mark_accepted(session: WriteSession, plan: Plan, *, at: datetime, by: str) -> None:
     """Note that a version is in force from an instant on, after all that were before."""
     accepted = {"accepted_at": at, "accepted_by": by, "accepted_n": session.touch(plan.ward_id)}

@@ -203,6 +203,7 @@ def test_a_look_tells_what_a_change_breaks_and_how_it_differs(ward: Charting) ->
     assert not [one for one in in_force.findings if one.is_hard]
     assert in_force.differences == ()
     assert [one.id for one in in_force.earlier] == ["a"]
+    assert [one.id for one in in_force.undecided] == [clash.id]
     assert (in_force.watch, in_force.mends) == (None, None)
 
 

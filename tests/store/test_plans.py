@@ -37,6 +37,7 @@ from server.store.plans import (
     read_plan,
     read_plans,
     read_watches,
+    undecided_plans,
 )
 from server.store.shifts import Shift, save_shift
 from server.store.staff import Staff, save_staff
@@ -111,8 +112,9 @@ def test_a_plan_is_kept_whole(store: Store) -> None:
 
 
 def test_the_latest_accepted_plan_is_in_force_until_it_is_discarded(store: Store) -> None:
+    again = replace(BARE, id="c", made_at=at(6))
     with store.write() as session:
-        for plan in (PLAN, BARE):
+        for plan in (PLAN, BARE, again):
             add_plan(session, plan)
         mark_accepted(session, PLAN, at=at(10), by="n1")
     with store.write() as session:
@@ -125,6 +127,8 @@ def test_the_latest_accepted_plan_is_in_force_until_it_is_discarded(store: Store
         in_force = [plan_in_force(session, "w1", at(minute)) for minute in (9, 10, 19, 20, 29, 30)]
         assert in_force == [None, first, first, second, second, first]
         assert accepted_plans(session, "w1") == (second, first)
+        assert undecided_plans(session, "w1", at(0), limit=5) == (again,)
+        assert undecided_plans(session, "w1", at(7), limit=5) == ()
         assert accepted_plans(session, "w1", limit=1) == (second,)
 
 

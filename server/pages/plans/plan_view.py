@@ -13,11 +13,11 @@ from server.pages.plans.axis_view import AxisView, axis_view, window_of
 from server.pages.plans.people_view import PeopleView, people_view
 from server.pages.plans.unit_view import UnitRow, sentence, unit_rows
 from server.pages.plans.version_view import (
-    Accepted,
+    Listed,
     MendView,
     VersionView,
-    accepted_versions,
     difference_words,
+    listed_versions,
     mend_view,
     version_view,
 )
@@ -48,7 +48,8 @@ class PlanView:
     differences: tuple[str, ...]
     worth: WorthView
     worth_text: str
-    accepted: tuple[Accepted, ...]
+    accepted: tuple[Listed, ...]
+    undecided: tuple[Listed, ...]
 
 
 def plan_view(look: PlanLook, *, selected: str = "", at_text: str = "") -> PlanView:
@@ -72,7 +73,8 @@ def plan_view(look: PlanLook, *, selected: str = "", at_text: str = "") -> PlanV
         differences=tuple(difference_words(ground, one) for one in look.differences),
         worth=worth_view(look),
         worth_text=worth_text(look),
-        accepted=accepted_versions(look),
+        accepted=listed_versions(look, look.earlier),
+        undecided=listed_versions(look, look.undecided),
     )
 
 

@@ -20,8 +20,8 @@ from server.services.read_plan import PlanLook
 
 
 @dataclass(frozen=True, slots=True)
-class Accepted:
-    """One accepted version in the list of them."""
+class Listed:
+    """One version in a list of them."""
 
     href: str
     words: str
@@ -93,12 +93,12 @@ def mend_view(look: PlanLook) -> MendView | None:
     )
 
 
-def accepted_versions(look: PlanLook) -> tuple[Accepted, ...]:
-    """Answer the accepted versions, the latest first."""
+def listed_versions(look: PlanLook, versions: Iterable[Plan]) -> tuple[Listed, ...]:
+    """Answer versions of the plan as they are listed."""
     shown = "" if look.plan is None else look.plan.id
     return tuple(
-        Accepted(plan_href(one.ward_id, one.id), _listed(look, one), one.id == shown)
-        for one in look.earlier
+        Listed(plan_href(one.ward_id, one.id), _listed(look, one), one.id == shown)
+        for one in versions
     )
 
 
@@ -148,9 +148,9 @@ def _title(look: PlanLook, plan: Plan, state: str) -> str:
 
 def _listed(look: PlanLook, plan: Plan) -> str:
     ground, in_force = look.ground, " · in force" if is_in_force(look, plan) else ""
-    at = "" if plan.accepted_at is None else _time(ground, plan.accepted_at)
+    at, by = plan.accepted_at or plan.made_at, plan.accepted_by or plan.made_by
     gone = " · discarded" if plan.discarded_at is not None else ""
-    return f"{at} {_by(ground, plan.accepted_by or '')}: {plan.what}{in_force}{gone}"
+    return f"{_time(ground, at)} {_by(ground, by)}: {plan.what}{in_force}{gone}"
 
 
 def _changed(ground: Ground, before: Start, after: Start) -> Iterable[str]:
