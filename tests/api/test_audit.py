@@ -119,7 +119,9 @@ def test_the_head_is_printed_and_what_follows_is_checked_from_it(
 
     assert (result, place, re.fullmatch(HEX, head) is not None, said) == (0, "2", True, "")
     assert "audit     the chain is whole since the beginning, 2 rows checked\n" in before
-    assert re.search(r"audit     the chain is whole since row 2, noted 20\S+Z, 1 row checked\n", after)
+    assert re.search(
+        r"audit     the chain is whole since row 2, noted 20\S+Z, 1 row checked\n", after
+    )
     assert whole == (0, "the chain is whole up to row 3, 3 rows checked\n", "")
     assert since == (0, "the chain is whole up to row 3, 1 row checked\n", "")
     assert len(links(store)) == 3

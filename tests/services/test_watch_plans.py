@@ -94,9 +94,8 @@ def test_a_call_that_was_not_made_is_told_and_mended(ward: Charting, accepted: P
     assert _plan(ward, "a") == accepted
 
 
-def test_the_same_repair_is_proposed_once_also_when_it_was_left(
-    ward: Charting, accepted: Plan
-) -> None:
+@pytest.mark.usefixtures("accepted")
+def test_the_same_repair_is_proposed_once_also_when_it_was_left(ward: Charting) -> None:
     _looks(ward, 60)
     proposed = _watched(ward).repair_id
     with ward.store.write() as session:
