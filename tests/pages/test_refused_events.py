@@ -36,6 +36,7 @@ def test_an_impossible_value_is_refused_beside_its_field(hospital: Hospital) -> 
     assert page.errors == {
         "first-observed-temperature_c": "386 is impossible; expected 25 to 45. 38.6?"
     }
+    assert "Temperature: 386 is impossible; expected 25 to 45. 38.6?" in page.text
     assert (form.values["temperature_c"], form.values["pulse_per_min"]) == (["386"], ["80"])
     assert "fold-first" in page.opened_details
 
