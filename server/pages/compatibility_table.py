@@ -88,8 +88,8 @@ def _reasons(table: CompatibilityTable) -> Iterable[str]:
     yield f"While the patient’s group is not recorded, at: {_levels(table.unknown_needs_reason)}."
     yield (
         "RhD positive red cells would harm these most: patients under "
-        f"{table.child_under_years} years, and those up to {table.childbearing_until_years} who may bear a child; sex is not "
-        "recorded, so nobody up to that age is left out."
+        f"{table.child_under_years} years, and those up to {table.childbearing_until_years} "
+        "who may bear a child; sex is not recorded, so nobody up to that age is left out."
     )
 
 

@@ -40,8 +40,8 @@ def test_the_paper_says_everything_in_its_order(hospital: Hospital) -> None:
     said = (
         (
             "Record of one transfusion Patient Alder, Ida Born 4 May 1961 Record number T000001 "
-            "Unit Red cells, A9999 26 123456 T Times are ward times of Tue 3 March 2026, GMT ; of other "
-            "days with their date."
+            "Unit Red cells, A9999 26 123456 T Times are ward times of Tue 3 March 2026, GMT ; "
+            "of other days with their date."
         ),
         "Blood group not recorded",
         "Out of storage to start 13 min Start to end 2 h 00",
