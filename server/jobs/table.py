@@ -12,6 +12,8 @@ from server.services.tidy import tidy
 from server.services.watch_plans import watch_plans
 from server.store.store import Store
 
+REPAIR_SECONDS: Final = 2.0
+
 
 @dataclass(frozen=True, slots=True)
 class Job:
@@ -33,7 +35,7 @@ def run_tick(store: Store, now: datetime) -> object:
 
 def run_watch(store: Store, now: datetime) -> object:
     """Look whether accepted plans still hold."""
-    return watch_plans(store, now=now)
+    return watch_plans(store, now=now, seconds=REPAIR_SECONDS)
 
 
 def run_tidy(store: Store, now: datetime) -> object:

@@ -8,13 +8,15 @@ import pytest
 
 from server.domain.payloads import Cancelled, Issued, ReactionSuspected
 from server.domain.plan.plan import Plan
+from server.domain.plan.proposal import Maker
+from server.planning.solve import available
 from server.services.accept_plan import accept_plan, discard_plan
 from server.services.actor import SYSTEM
 from server.services.watch_plans import watch_plans
 from server.store.plans import PlanWatch, read_plan, read_watches
 from server.store.sessions import Change, WriteSession
 from server.store.store import Store
-from server.store.wards import read_ward
+from server.store.wards import read_ward, set_plan
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
@@ -53,6 +55,12 @@ def _plan(ward: Charting, plan_id: str | None) -> Plan:
 
 def test_a_ward_without_a_plan_is_not_looked_at(ward: Charting) -> None:
     assert _looks(ward, 30, 31) == [0, 0]
+    with ward.store.write() as session:
+        set_plan(session, "w1", "discarded meanwhile")
+
+    assert _looks(ward, 32) == [1]
+    with ward.store.read() as session:
+        assert read_watches(session, ["w1"]) == {}
 
 
 @ON_BOTH_ENGINES
@@ -144,15 +152,55 @@ def test_an_accepted_repair_is_looked_at_anew(ward: Charting, accepted: Plan) ->
     assert _watched(ward).findings == ()
 
 
-class _Overtaken(Store):
-    """A database in which somebody else writes just before the first write."""
+@pytest.mark.skipif(not available(), reason="OR-TOOLS IS NOT INSTALLED: nothing is searched")
+def test_a_search_proposes_what_is_better_and_that_stays_proposed(
+    ward: Charting, accepted: Plan
+) -> None:
+    assert watch_plans(ward.store, now=at(60), seconds=1) == 1
 
-    others = 1
+    searched = _plan(ward, _watched(ward).repair_id)
+    quick = accepted.start_of("waits")
+    found = searched.start_of("waits")
+    assert quick is not None
+    assert found is not None
+    assert (searched.proposal.made_by, found.nurse_id) == (Maker.SOLVER, "nurse-1")
+    assert searched.repairs == accepted.id
+
+    ward.observe(60.5)
+    assert watch_plans(ward.store, now=at(61), seconds=1) == 1
+    assert _watched(ward).repair_id == searched.id
+
+
+@pytest.mark.usefixtures("accepted")
+def test_where_a_search_finds_the_same_the_quick_repair_stays(ward: Charting) -> None:
+    ward.open("more", "p1", now=40)
+
+    assert watch_plans(ward.store, now=at(60), seconds=0.5) == 1
+
+    assert _plan(ward, _watched(ward).repair_id).proposal.made_by is Maker.LIST_RULE
+
+
+@pytest.mark.usefixtures("accepted")
+def test_what_was_searched_for_too_long_is_not_proposed(ward: Charting) -> None:
+    store = _Overtaken(ward.store.address, before=2)
+
+    assert watch_plans(store, now=at(60), seconds=0.2) == 1
+
+    assert _plan(ward, _watched(ward).repair_id).proposal.made_by is Maker.LIST_RULE
+    store.close()
+
+
+class _Overtaken(Store):
+    """A database in which somebody else writes just before a certain write."""
+
+    def __init__(self, address: str, *, before: int = 1) -> None:
+        super().__init__(address)
+        self._before = before
 
     @contextmanager
     def write(self) -> Iterator[WriteSession]:
-        if self.others:
-            self.others -= 1
+        self._before -= 1
+        if self._before == 0:
             with super().write() as session:
                 session.touch("w1")
         with super().write() as session:
