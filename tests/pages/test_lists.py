@@ -86,7 +86,10 @@ def test_a_reminder_that_is_still_owed_can_be_taken_in_hand(hospital: Hospital) 
     after = nurse.see(answer.headers["location"])
     said = hospital.charting.episode(at(60)).events[-1].payload
     assert said == Acknowledged(ClockName.FIRST_CHECK, "nurse-1")
-    assert "First check !!! overdue 10:25 35 min late escalated again to site manager, 10:45" in before.text
+    assert (
+        "First check !!! overdue 10:25 35 min late escalated again to site manager, 10:45"
+        in before.text
+    )
     assert "✓ Nina Nurse has it" in after.text
     assert all(form.values.get("clock") != ["first_check"] for form in after.forms)
 
