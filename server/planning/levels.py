@@ -22,7 +22,7 @@ def add_slot_levels(model: WardModel) -> None:
     for level in (
         Level("unplaced", _left_out(model)),
         Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
-        Level("overload", _by_slot(model, worth.night), _least(model, worth.night)),
+        Level("overload", _overload(model), _least(model, worth.night)),
         Level("changes", total(_moved(model, one) for one in model.places)),
         Level("comfort", _by_slot(model, worth.waiting) + _strangers(model)),
     ):
@@ -41,6 +41,21 @@ def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
     )
     for level, target in zip_longest(levels, targets):
         model.schedule.minimise(replace(level, target=target))
+
+
+def add_comfort(model: WardModel, bounds: Sequence[int]) -> None:
+    """Keep every level before comfort to what none can beat: find such a plan, then the best."""
+    places = model.places
+    before = (
+        _left_out(model),
+        _by_slot(model, model.worth.late),
+        _overload(model),
+        total(_changed(model, one) for one in places),
+    )
+    for worth, bound in zip(before, bounds, strict=False):
+        model.schedule.model.add(worth <= bound)
+    model.schedule.minimise(Level("unplaced", before[0], bounds[0]))
+    model.schedule.minimise(Level("comfort", _comfort(model), bounds[-1]))
 
 
 def add_repair_levels(model: WardModel, change: int, most: int | None) -> None:

@@ -40,7 +40,7 @@ class Laying:
     """The choice for one piece of work: whether it is done, and at which minute it begins."""
 
     key: Key
-    done: Variable
+    done: Sum
     at: Sum
     length: int
 
@@ -55,13 +55,16 @@ class WardModel:
         begin: Draft,
         *,
         is_whole: bool = True,
+        is_filled: bool = False,
     ) -> None:
         """Make the choices over the slots that each unit may take.
 
         Where it is not whole, people are counted and only a unit's own nurse is told apart: every
-        plan of the ward is one of it too, so that its bounds are bounds for the ward.
+        plan of the ward is one of it too, so that its bounds are bounds for the ward. Where it is
+        filled, no work that follows a start may be missed: fewer choices, and fewer plans.
         """
-        self.problem, self.worth, self.is_whole = problem, Worth.of(problem), is_whole
+        self.problem, self.worth = problem, Worth.of(problem)
+        self.is_whole, self.is_filled = is_whole, is_filled
         self.scale, self.openings = Scale(problem.from_at), Openings(problem)
         self.schedule = Schedule()
         self.begin = {start.episode_id: start for start in begin.starts}
@@ -100,7 +103,7 @@ class WardModel:
 
     def laid(self, answer: Answer) -> Laid:
         """Read from an answer where pieces lie."""
-        done = [one for one in self.layings if answer[one.done]]
+        done = [one for one in self.layings if evaluate(one.done, answer.values)]
         return {one.key: self.scale.at(evaluate(one.at, answer.values)) for one in done}
 
     def draft(self, answer: Answer) -> Draft:

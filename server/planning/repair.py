@@ -10,7 +10,7 @@ from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Maker, Objective, Proposal, Status
 from server.domain.plan.repair import repaired
 from server.domain.plan.score import score
-from server.planning.solve import GUARD, STEPS, available, proposal
+from server.planning.solve import GUARD, available, proposal, steps
 
 # What moving one start or giving it to others costs, in minutes of lateness or of unfilled work.
 CHANGE: Final = 40
@@ -55,5 +55,5 @@ def _searched(
     from server.planning.staged import mend  # noqa: PLC0415
     from server.planning.values import Limits  # noqa: PLC0415
 
-    limits = Limits(seconds * STEPS, seconds * GUARD, seed=seed, presolve=False)
+    limits = Limits(steps(problem, seconds), seconds * GUARD, seed=seed, presolve=False)
     return mend(problem, quick, CHANGE, limits, cancel)

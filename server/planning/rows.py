@@ -103,6 +103,26 @@ def _people(model: WardModel, starts: Named) -> None:
         for on, there in ((one, people.starters(at)), (both, people.anybody(at))):
             if len(on) > there:
                 model.schedule.model.add(total(on) <= there)
+    _able(model)
+
+
+def _able(model: WardModel) -> None:
+    """No more units begin at an instant than people who are free for all of it: implied, too."""
+    openings, two = model.openings, model.problem.terms.checkers > 1
+    for at in sorted({at for place in model.places for at in place.slots}):
+        begun = [place for place in model.places if at in place.slots]
+        able = [
+            {who for who in openings.shifts if openings.starts(who, place.unit, at)}
+            for place in begun
+        ]
+        anybody = set[str]().union(*able)
+        checking = {who for who in openings.shifts if two and openings.checks(who, at)}
+        most = len(anybody | checking) // 2 if two else len(anybody)
+        slots = [place.slots[at] for place in begun]
+        model.schedule.model.add(total(slots) <= min(most, len(anybody)))
+        for slot, who in zip(slots, able, strict=True):
+            if not who:
+                model.schedule.model.add(slot == 0)
 
 
 class Counting:

@@ -1,7 +1,9 @@
-"""The stages of a plan: slots with people counted, then names near those slots, then all of it.
+"""The stages of a plan: slots with people counted, then comfort at the bounds, then all of it.
 
-The first stage is small and close: what it proves can cost no less for the ward either. Up to
-`WHOLE` units the last stage searches every slot, above it only around the best plan so far.
+The first stage is small and close: what it proves can cost no less for the ward either. Mostly some
+plan comes to those bounds on every level but comfort: then comfort alone is searched. Otherwise
+names are sought near those slots. Up to `WHOLE` units the last stage searches every slot, above it
+only around the best plan so far.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -16,8 +18,8 @@ from server.domain.plan.laying import Draft
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
-from server.domain.plan.score import Worth, score
-from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
+from server.domain.plan.score import Worth, next_overload, score
+from server.planning.levels import add_comfort, add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
 from server.planning.values import Answer, Limits
@@ -28,6 +30,8 @@ Slots = Mapping[str, Sequence[datetime]]
 WHOLE: Final = 25
 AROUND: Final = timedelta(minutes=10)
 _COUNTING_SHARE: Final = 0.4
+# In the time of one step with names the solver takes about so many where people are counted.
+_COUNTING_PACE: Final = 5
 _NAMING_SHARE: Final = 0.5
 
 
@@ -60,11 +64,13 @@ class Stages:
         if counted:
             named = list_rule(self.problem, None, counted)
             self.take(named)
+            if self._comfort(counted, named):
+                return
             self._search(self._near(counted), named, _NAMING_SHARE)
         if self.is_proven:
             return
         if len(self.problem.units) <= WHOLE:
-            self.bounds = self._search(self.slots, self.plan, 1.0)
+            self.bounds = self._search(self.slots, self.plan, 1.0) or self.bounds
         else:
             self._search(self.around(), self.plan, 1.0)
 
@@ -83,27 +89,56 @@ class Stages:
         self.bounds = tuple(level.bound or 0 for level in answer.levels)
         return model.taken(answer) if answer.values else {}
 
+    def _comfort(self, counted: Slots, named: Draft) -> bool:
+        """Search comfort among plans that come to the bounds on every level before; answer if any.
+
+        Such a plan misses no work after a start: the bound of overload counts none. Where there is
+        no such plan, overload costs more wherever the levels before it come to their bounds.
+        """
+        model = WardModel(self.problem, self.slots, named, is_filled=True)
+        add_work(model)
+        add_rows(model)
+        add_comfort(model, self.bounds)
+        for place in model.places:
+            for at, slot in place.slots.items():
+                model.schedule.hint(slot, at in counted[place.unit.episode_id])
+        answer = self._solve(model, 1.0)
+        self._learn(answer)
+        if answer.values:
+            self.take(model.draft(answer))
+        return bool(answer.values)
+
+    def _learn(self, answer: Answer) -> None:
+        """Better the bounds by what a search for comfort proved."""
+        if answer.values:
+            self.bounds = (*self.bounds[:-1], answer.levels[-1].bound or 0)
+        if answer.is_infeasible and not self.problem.accepted:
+            unplaced, late, overload, *_ = self.bounds
+            self.bounds = (unplaced, late, next_overload(self.problem, overload), 0, 0)
+
     def _search(self, slots: Slots, begin: Draft, share: float) -> tuple[int, ...]:
-        """Everything at once over some slots; the bounds are those of these slots."""
+        """Everything at once; the bounds are those of these slots, none where nothing was found."""
         model = WardModel(self.problem, slots, begin)
         add_work(model)
         add_rows(model)
         add_levels(model, self.bounds)
         answer = self._solve(model, share)
-        if answer.values:
-            self.take(model.draft(answer))
+        if not answer.values:
+            return ()
+        self.take(model.draft(answer))
         return tuple(level.bound or 0 for level in answer.levels)
 
     def _solve(self, model: WardModel, share: float) -> Answer:
         """Search with a share of what is left; building models counts as well."""
         seconds = self._limits.seconds - (monotonic() - self._begun)
+        pace = 1 if model.is_whole else _COUNTING_PACE
         left = replace(
             self._limits,
-            work=(self._limits.work - self._work) * share,
+            work=(self._limits.work - self._work) * share * pace,
             seconds=max(0.0, seconds * share),
         )
         answer = model.schedule.solve(left, self._progress, self._cancel)
-        self._work += answer.work
+        self._work += answer.work / pace
         return answer
 
     def take(self, plan: Draft) -> None:

@@ -10,7 +10,7 @@ from server.domain.plan.way import FollowUp, follow_ups, nurse_period
 from server.domain.workload.period import Period
 from server.planning.model import Laying, Place, WardModel
 from server.planning.scale import Scale, longest
-from server.planning.values import Sum, Task, total
+from server.planning.values import Sum, Task, Variable, total
 
 _MINUTE: Final = timedelta(minutes=1)
 
@@ -26,7 +26,7 @@ def add_work(model: WardModel) -> None:
         if model.is_whole:
             for owed in follow_ups(place.unit, model.problem.terms):
                 _follow_up(model, place, owed, busy)
-    for piece in task_pieces(model.problem) if model.is_whole else ():
+    for piece in task_pieces(model.problem):
         _task(model, piece, busy)
     for who, tasks in sorted(busy.items()):
         model.schedule.one_at_a_time([*tasks, *_fixed(model, who)])
@@ -52,16 +52,21 @@ def _follow_up(model: WardModel, place: Place, owed: FollowUp, busy: Busy) -> No
     """By the nurse who started the unit, at one of its places, or by nobody."""
     key = (place.unit.episode_id, owed.work, owed.n)
     start, laid = model.begin.get(place.unit.episode_id), model.laid_at_begin.get(key)
-    is_laid = laid is not None and start is not None
-    done, at = model.choice(begin=is_laid), _at(model, place, owed, laid)
-    parts = []
+    who_laid = start.nurse_id if laid is not None and start is not None else None
+    at, length = _at(model, place, owed, laid), longest(owed.length)
+    parts = place.nurses if model.is_filled else _parts(model, place, who_laid)
+    for who, part in parts.items():
+        busy[who].append(model.schedule.task(at, length, part))
+    model.layings.append(Laying(key, total(parts.values()), at, length))
+
+
+def _parts(model: WardModel, place: Place, who_laid: str | None) -> dict[str, Variable]:
+    """By each nurse who might start the unit a choice to do the work that follows."""
+    parts: dict[str, Variable] = {}
     for who, choice in place.nurses.items():
-        part = model.choice(begin=is_laid and start is not None and start.nurse_id == who)
-        model.schedule.model.add_implication(part, choice)
-        busy[who].append(model.schedule.task(at, longest(owed.length), part))
-        parts.append(part)
-    model.schedule.model.add(total(parts) == done)
-    model.layings.append(Laying(key, done, at, longest(owed.length)))
+        parts[who] = model.choice(begin=who == who_laid)
+        model.schedule.model.add_implication(parts[who], choice)
+    return parts
 
 
 def _at(model: WardModel, place: Place, owed: FollowUp, laid: datetime | None) -> Sum:

@@ -7,7 +7,7 @@ import pytest
 
 from server.domain.plan.problem import Earlier
 from server.domain.plan.proposal import LaidTask, Objective
-from server.domain.plan.score import beyond_share, fair_shares, score
+from server.domain.plan.score import beyond_share, fair_shares, next_overload, score
 from server.domain.plan.weights import can_wait, weight
 from server.domain.words import Priority
 from server.domain.workload.capacity import NightRule, WardRules
@@ -119,6 +119,13 @@ def test_a_start_by_somebody_other_than_its_nurse_costs_comfort() -> None:
 
     assert score(a_ward(named), [a_start(named, 20)]).comfort == 15
     assert score(a_ward(named), [a_start(named, 20, "bo", "ana")]).comfort == 0
+
+
+def test_overload_grows_by_whole_pieces_of_work_and_night_starts() -> None:
+    ward = a_ward(ROUTINE)
+
+    assert next_overload(a_ward(), 0) == 60
+    assert [next_overload(ward, minutes) for minutes in (0, 7, 10)] == [5, 10, 15]
 
 
 def test_a_share_is_by_hours_on_duty_and_what_is_beyond_it_costs_comfort() -> None:

@@ -61,6 +61,27 @@ def test_the_same_problem_and_seed_give_the_same_plan() -> None:
 
 
 @needs_solver
+def test_a_plan_of_twenty_units_and_eight_nurses_is_proven_best() -> None:
+    problem = ward(9, Size(20, 8))
+
+    made = propose(problem, seconds=10)
+
+    assert faults(problem, made.starts, made.laid) == []
+    assert (made.status, made.gap_percent) == (Status.OPTIMAL, 0.0)
+
+
+@needs_solver
+def test_what_no_plan_without_a_missed_check_comes_to_raises_the_bound() -> None:
+    problem = ward(6, Size(20, 8))
+
+    made = propose(problem, seconds=4)
+
+    assert made.bound is not None
+    assert made.bound.overload > 240
+    assert made.objective.overload >= made.bound.overload
+
+
+@needs_solver
 def test_a_search_that_is_cancelled_answers_the_best_plan_so_far() -> None:
     problem, cancel = ward(5, Size(40, 10)), Event()
     cancel.set()

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import gcd
 
 from server.domain.plan.alone import is_night_start
 from server.domain.plan.people import named_for
@@ -100,6 +101,17 @@ def unfilled(problem: Problem, unit: PlanUnit, start: Start) -> int:
     laid = {(one.work, one.n) for one in start.checks}
     owed = follow_ups(unit, problem.terms)
     return sum(_minutes(one.length) for one in owed if (one.work, one.n) not in laid)
+
+
+def next_overload(problem: Problem, overload: int) -> int:
+    """Answer what the overload of a plan comes to at least where it is more than some minutes.
+
+    It is made of whole pieces of work and of night starts, so that not every number can be one.
+    """
+    owed = (one.length for unit in problem.units for one in follow_ups(unit, problem.terms))
+    lengths = (*owed, *(task.length for task in movable(problem)))
+    step = gcd(NIGHT_START, *(_minutes(one) for one in lengths))
+    return (overload // step + 1) * step
 
 
 def movable(problem: Problem) -> tuple[Task, ...]:
