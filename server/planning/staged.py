@@ -32,7 +32,7 @@ AROUND: Final = timedelta(minutes=10)
 _COUNTING_SHARE: Final = 0.4
 # In the time of one step with names the solver takes about so many where people are counted.
 _COUNTING_PACE: Final = 5
-_NAMING_SHARE: Final = 0.5
+_NAMING_SHARE: Final = 0.25
 
 
 class Stages:
