@@ -95,7 +95,7 @@ ROUTES: Final = (
     Route("POST", "/api/plans", frozenset({Role.CHARGE_NURSE}), body=PLAN),
     Route("GET", "/api/plans/plan", ALL),
     Route("POST", "/api/plans/plan/accept", frozenset({Role.CHARGE_NURSE})),
-    Route("POST", "/api/plans/plan/discard", frozenset({Role.CHARGE_NURSE})),
+    Route("POST", "/api/plans/old/discard", frozenset({Role.CHARGE_NURSE})),
     Route("POST", "/api/webhooks", SET_UP, body=WEBHOOK),
     Route("POST", "/api/webhooks/hook/state", SET_UP, body={"state": "on"}),
     Route("POST", "/api/webhooks/hook/secret", SET_UP, body={}),
@@ -109,7 +109,7 @@ ROUTES: Final = (
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)
 OPEN: Final = {"/healthz", "/readyz"}
-ONE: Final = re.compile("/(p1|e1|c1|common|hook|plan)(?=/|$)")
+ONE: Final = re.compile("/(p1|e1|c1|common|hook|plan|old)(?=/|$)")
 
 
 @pytest.fixture(scope="module")
@@ -126,7 +126,8 @@ def board(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> It
         later = (NOON + timedelta(hours=1), NOON + timedelta(hours=2))
         with opened.store.write() as session:
             add_cover(session, Cover("c1", "w1", "n1", "m1", *later, NOON, "m1"))
-            add_plan(session, an_empty_plan("plan", "w1", NOON))
+            for plan_id in ("plan", "old"):
+                add_plan(session, an_empty_plan(plan_id, "w1", NOON))
         yield opened
 
 
