@@ -7,6 +7,7 @@ from threading import Event
 from typing import Final
 
 from server.domain.errors import Invalid
+from server.domain.plan.called import keep_calls
 from server.domain.plan.plan import Plan
 from server.domain.plan.proposal import Progress
 from server.planning.explain import with_reasons
@@ -60,8 +61,9 @@ def make_plan(
     with store.read() as session:
         asked = _asked(session, actor, ask)
         ground = read_ground(session, actor, ask.ward_id, asked, now=now)
+    starts = () if ground.in_force is None else ground.in_force.proposal.starts
     proposal = propose(
-        ground.problem,
+        keep_calls(ground.problem, starts),
         seconds=ask.seconds,
         seed=SEED,
         progress=watching.tell,

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.cover import Cover
 from server.domain.picture import Case, Picture
+from server.domain.plan.called import count_calls
 from server.domain.plan.grid import next_on_grid
 from server.domain.plan.plan import NOTHING_SUPPOSED, Plan, earlier_of
 from server.domain.plan.problem import Problem, Terms
@@ -135,10 +136,17 @@ def read_ground(
         covers=covers,
         projection=projection,
         left_out=_left_out(projection, units),
-        problem=keep_wishes(suppose(problem, asked.supposed), asked.wishes),
+        problem=_as_asked(problem, asked, in_force),
         in_force=in_force,
         names=names,
     )
+
+
+def _as_asked(problem: Problem, asked: Asked, in_force: Plan | None) -> Problem:
+    """The problem with what is being called for, with what is supposed, and with the wishes."""
+    starts = () if in_force is None else in_force.proposal.starts
+    called = count_calls(problem, starts)
+    return keep_wishes(suppose(called, asked.supposed), asked.wishes)
 
 
 def people_on_duty(session: ReadSession, ward_id: str, period: Period) -> tuple[OnDuty, ...]:

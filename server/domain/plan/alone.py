@@ -37,7 +37,8 @@ def _is_ready(problem: Problem, unit: PlanUnit, check_at: datetime) -> bool:
     way = collection(unit, problem.terms, check_at)
     if way is None:
         return check_at >= unit.ready_at
-    return way.from_at >= max(unit.ready_at, problem.capacity.as_of)
+    is_possible = way.from_at >= max(unit.ready_at, problem.capacity.as_of)
+    return is_possible or way.from_at == unit.called_at
 
 
 def _finishes(problem: Problem, unit: PlanUnit, _: datetime) -> bool:

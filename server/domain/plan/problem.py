@@ -68,7 +68,8 @@ class PlanUnit:
     lets it run, with which of them in `done_by_rule`. It runs for `runs` and must be in within
     `finish_within` of leaving storage. `after` is the unit of the same patient that must be over
     first, `gap` what has to lie between the two; `free_at` is when a running one is projected to
-    end. `at_once`: its component is not left lying, so that waiting costs as for an urgent one.
+    end. `called_at`: it is being called for since then, as the plan in force has it. `at_once`: its
+    component is not left lying, so that waiting costs as for an urgent one.
     """
 
     episode_id: str
@@ -88,6 +89,7 @@ class PlanUnit:
     after: str | None = None
     gap: timedelta = timedelta(0)
     free_at: datetime | None = None
+    called_at: datetime | None = None
     at_once: bool = False
     nurse_id: str | None = None
     needs: frozenset[str] = frozenset()

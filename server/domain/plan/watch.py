@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Final
 
 from server.domain.clock import SECOND
+from server.domain.plan.called import issue_is_late_from
 from server.domain.plan.consequences import consequences
 from server.domain.plan.finding import Finding
 from server.domain.plan.problem import PlanUnit, Problem, Terms
@@ -118,10 +119,8 @@ def _until(problem: Problem, unit: PlanUnit, start: Start) -> datetime:
 
     A call is not recorded: what follows it is that the unit leaves storage, and then that it runs.
     """
-    if unit.is_issued or start.call_at is None:
-        return start.start_at + problem.terms.grid
-    left_storage = start.call_at + problem.terms.collect - problem.terms.carried
-    return left_storage + problem.terms.grid
+    late_from = None if unit.is_issued else issue_is_late_from(start, problem.terms)
+    return start.start_at + problem.terms.grid if late_from is None else late_from
 
 
 def _passed(problem: Problem, units: Mapping[str, PlanUnit], start: Start) -> Broken | None:

@@ -109,7 +109,7 @@ def earliest_checks(problem: Problem) -> Mapping[str, datetime]:
 
 def own_earliest(problem: Problem, unit: PlanUnit) -> datetime:
     """The first instant at which it is on the ward and what runs in its patient is over."""
-    called = max(unit.ready_at, problem.capacity.as_of)
+    called = unit.called_at or max(unit.ready_at, problem.capacity.as_of)
     there = unit.ready_at if unit.is_issued else called + problem.terms.collect
     free = there if unit.free_at is None else unit.free_at + unit.gap
     return max(problem.from_at, there, free)
