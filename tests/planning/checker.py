@@ -71,7 +71,8 @@ class Checker:
 
     def _stored(self, unit: PlanUnit, start: Start) -> Iterator[str]:
         called, out = start.check_at - self.terms.collect, start.check_at - self.terms.carried
-        if start.call_at != called or called < max(unit.ready_at, self.problem.capacity.as_of):
+        is_early = called < max(unit.ready_at, self.problem.capacity.as_of)
+        if start.call_at != called or (is_early and called != unit.called_at):
             yield "called too early"
         if start.start_at - out > self.terms.start_within:
             yield "start limit"

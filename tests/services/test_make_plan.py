@@ -14,6 +14,7 @@ from server.domain.plan.problem import Pin
 from server.domain.plan.proposal import Progress, Status
 from server.domain.plan.suppose import BedMoves, Suppositions
 from server.domain.plan.wishes import Wish
+from server.services.accept_plan import accept_plan
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.keep_plan import keep_plan
@@ -54,6 +55,26 @@ def test_a_proposal_has_a_start_for_every_unit_and_says_what_each_leaves(ward: C
     assert (plan.ward_id, plan.made_at, plan.made_by) == ("w1", NOW, CHARGE.id)
     with ward.store.write() as session:
         assert keep_plan(session, CHARGE, plan) == plan
+
+
+def test_a_proposal_keeps_what_is_being_called_for(ward: Charting) -> None:
+    before = keep_list_plan(ward.store, "a", NOW)
+    with ward.store.write() as session:
+        accept_plan(session, CHARGE, "a", now=NOW)
+    first = before.start_of("waits")
+    assert first is not None
+    assert first.call_at is not None
+
+    later = first.call_at + timedelta(minutes=4)
+    plan = make_plan(ward.store, CHARGE, ASK, now=later)
+
+    start = plan.start_of("waits")
+    assert start is not None
+    assert (start.call_at, start.nurse_id, start.second_id) == (
+        first.call_at,
+        first.nurse_id,
+        first.second_id,
+    )
 
 
 def test_a_proposal_keeps_to_the_wishes_of_the_version_it_is_asked_of(ward: Charting) -> None:
