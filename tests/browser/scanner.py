@@ -1,11 +1,16 @@
 """A scanner that types: real key events, as close together or as far apart as a test says."""
 
+from time import monotonic
 from typing import Any, Final
 
 from playwright.sync_api import CDPSession, Page
 
 SCANNER_MS: Final = 6
 HAND_MS: Final = 130
+# On a busy machine keys take longer to arrive than they say. The page counts silence by its own
+# clock, so that they must not fall behind it; up to `CLOSE_MS` they are still a scanner's.
+LAG_MS: Final = 30
+CLOSE_MS: Final = 40
 _CODES: Final = {"Enter": (13, "\r"), "Tab": (9, ""), " ": (32, " ")}
 
 
@@ -19,9 +24,12 @@ class Wedge:
     def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS, stuck_ms: float = 0) -> None:
         """Type a text key by key, and after it the terminators; `stuck_ms` after its half."""
         at: float = self._page.evaluate("Date.now()")
+        begun, said = monotonic(), at
         for place, key in enumerate([*text, *ends]):
             late = stuck_ms if place > len(text) // 2 else 0
-            self._press(key, (at + place * gap_ms + late) / 1000)
+            passed = at + (monotonic() - begun) * 1000 - LAG_MS
+            said = max(at + place * gap_ms + late, min(passed, said + CLOSE_MS))
+            self._press(key, said / 1000)
 
     def by_hand(self, text: str, *ends: str) -> None:
         """Type as hands do."""
