@@ -12,8 +12,9 @@ from server.domain.errors import Invalid
 from server.domain.plan.plan import Plan
 from server.domain.plan.problem import Pin
 from server.domain.plan.proposal import Progress, Status
-from server.domain.plan.suppose import BedMoves, Suppositions
+from server.domain.plan.suppose import BedMoves, MoreUnits, Suppositions
 from server.domain.plan.wishes import Wish
+from server.domain.words import Component, Priority
 from server.services.accept_plan import accept_plan
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
@@ -207,3 +208,22 @@ def test_closing_stops_what_is_made_and_tells_whoever_waits_for_a_turn(runs: Pla
 
     assert [run.made.result(20) for run in begun] == [f"plan of {run.id}" for run in begun]
     assert str(waiting.made.exception(20)) == "the board is stopping; ask again"
+
+
+def test_a_run_whose_turn_comes_while_the_board_stops_is_told(runs: PlanRuns) -> None:
+    run = _run("late")
+    runs.close()
+
+    runs._make(run, _until_stopped)
+
+    assert str(run.made.exception(0)) == "the board is stopping; ask again"
+
+
+def test_more_units_are_planned_as_if_they_were_ordered(ward: Charting) -> None:
+    more = MoreUnits("9", Component.RED_CELLS, Priority.URGENT, 2, at(60), 280)
+
+    plan = _made(ward, PlanAsk("w1", Asked(supposed=Suppositions(more=(more,))), 2.0))
+
+    starts = [plan.start_of(f"supposed 1 {n}") for n in (1, 2)]
+    first, second = (start for start in starts if start is not None)
+    assert at(60) <= first.start_at < first.projected_end_at < second.check_at

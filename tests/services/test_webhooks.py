@@ -9,6 +9,7 @@ from server.domain.words import Role, Stage
 from server.services.actor import Actor
 from server.services.enter_webhook import (
     WebhookDraft,
+    is_entered,
     list_webhooks,
     may_change,
     read_webhook,
@@ -64,6 +65,9 @@ def test_a_webhook_is_entered_changed_and_listed_on_its_wards(store: Store) -> N
     enter(store, EVERYWHERE)
     changed = enter(store, pager(stages=frozenset({Stage.OVERDUE}), wards=BOTH), when=5)
 
+    with store.read() as session:
+        entered = [is_entered(session, one) for one in ("pager", "other", None)]
+    assert entered == [True, False, False]
     assert made == Webhook(
         "pager", "Pagers", PAGER.address, frozenset(Stage), W1, made.secret, at(0), "admin"
     )
