@@ -15,6 +15,8 @@ from server.services.enter_staff import list_staff
 from server.services.open_order import OrderDraft, Ordered
 from server.services.register_patient import find_patients, read_patient
 
+COMPONENTS: Final[Options] = tuple((one.value, words) for one, words in COMPONENT.items())
+PRIORITIES: Final[Options] = tuple((one.value, words) for one, words in PRIORITY.items())
 FIELDS: Final = (
     Field(
         "patient_id",
@@ -30,7 +32,7 @@ FIELDS: Final = (
         "component",
         "Component",
         Shape.CHOICE,
-        options=tuple((one.value, words) for one, words in COMPONENT.items()),
+        options=COMPONENTS,
         required=True,
         empty="choose",
     ),
@@ -40,7 +42,7 @@ FIELDS: Final = (
         "priority",
         "Urgency",
         Shape.CHOICE,
-        options=tuple((one.value, words) for one, words in PRIORITY.items()),
+        options=PRIORITIES,
         required=True,
     ),
     Field("not_before", "Not before", Shape.INSTANT),

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any, Final
 
 from server.domain.delivery import Answer
@@ -9,16 +10,19 @@ from server.domain.words import Stage
 from server.services.actor import Actor
 from server.services.deliver import Post, hand_back, message_of, note_answer, take_post
 from server.services.enter_webhook import WebhookDraft, enter_webhook
-from server.services.list_deliveries import Outbox, list_deliveries
+from server.services.list_deliveries import Outbox, list_deliveries, send_trial
 from server.store.store import Store
 from server.store.webhooks import Webhook, read_webhook
-from tests.services.charting import Minute, instant
+from tests.domain.builders import at
+from tests.services.charting import Charting, Minute, instant
 from tests.services.people import ADMINISTRATOR, W1
 
 PAGER: Final = WebhookDraft("pager", "Pagers", "https://pager.example/in", frozenset(Stage), W1)
 TAKEN: Final = Answer(204)
 FAILED: Final = Answer(500)
 REFUSED: Final = Answer(404)
+SILENT: Final = Answer(None, "no answer within 5 s")
+SECOND: Final = timedelta(seconds=1)
 
 
 def enter(
@@ -80,3 +84,17 @@ def states(store: Store, when: Minute) -> list[tuple[str, int, str | None]]:
     """How the messages stand, the newest first: state, tries, last answer."""
     letters = outbox(store, when).letters
     return [(one.delivery.state, one.delivery.tries, one.delivery.answer) for one in letters]
+
+
+def issue_one(charting: Charting) -> Charting:
+    """A webhook of ward `w1`; unit `e1` was issued at the base, its start is due at 30 min."""
+    enter(charting.store)
+    charting.open()
+    charting.issue()
+    return charting
+
+
+def try_out(store: Store, when: int = 0) -> str:
+    """Send a trial on `w1`; the id of its message."""
+    with store.write() as session:
+        return send_trial(session, ADMINISTRATOR, "pager", "w1", now=at(when)).id

@@ -3,13 +3,12 @@
 import json
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import timedelta
 from itertools import pairwise
 from threading import Barrier
 
 import pytest
 
-from server.domain.delivery import Answer, DeliveryState
+from server.domain.delivery import DeliveryState
 from server.domain.payloads import Acknowledged, Voided
 from server.domain.words import ClockName, Stage
 from server.services.deliver import (
@@ -25,33 +24,24 @@ from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.mail import (
     FAILED,
+    SECOND,
     TAKEN,
     answered,
     contents,
     enter,
+    issue_one,
     outbox,
     pager,
     states,
     take,
+    try_out,
 )
 from tests.services.people import ADMINISTRATOR, W2
-
-SECOND = timedelta(seconds=1)
-SILENT = Answer(None, "no answer within 5 s")
 
 
 @pytest.fixture
 def issued(charting: Charting) -> Charting:
-    """A webhook of ward `w1`; unit `e1` was issued at the base, its start is due at 30 min."""
-    enter(charting.store)
-    charting.open()
-    charting.issue()
-    return charting
-
-
-def _trial(store: Store, when: int = 0) -> str:
-    with store.write() as session:
-        return send_trial(session, ADMINISTRATOR, "pager", "w1", now=at(when)).id
+    return issue_one(charting)
 
 
 @ON_BOTH_ENGINES
@@ -149,7 +139,7 @@ def test_a_message_shows_what_has_become_of_it_meanwhile(issued: Charting) -> No
 
 
 def test_a_trial_tells_of_no_unit(issued: Charting) -> None:
-    trial = _trial(issued.store)
+    trial = try_out(issued.store)
 
     (post,) = take(issued.store, 0)
 
@@ -170,7 +160,7 @@ def test_a_trial_tells_of_no_unit(issued: Charting) -> None:
 def test_what_fails_is_tried_again_later_and_later_until_it_is_taken(charting: Charting) -> None:
     store = charting.store
     enter(store)
-    trial = _trial(store)
+    trial = try_out(store)
 
     tried_at: list[int] = []
     for second in range(60):
@@ -220,7 +210,7 @@ def test_of_two_processes_one_sends(charting: Charting) -> None:
 def test_who_dies_with_a_message_gives_it_back_by_time_alone(charting: Charting) -> None:
     store = charting.store
     enter(store)
-    trial = _trial(store)
+    trial = try_out(store)
     (post,) = take(store, 0, "the dead")
 
     before = take(store, at(0) + LEASE - SECOND)

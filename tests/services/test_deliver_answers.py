@@ -1,7 +1,6 @@
 """Receivers that refuse, rest or are silent, and messages that grow stale or old."""
 
 from dataclasses import replace
-from datetime import timedelta
 
 import pytest
 
@@ -12,42 +11,32 @@ from server.services.deliver import (
     message_of,
     note_answer,
 )
-from server.services.list_deliveries import send_trial
 from server.services.tend_webhook import remove_webhook, resume_webhook
 from server.services.tidy import DELIVERIES_KEPT, tidy
-from server.store.store import Store
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.mail import (
     FAILED,
     REFUSED,
+    SECOND,
+    SILENT,
     TAKEN,
     answered,
     enter,
+    issue_one,
     outbox,
     states,
     stored,
     take,
+    try_out,
 )
 from tests.services.people import ADMINISTRATOR
-
-SECOND = timedelta(seconds=1)
-SILENT = Answer(None, "no answer within 5 s")
 
 
 @pytest.fixture
 def issued(charting: Charting) -> Charting:
-    """A webhook of ward `w1`; unit `e1` was issued at the base, its start is due at 30 min."""
-    enter(charting.store)
-    charting.open()
-    charting.issue()
-    return charting
-
-
-def _trial(store: Store, when: int = 0) -> str:
-    with store.write() as session:
-        return send_trial(session, ADMINISTRATOR, "pager", "w1", now=at(when)).id
+    return issue_one(charting)
 
 
 def test_one_who_refuses_five_times_in_a_row_is_turned_off(charting: Charting) -> None:
@@ -56,7 +45,7 @@ def test_one_who_refuses_five_times_in_a_row_is_turned_off(charting: Charting) -
     now = at(0)
     for answer in (REFUSED, REFUSED, FAILED, TAKEN, *[REFUSED] * 5):
         if answer is not FAILED:
-            _trial(store)
+            try_out(store)
         tried: list[str] = []
         while not tried:
             tried = answered(store, now, answer)
@@ -76,7 +65,7 @@ def test_one_who_refuses_five_times_in_a_row_is_turned_off(charting: Charting) -
 
 def test_one_who_is_gone_is_turned_off_at_once(charting: Charting) -> None:
     enter(charting.store)
-    _trial(charting.store)
+    try_out(charting.store)
 
     answered(charting.store, 0, Answer(410))
 
@@ -95,9 +84,9 @@ def test_one_who_asks_for_rest_or_is_silent_is_left_alone(
 ) -> None:
     store = charting.store
     enter(store)
-    _trial(store)
+    try_out(store)
     answered(store, 0, answer)
-    _trial(store)
+    try_out(store)
 
     early = take(store, at(0) + (seconds - 1) * SECOND)
     late = take(store, at(0) + seconds * SECOND)
@@ -126,7 +115,7 @@ def test_an_answer_that_comes_after_the_webhook_or_message_went_is_lost(
 ) -> None:
     store = charting.store
     enter(store)
-    _trial(store)
+    try_out(store)
     (post,) = take(store, 0)
     with store.write() as session:
         remove_webhook(session, ADMINISTRATOR, "pager", now=at(0))
@@ -140,9 +129,9 @@ def test_an_answer_that_comes_after_the_webhook_or_message_went_is_lost(
 def test_a_batch_is_bounded_and_the_oldest_come_first(charting: Charting) -> None:
     store = charting.store
     enter(store)
-    trials = [_trial(store, minute) for minute in (1, 0)]
+    trials = [try_out(store, minute) for minute in (1, 0)]
     for _ in range(BATCH):
-        _trial(store, 2)
+        try_out(store, 2)
 
     (post,) = take(store, 2)
 
@@ -170,9 +159,9 @@ def test_the_longest_texts_make_a_short_message(charting: Charting) -> None:
 def test_old_messages_go_but_not_those_that_wait(charting: Charting) -> None:
     store = charting.store
     enter(store)
-    _trial(store)
+    try_out(store)
     answered(store, 0, TAKEN)
-    _trial(store)
+    try_out(store)
     counts = []
     for now in (at(0) + DELIVERIES_KEPT, at(0) + DELIVERIES_KEPT + SECOND):
         with store.write() as session:

@@ -5,12 +5,11 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.plan.suppose import BedMoves, Leaves, MoreUnits, Suppositions
-from server.domain.wording import COMPONENT
 from server.domain.words import Component, Priority
-from server.pages.episodes.facts import PRIORITY
 from server.pages.forms.entry import Entry
 from server.pages.forms.fields import Field, Shape
 from server.pages.forms.views import FieldView, Surroundings, field_views
+from server.pages.order_forms import COMPONENTS, PRIORITIES
 from server.pages.plans.changing import nurses
 from server.services.planning_ground import Ground
 
@@ -27,14 +26,14 @@ MORE: Final = (
         "more_component",
         "Component",
         Shape.CHOICE,
-        options=tuple((one.value, words) for one, words in COMPONENT.items()),
+        options=COMPONENTS,
         bare=True,
     ),
     Field(
         "more_priority",
         "Urgency",
         Shape.CHOICE,
-        options=tuple((one.value, words) for one, words in PRIORITY.items()),
+        options=PRIORITIES,
         bare=True,
     ),
     Field("more_volume_ml", "Each of", Shape.NUMBER, unit="mL", bare=True),
