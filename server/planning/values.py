@@ -56,6 +56,11 @@ class Closed:
     worth: int | None
     bound: int | None
 
+    @property
+    def is_closed(self) -> bool:
+        """Whether nothing better exists, given the levels before."""
+        return self.worth is not None and self.worth == self.bound
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -66,6 +71,11 @@ class Answer:
     is_infeasible: bool
     seconds: float
     work: float
+
+    @property
+    def is_optimal(self) -> bool:
+        """Whether every level is closed."""
+        return bool(self.values) and all(level.is_closed for level in self.levels)
 
     def __getitem__(self, variable: Variable) -> int:
         """The value of a variable."""
