@@ -2,14 +2,12 @@
 
 import re
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from server.clock import utc_now
 from server.store.migrate import migrate
 from server.store.plans import plan_in_force
 from server.store.store import Store
@@ -18,7 +16,7 @@ from tests.browser.ward import Ward, serving
 from tests.ports import free_port
 
 PLAN = f"/wards/{WARD}/plan"
-ZONE = ZoneInfo("Europe/London")
+TEN_TO_THREE = datetime(2026, 3, 3, 14, 50, tzinfo=UTC)
 Open = Callable[..., BrowserContext]
 
 
@@ -28,22 +26,16 @@ def ward(tmp_path: Path) -> Iterator[Ward]:
     database, port = f"sqlite:///{tmp_path / 'ward.db'}", free_port()
     migrate(database)
     store = Store(database)
-    fill(store, utc_now())
+    fill(store, TEN_TO_THREE)
     store.close()
-    with serving(database, port, tmp_path / "log") as process:
+    with serving(database, port, tmp_path / "log", shown=TEN_TO_THREE) as process:
         yield Ward(f"http://127.0.0.1:{port}", database, "", process)
 
 
 def _in_force(store: Store) -> str | None:
     with store.read() as session:
-        plan = plan_in_force(session, WARD, utc_now())
+        plan = plan_in_force(session, WARD, TEN_TO_THREE + timedelta(hours=1))
     return None if plan is None else plan.id
-
-
-def _wall(minutes: int) -> tuple[str, str]:
-    """The ward's time and date so many minutes from now."""
-    local = (utc_now() + timedelta(minutes=minutes)).astimezone(ZONE)
-    return f"{local:%H:%M}", f"{local:%Y-%m-%d}"
 
 
 def _sign_in(context: Open) -> Page:
@@ -57,18 +49,21 @@ def _sign_in(context: Open) -> Page:
 
 
 def _enter_shift(page: Page) -> None:
-    page.goto(f"/wards/{WARD}/shifts/new")
-    page.locator("[name=staff_id]").select_option(label="Oke Marsh")
-    for name, minutes in (("starts_at", -5), ("ends_at", 590)):
-        clock, day = _wall(minutes)
-        page.locator(f"[name={name}_time]").fill(clock)
-        page.locator(f"[name={name}_date]").fill(day)
+    """Enter that Oke is on duty, in the form of the day, from the plan and back to it."""
+    page.goto(PLAN)
+    _press(page, "a:text('Duty of the day')")
+    page.wait_for_url(f"**{PLAN}/day")
+    page.get_by_label("Oke Marsh", exact=True).press("Space")
+    page.get_by_label("Oke Marsh from").fill("14:45")
+    page.get_by_label("Oke Marsh until").fill("00:30")
     page.keyboard.press("Enter")
-    page.wait_for_url(f"**/wards/{WARD}/shifts")
+    expect(page.locator(".notice.done")).to_have_text("The day is recorded.")
+    page.get_by_role("link", name="Plan", exact=True).first.press("Enter")
+    page.wait_for_url(f"**{PLAN}")
 
 
 COLLIDES = re.compile(
-    r"Nia Cole: watched first minutes bed 4 and watched first minutes bed 7 collide \d\d:\d\d–\d\d"
+    r"Nia Cole: watched first minutes bed 4 and watched first minutes bed 7 collide 14:5\d–15:0\d"
 )
 WAITS = re.compile(r"unit 1 of 2|leaves room from|unit before", re.IGNORECASE)
 
@@ -81,7 +76,6 @@ def test_a_charge_nurse_asks_understands_accepts_and_the_board_says_when_to_call
     expect(page.locator(".person .who", has_text="Oke Marsh")).to_have_count(0)
     _enter_shift(page)
 
-    page.goto(PLAN)
     expect(page.locator(".person .who", has_text="Oke Marsh")).to_be_visible()
     expect(page.locator(".plan-found")).to_contain_text(COLLIDES)
     expect(page.locator(".plan-unit.unplaced")).to_have_count(2)
@@ -109,7 +103,6 @@ def test_the_same_by_keyboard_alone_and_a_unit_is_moved_with_its_consequences(
 ) -> None:
     page = _sign_in(context)
     _enter_shift(page)
-    page.goto(PLAN)
     _press(page, "button:text('Ask for a proposal')")
     page.wait_for_url("**/plan?version=*", timeout=20_000)
     first = page.url

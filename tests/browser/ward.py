@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from time import monotonic, sleep
 
@@ -67,9 +68,14 @@ def _tell(database: str) -> str:
 
 
 @contextmanager
-def serving(database: str, port: int, log: Path) -> "Iterator[subprocess.Popen[bytes]]":
-    """Run `fourth-hour serve` on a database until the block is left."""
-    command = [sys.executable, "-m", "server.cli", "serve", "--port", str(port)]
+def serving(
+    database: str, port: int, log: Path, *, shown: datetime | None = None
+) -> "Iterator[subprocess.Popen[bytes]]":
+    """Run `fourth-hour serve` on a database until the block is left; `shown`: as if now."""
+    served = ["server.cli", "serve", "--port", f"{port}"]
+    if shown is not None:
+        served = ["tests.browser.serve_at", f"{port}", shown.isoformat()]
+    command = [sys.executable, "-m", *served]
     environment = os.environ | {"FOURTH_HOUR_DATABASE": database}
     with log.open("ab") as out:
         process = subprocess.Popen(

@@ -26,11 +26,15 @@ def test_without_a_plan_the_work_under_way_is_shown(hospital: Hospital) -> None:
     assert "accept" not in {form.key for form in page.forms}
 
 
-def test_an_empty_ward_says_that_nobody_is_on_duty_and_nothing_waits(hospital: Hospital) -> None:
-    text = hospital.visit(CHARGE).see(PAGE).text
+def test_an_empty_ward_asks_for_the_duty_of_the_day_whoever_may_enter_it(
+    hospital: Hospital,
+) -> None:
+    nothing = "Nobody is entered as on duty, and no unit waits for its start."
+    pages = {actor: hospital.visit(actor).see(PAGE).text for actor in (CHARGE, NURSE)}
 
-    assert "Nobody is on duty. Enter the duty of the day first." in text
-    assert "No unit waits for its start." in text
+    assert all(nothing in text for text in pages.values())
+    assert "Enter the duty of the day" in pages[CHARGE]
+    assert "Enter the duty of the day" not in pages[NURSE]
 
 
 def test_a_version_says_when_each_unit_is_called_for_and_by_whom(hospital: Hospital) -> None:

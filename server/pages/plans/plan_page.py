@@ -73,6 +73,7 @@ def plan_page(
         here=plan_href(ward_id),
         changes_href=ward_href(ward_id, "changes"),
         day_href=ward_href(ward_id, "plan/day"),
+        enters=may(screen.visitor.actor, Act.PLAN_STAFF, ward_id),
     )
 
 
