@@ -1,5 +1,6 @@
 """Breaches: limits that were passed unmet, or met too late."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -39,7 +40,7 @@ def breaches_at(standing: Standing) -> tuple[Breach, ...]:
 
 def _breach(clock: Clock, state: ClockState, standing: Standing) -> Breach:
     assert clock.limit_at is not None  # noqa: S101 - only clocks with a limit come here
-    cause = _cause_of(clock, standing.episode.causes)
+    cause = cause_of(clock, clock.limit_at, standing.episode.causes)
     until = standing.now if state is ClockState.OVERDUE else clock.met_at
     late = None if until is None else round((until - clock.limit_at).total_seconds() / 60, 2)
     return Breach(
@@ -54,9 +55,7 @@ def _breach(clock: Clock, state: ClockState, standing: Standing) -> Breach:
     )
 
 
-def _cause_of(clock: Clock, causes: list[Cause]) -> Cause | None:
-    """The last cause given for this breach."""
-    for given in reversed(causes):
-        if given.clock is clock.name and given.n in (None, clock.n):
-            return given
-    return None
+def cause_of(clock: Clock, limit_at: datetime, causes: Sequence[Cause]) -> Cause | None:
+    """Answer the last cause that was given for the breach of a limit, None: it is open."""
+    given = (one for one in reversed(causes) if one.explains(clock.name, clock.n, limit_at))
+    return next(given, None)

@@ -30,12 +30,30 @@ class Acknowledgement:
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """The cause somebody gave for breaches of a clock; `n` None means all of them."""
+    """The cause somebody gave for a breach of a clock.
+
+    `n` None means all of that clock whose limit had passed by `known_at`, when it was recorded.
+    """
 
     clock: ClockName
     n: int | None
     cause: str
     text: str | None
+    known_at: datetime
+
+    def explains(self, clock: ClockName, n: int, limit_at: datetime) -> bool:
+        """Whether it was given for this breach."""
+        if self.clock is not clock:
+            return False
+        return limit_at <= self.known_at if self.n is None else self.n == n
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """From `at` on a nurse has the unit; None: nobody."""
+
+    at: datetime
+    nurse_id: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +115,16 @@ class Episode:
     observations: list[Event] = field(default_factory=list)
     acknowledgements: list[Acknowledgement] = field(default_factory=list)
     causes: list[Cause] = field(default_factory=list)
+    assignments: list[Assignment] = field(default_factory=list)
+
+    def nurse_at(self, instant: datetime | None) -> str | None:
+        """Who had the unit at an instant; None for the instant: who has it after all facts."""
+        if instant is None:
+            return self.nurse_id
+        for given in reversed(self.assignments):
+            if given.at <= instant:
+                return given.nurse_id
+        return self.request.nurse_id
 
     @property
     def reaction(self) -> Suspicion | None:

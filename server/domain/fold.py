@@ -8,7 +8,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any, Final
 
-from server.domain.episode import Acknowledgement, Cause, Episode, Flow, LinkedWarning
+from server.domain.episode import (
+    Acknowledgement,
+    Assignment,
+    Cause,
+    Episode,
+    Flow,
+    LinkedWarning,
+)
 from server.domain.errors import Refused
 from server.domain.events import Event, sorted_live
 from server.domain.phases import require_allowed
@@ -196,8 +203,9 @@ def _warning_checked(episode: Episode, event: Event, _: Any) -> None:
     ]
 
 
-def _assigned(episode: Episode, _: Event, payload: Any) -> None:
+def _assigned(episode: Episode, event: Event, payload: Any) -> None:
     episode.nurse_id = payload.nurse_id
+    episode.assignments.append(Assignment(event.happened_at, payload.nurse_id))
 
 
 def _acknowledged(episode: Episode, event: Event, payload: Any) -> None:
@@ -206,8 +214,9 @@ def _acknowledged(episode: Episode, event: Event, payload: Any) -> None:
     )
 
 
-def _cause_given(episode: Episode, _: Event, payload: Any) -> None:
-    episode.causes.append(Cause(payload.clock, payload.n, payload.cause, payload.text))
+def _cause_given(episode: Episode, event: Event, payload: Any) -> None:
+    cause = Cause(payload.clock, payload.n, payload.cause, payload.text, event.recorded_at)
+    episode.causes.append(cause)
 
 
 _APPLY: Final[dict[Kind, Callable[[Episode, Event, Any], None]]] = {

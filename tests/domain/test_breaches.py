@@ -88,6 +88,16 @@ def test_a_cause_is_given_for_one_breach_or_for_all_of_a_clock() -> None:
     ]
 
 
+def test_a_cause_of_all_breaches_explains_none_that_came_after_it() -> None:
+    early = (200, CauseGiven(ClockName.RUNNING_CHECK, "busy"))
+
+    assert [(clock, n, cause) for clock, n, cause, _ in causes(early)] == [
+        (ClockName.FIRST_CHECK, 1, None),
+        (ClockName.RUNNING_CHECK, 1, "busy"),
+        (ClockName.RUNNING_CHECK, 2, None),
+    ]
+
+
 def test_the_last_cause_given_counts_unless_it_was_taken_back() -> None:
     first = (295, CauseGiven(ClockName.FIRST_CHECK, "busy"))
     other = (296, CauseGiven(ClockName.FIRST_CHECK, "not charted"))

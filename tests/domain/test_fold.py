@@ -111,7 +111,7 @@ LEFT = Episode(
     ],
     observations=[EVENTS[6], EVENTS[11]],
     acknowledgements=[Acknowledgement(at(20), ClockName.FIRST_CHECK, "nurse-3")],
-    causes=[Cause(ClockName.FIRST_CHECK, 1, "busy", "two units at once")],
+    causes=[Cause(ClockName.FIRST_CHECK, 1, "busy", "two units at once", at(99))],
 )
 
 

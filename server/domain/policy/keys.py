@@ -168,6 +168,7 @@ KEYS: Final = (
     Key("reaction.grace_minutes", "reaction_grace", minutes(0, 120)),
     Key("reaction.checks_hours", "reaction_checks_for", hours(1, 168)),
     Key("reaction.linked_minutes", "reaction_linked", minutes(0, 2 * DAY)),
+    Key("breach.causes", "breach_causes", Phrases("list", 20, 80)),
     Key("charting.late_minutes", "charting_late", minutes(0, DAY)),
     Key("reminders.notice_minutes", "reminders_notice", minutes(0, 240)),
     Key("reminders.repeat_minutes", "reminders_repeat", minutes(1, 240)),

@@ -110,6 +110,7 @@ class Policy:
     reaction_grace: timedelta
     reaction_checks_for: timedelta
     reaction_linked: timedelta
+    breach_causes: tuple[str, ...]
     charting_late: timedelta
     reminders_notice: timedelta
     reminders_repeat: timedelta
