@@ -34,6 +34,7 @@ STEPS: Final[dict[Confirmation, ConfirmedStep]] = {
     Confirmation.ACCESS: ConfirmedStep(_BEFORE_START | _GIVING, "line and access were not checked"),
     Confirmation.COLLECTED: ConfirmedStep(frozenset({Phase.ISSUED})),
     Confirmation.RATE_REVIEWED: ConfirmedStep(_GIVING),
+    Confirmation.REASSESSED: ConfirmedStep(frozenset({Phase.ENDED, Phase.CLOSED})),
 }
 
 

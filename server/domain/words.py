@@ -59,6 +59,7 @@ class Confirmation(StrEnum):
     GROUP_SAMPLE = "group_sample"
     COLLECTED = "collected"
     RATE_REVIEWED = "rate_reviewed"
+    REASSESSED = "reassessed"
 
 
 class Phase(StrEnum):

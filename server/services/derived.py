@@ -4,11 +4,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.domain.breaches import cause_of
 from server.domain.changes import next_change_after
 from server.domain.clock import BREACHED, Clock
+from server.domain.episode import Episode
 from server.domain.events import Event
 from server.domain.picture import Case, Picture, picture
-from server.domain.words import ClockState, Kind
+from server.domain.words import ClockState, Confirmation, Kind
 from server.store.clock_states import ClockRecord
 from server.store.states import EpisodeState
 
@@ -43,6 +45,8 @@ def _state(case: Case, looked: Picture) -> EpisodeState:
         ward_id=request.ward_id,
         patient_id=request.patient_id,
         bed=request.bed,
+        component=request.component,
+        priority=request.priority,
         phase=episode.phase,
         level=looked.urgency.level,
         revision=episode.revision,
@@ -52,11 +56,20 @@ def _state(case: Case, looked: Picture) -> EpisodeState:
         open_until=looked.open_until,
         next_change_at=next_change_after(looked),
         nurse_id=episode.nurse_id,
+        removed_at=episode.removed_at,
         issued_at=episode.issued_at,
         started_at=episode.started_at,
         ended_at=episode.ended_at,
+        reassessed_at=_reassessed_at(episode),
+        fate=episode.fate,
+        fate_at=episode.fate_at,
         states={clock_key(clock): state.value for clock, state in looked.clocks},
     )
+
+
+def _reassessed_at(episode: Episode) -> datetime | None:
+    said = episode.confirmed.get(Confirmation.REASSESSED)
+    return None if said is None else said.happened_at
 
 
 def stands_from(case: Case) -> datetime | None:
@@ -80,10 +93,12 @@ def _is_own(case: Case, event: Event) -> bool:
 
 
 def _clocks(case: Case, looked: Picture) -> tuple[ClockRecord, ...]:
-    return tuple(_record(case, clock, state) for clock, state in looked.clocks)
+    return tuple(_record(case, looked.episode, *one) for one in looked.clocks)
 
 
-def _record(case: Case, clock: Clock, state: ClockState) -> ClockRecord:
+def _record(case: Case, episode: Episode, clock: Clock, state: ClockState) -> ClockRecord:
+    breached_at = clock.limit_at if state in BREACHED else None
+    given = None if breached_at is None else cause_of(clock, breached_at, episode.causes)
     return ClockRecord(
         episode_id=case.request.id,
         ward_id=case.request.ward_id,
@@ -94,5 +109,8 @@ def _record(case: Case, clock: Clock, state: ClockState) -> ClockRecord:
         limit_at=clock.limit_at,
         met_at=clock.met_at,
         state=state,
-        breached_at=clock.limit_at if state in BREACHED else None,
+        breached_at=breached_at,
+        component=case.request.component,
+        nurse_id=episode.nurse_at(clock.limit_at),
+        cause=None if given is None else given.cause,
     )

@@ -7,12 +7,13 @@ from typing import Final
 from server.domain.fold import fold
 from server.domain.issued_units import issued_unit
 from server.services.cases import load_cases
+from server.services.rebuild import rebuild
 from server.store.issued_units import save_issued_units
 from server.store.migrate import migrate
 from server.store.requests import episode_ids_after
 from server.store.sessions import WriteSession
 from server.store.store import Store
-from server.store.upgrade_work import ISSUED_UNITS, note_done, work_left
+from server.store.upgrade_work import DERIVED_ROWS, ISSUED_UNITS, note_done, work_left
 
 BATCH: Final = 200
 
@@ -27,7 +28,16 @@ def upgrade_database(store: Store, *, now: datetime) -> bool:
         left = work_left(session)
     if ISSUED_UNITS in left:
         _fill_issued_units(store, now)
+    if DERIVED_ROWS in left:
+        _work_out_again(store, now)
     return changed or bool(left)
+
+
+def _work_out_again(store: Store, now: datetime) -> None:
+    """Fill the columns of derived rows that are younger than the rows."""
+    rebuild(store, now=now)
+    with store.write() as session:
+        note_done(session, DERIVED_ROWS)
 
 
 def _fill_issued_units(store: Store, now: datetime) -> None:

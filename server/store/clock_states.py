@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from sqlalchemy import bindparam, delete, select
 
-from server.domain.words import ClockName, ClockState
+from server.domain.words import ClockName, ClockState, Component
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import CLOCK_STATE
@@ -16,7 +16,11 @@ from server.store.tables import CLOCK_STATE
 
 @dataclass(frozen=True, slots=True)
 class ClockRecord:
-    """One clock of an episode; `breached_at` is its limit if the limit was not kept."""
+    """One clock of an episode; `breached_at` is its limit if the limit was not kept.
+
+    `nurse_id` had the unit at the limit, or has it now where there is none yet. `cause` is what
+    somebody gave for the breach, None while it is open.
+    """
 
     episode_id: str
     ward_id: str
@@ -28,6 +32,9 @@ class ClockRecord:
     met_at: datetime | None
     state: ClockState
     breached_at: datetime | None = None
+    component: Component | None = None
+    nurse_id: str | None = None
+    cause: str | None = None
 
     @property
     def key(self) -> tuple[str, str, int]:
@@ -94,7 +101,8 @@ def _removal(key: Sequence[Any]) -> dict[str, Any]:
 
 
 def _record(row: AnyRow) -> ClockRecord:
-    episode_id, ward_id, clock, n, opens_at, due_at, limit_at, met_at, state, breached_at = row
+    episode_id, ward_id, clock, n, opens_at, due_at, limit_at, met_at, state, breached_at = row[:10]
+    component, nurse_id, cause = row[10:]
     return ClockRecord(
         episode_id,
         ward_id,
@@ -106,4 +114,7 @@ def _record(row: AnyRow) -> ClockRecord:
         met_at,
         ClockState(state),
         breached_at,
+        component and Component(component),
+        nurse_id,
+        cause,
     )

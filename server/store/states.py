@@ -7,7 +7,7 @@ from typing import Final
 
 from sqlalchemy import select
 
-from server.domain.words import Level, Phase
+from server.domain.words import Component, Fate, Level, Phase, Priority
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import IDS, columns_for, in_chunks, one_of, upsert, values_of
 from server.store.tables import EPISODE_STATE
@@ -21,7 +21,8 @@ class EpisodeState:
     open end); `recorded_at` and `last_recorded_at` are when its request and its newest fact were
     recorded. At `next_change_at` something about it changes by time alone. `states` is what each
     clock ("finish:1") was seen as; `fault` says why it could not be worked out. The ward's
-    revision at its last change is stamped by the commit that touches it, not by saving.
+    revision at its last change is stamped by the commit that touches it, not by saving. A row from
+    before there was a review has no `component` and no `priority` until it is worked out again.
     """
 
     episode_id: str
@@ -36,10 +37,16 @@ class EpisodeState:
     first_at: datetime | None = None
     open_until: datetime | None = None
     next_change_at: datetime | None = None
+    component: Component | None = None
+    priority: Priority | None = None
     nurse_id: str | None = None
+    removed_at: datetime | None = None
     issued_at: datetime | None = None
     started_at: datetime | None = None
     ended_at: datetime | None = None
+    reassessed_at: datetime | None = None
+    fate: Fate | None = None
+    fate_at: datetime | None = None
     states: Mapping[str, str] = field(default_factory=dict)
     fault: str | None = None
 
@@ -47,6 +54,7 @@ class EpisodeState:
 _STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState)).where(
     one_of(EPISODE_STATE.c.episode_id)
 )
+_WORDS: Final = {"component": Component, "priority": Priority, "fate": Fate}
 _STAMPED_BY_COMMIT: Final = ("change_revision",)
 
 
@@ -74,4 +82,6 @@ def _state(row: AnyRow) -> EpisodeState:
     facts = row._asdict()
     facts["phase"] = Phase(facts["phase"])
     facts["level"] = Level(facts["level"])
+    for name, word in _WORDS.items():
+        facts[name] = facts[name] and word(facts[name])
     return EpisodeState(**facts)

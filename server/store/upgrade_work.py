@@ -10,6 +10,9 @@ from server.store.tables import UPGRADE_WORK
 ISSUED_UNITS: Final = "issued_units"
 """Which bag each episode holds: the table is younger than the first issues."""
 
+DERIVED_ROWS: Final = "derived_rows"
+"""What the derived rows say: columns were added after they had been worked out."""
+
 _LEFT: Final = select(UPGRADE_WORK.c.name)
 _DONE: Final = delete(UPGRADE_WORK).where(UPGRADE_WORK.c.name == bindparam("done"))
 

@@ -41,6 +41,7 @@ ALLOWED = {
     Confirmation.ACCESS: BEFORE | GIVING,
     Confirmation.COLLECTED: {Phase.ISSUED},
     Confirmation.RATE_REVIEWED: GIVING,
+    Confirmation.REASSESSED: {Phase.ENDED, Phase.CLOSED},
 }
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from server.domain.episode import Acknowledgement, Cause, Episode, Flow
+from server.domain.episode import Acknowledgement, Assignment, Cause, Episode, Flow
 from server.domain.fold import fold
 from server.domain.payloads import (
     Acknowledged,
@@ -112,6 +112,7 @@ LEFT = Episode(
     observations=[EVENTS[6], EVENTS[11]],
     acknowledgements=[Acknowledgement(at(20), ClockName.FIRST_CHECK, "nurse-3")],
     causes=[Cause(ClockName.FIRST_CHECK, 1, "busy", "two units at once", at(99))],
+    assignments=[Assignment(at(2), "nurse-3")],
 )
 
 
@@ -256,7 +257,15 @@ def test_the_last_assignment_counts() -> None:
     asked = request(nurse_id="nurse-1")
     events = told(ISSUED, (1, Assigned("nurse-2")), (2, Assigned("nurse-3")))
 
-    assert fold(asked, events).nurse_id == "nurse-3"
+    folded = fold(asked, events)
+
+    assert folded.nurse_id == folded.nurse_at(None) == "nurse-3"
+    assert [folded.nurse_at(at(minute)) for minute in (0, 1, 2, 9)] == [
+        "nurse-1",
+        "nurse-2",
+        "nurse-3",
+        "nurse-3",
+    ]
 
 
 def test_the_revision_grows_with_every_fact_and_correction() -> None:

@@ -7,12 +7,13 @@ import pytest
 from sqlalchemy import text
 
 from server.domain.issued_units import IssuedUnit
-from server.domain.payloads import Issued, Returned
+from server.domain.payloads import Assigned, CauseGiven, Completed, Confirmed, Issued, Returned
+from server.domain.words import ClockName, Confirmation
 from server.services.errors import Conflict
 from server.services.upgrade_database import upgrade_database
 from server.store.issued_units import read_issued_units
 from server.store.migrate import FOLDER
-from server.store.upgrade_work import ISSUED_UNITS, work_left
+from server.store.upgrade_work import DERIVED_ROWS, ISSUED_UNITS, work_left
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
@@ -91,3 +92,33 @@ def test_what_was_broken_off_is_done_at_the_next_start(charting: Charting) -> No
 
     assert (set(left), done) == ({ISSUED_UNITS}, [True, False])
     assert held(charting) == {"e1": HELD}
+
+
+@ON_BOTH_ENGINES
+def test_rows_from_before_there_was_a_review_are_worked_out_again(charting: Charting) -> None:
+    charting.open("e1", "p1", nurse_id="nurse-1")
+    charting.issue("e1", removed_at=at(-2))
+    charting.record(29, Assigned("nurse-2"))
+    charting.record(31, Assigned("nurse-1"))
+    charting.record(40, CauseGiven(ClockName.START, "porter late"))
+    charting.record(41, Returned())
+    kept = charting.state("e1"), charting.clocks("e1")["start:1"]
+    with charting.store.write() as session:
+        session.run(text("UPDATE episode_state SET component = NULL, removed_at = NULL"))
+        session.run(text("UPDATE clock_state SET component = NULL, nurse_id = NULL, cause = NULL"))
+        session.run(text("INSERT INTO upgrade_work (name) VALUES (:n)"), [{"n": DERIVED_ROWS}])
+
+    done = [upgrade_database(charting.store, now=at(50)) for _ in range(2)]
+
+    state, start = charting.state("e1"), charting.clocks("e1")["start:1"]
+    assert (done, (state, start)) == ([True, False], kept)
+    assert (state.component, state.removed_at, state.fate_at) == ("red_cells", at(-2), at(41))
+    assert (start.component, start.nurse_id, start.cause) == ("red_cells", "nurse-2", "porter late")
+
+
+def test_a_reassessment_after_the_unit_is_kept_with_its_state(charting: Charting) -> None:
+    charting.run()
+    charting.record(100, Completed())
+    charting.record(130, Confirmed(Confirmation.REASSESSED))
+
+    assert charting.state("e1").reassessed_at == at(130)

@@ -7,6 +7,7 @@ from sqlalchemy import text
 
 from server.domain.audit import AuditAct, AuditEntry
 from server.domain.payloads import Issued
+from server.domain.ward_change import WardChange
 from server.domain.words import ClockName, ClockState, Component
 from server.store.audit import append_entries, keep_note
 from server.store.errors import Clash
@@ -14,6 +15,7 @@ from server.store.orders import Order, add_order
 from server.store.policies import PolicyText, keep_policy_text
 from server.store.store import Store
 from server.store.transitions import Transition, add_transitions
+from server.store.ward_changes import add_ward_change, withdraw_ward_change
 from server.store.wards import Ward
 from tests.domain.builders import at
 from tests.store.facts import record
@@ -27,6 +29,8 @@ KEYS: Final = {
     "policy_version": "version",
     "audit": "position",
     "audit_note": "number",
+    "ward_change": "id",
+    "withdrawn_change": "change_id",
 }
 # SQLite's REPLACE deletes without asking a trigger on DELETE, PostgreSQL's TRUNCATE likewise.
 ACTS: Final = {
@@ -50,6 +54,9 @@ def _facts(store: Store, ward: Ward) -> None:
         keep_policy_text(session, PolicyText("v1", "common", "text"))
         head = append_entries(session, [AuditEntry(at(0), "a", "A", "manager", AuditAct.LOCKED)])
         keep_note(session, head, at(0))
+        change = WardChange("c1", ward.id, at(0).date(), "new porter round", "m1", at(0))
+        add_ward_change(session, change)
+        withdraw_ward_change(session, "c1", by="m1", at=at(1))
 
 
 @pytest.mark.parametrize("table", KEYS)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from server.domain.words import ClockName, ClockState, Level, Phase
+from server.domain.words import ClockName, ClockState, Component, Fate, Level, Phase, Priority
 from server.store.clock_states import ClockRecord, breaches_between, read_clocks, save_clocks
 from server.store.states import read_state, read_states, save_states
 from server.store.store import Store
@@ -17,10 +17,16 @@ FULL = a_state(
     level=Level.OVERDUE,
     open_until=at(600),
     next_change_at=at(15),
+    component=Component.PLATELETS,
+    priority=Priority.URGENT,
     nurse_id="nurse-1",
+    removed_at=at(-1),
     issued_at=at(0),
     started_at=at(10),
     ended_at=at(90),
+    reassessed_at=at(95),
+    fate=Fate.TRANSFUSED,
+    fate_at=at(96),
     states={"finish:1": "open", "first_check:1": "due"},
     fault="no policy",
 )
@@ -35,6 +41,9 @@ START = ClockRecord(
     met_at=at(31),
     state=ClockState.MET_LATE,
     breached_at=at(30),
+    component=Component.PLATELETS,
+    nurse_id="nurse-1",
+    cause="porter late",
 )
 FIRST = replace(START, clock=ClockName.FIRST_CHECK, met_at=None, state=ClockState.OVERDUE)
 RUNNING = ClockRecord(

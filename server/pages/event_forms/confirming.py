@@ -53,6 +53,14 @@ CONFIRMING: Final[dict[Confirmation, EventForm]] = {
             "Confirmed",
             step=Confirmation.RATE_REVIEWED,
         ),
+        EventForm(
+            Kind.CONFIRMED,
+            "Reassessed after the unit",
+            "Reassessed, haemoglobin checked",
+            "Confirmed",
+            note="Before the next unit: how the patient is, and the haemoglobin.",
+            step=Confirmation.REASSESSED,
+        ),
     )
     if form.step is not None
 }

@@ -34,6 +34,7 @@ CONFIRMATIONS: Final[Options] = (
     (Confirmation.ACCESS, "line and access checked"),
     (Confirmation.COLLECTED, "collected, on its way"),
     (Confirmation.RATE_REVIEWED, "rate reviewed"),
+    (Confirmation.REASSESSED, "reassessed after the unit"),
 )
 CONSCIOUSNESS: Final[Options] = (
     (Consciousness.ALERT, "alert"),
@@ -63,18 +64,6 @@ FATES: Final[Options] = (
     (Fate.PART_TRANSFUSED, "part transfused"),
     (Fate.RETURNED, "returned to the blood bank"),
     (Fate.DISCARDED, "discarded"),
-)
-CAUSES: Final[Options] = (
-    ("unit came late", "the unit came late"),
-    ("no second checker", "no second checker free"),
-    ("busy with another patient", "busy with another patient"),
-    ("break or handover", "break or handover"),
-    ("venous access", "venous access"),
-    ("patient away or declined", "patient away or declined"),
-    ("pump or equipment", "pump or equipment"),
-    ("suspected reaction", "suspected reaction"),
-    ("done in time, not charted", "done in time, not charted"),
-    ("other", "other"),
 )
 SIGN_OF_SET: Final = {
     "temperature": "temperature",

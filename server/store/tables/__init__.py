@@ -16,6 +16,7 @@ from server.store.tables.people import (
     STAFF_WARD,
 )
 from server.store.tables.planning import PLAN, PLAN_WATCH, SHIFT_WORK, TRAINING, WARD_RULES
+from server.store.tables.review import WARD_CHANGE, WITHDRAWN_CHANGE
 from server.store.tables.signing import BADGE, KNOWN_DEVICE, PIN, SIGN_IN_TRY, UNSENT
 from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.upgrade import UPGRADE_WORK
@@ -61,7 +62,9 @@ __all__ = [
     "UPGRADE_WORK",
     "WALL_LINK",
     "WARD",
+    "WARD_CHANGE",
     "WARD_POLICY",
     "WARD_RULES",
     "WEBHOOK",
+    "WITHDRAWN_CHANGE",
 ]

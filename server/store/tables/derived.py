@@ -11,6 +11,9 @@ from server.store.tables.base import LONG, Row, table_of
 
 _CHANGES: Final = text("next_change_at IS NOT NULL")
 _BREACHES: Final = text("breached_at IS NOT NULL")
+_KEPT: Final = text("state = 'met'")
+_PASSED: Final = text("to_state IN ('overdue', 'missed')")
+_STARTS: Final = text("started_at IS NOT NULL")
 
 
 class EpisodeStateRow(Row, table=True):
@@ -28,12 +31,21 @@ class EpisodeStateRow(Row, table=True):
         Index(None, "ward_id", "open_until", "first_at"),
         Index(None, "ward_id", "last_recorded_at"),
         Index(None, "ward_id", "issued_at"),
+        Index(
+            None,
+            "ward_id",
+            "started_at",
+            sqlite_where=_STARTS,
+            postgresql_where=_STARTS,
+        ),
         Index(None, "ward_id", "change_revision"),
     )
     episode_id: str = Field(primary_key=True, foreign_key="episode.id")
     ward_id: str
     patient_id: str = Field(index=True)
     bed: str
+    component: str | None
+    priority: str | None
     phase: str
     level: str
     revision: int
@@ -43,16 +55,25 @@ class EpisodeStateRow(Row, table=True):
     last_recorded_at: datetime = Field(sa_type=UtcDateTime)
     next_change_at: datetime | None = Field(sa_type=UtcDateTime)
     nurse_id: str | None
+    removed_at: datetime | None = Field(sa_type=UtcDateTime)
     issued_at: datetime | None = Field(sa_type=UtcDateTime)
     started_at: datetime | None = Field(sa_type=UtcDateTime)
     ended_at: datetime | None = Field(sa_type=UtcDateTime)
+    reassessed_at: datetime | None = Field(sa_type=UtcDateTime)
+    fate: str | None
+    fate_at: datetime | None = Field(sa_type=UtcDateTime)
     states: Any = Field(sa_column=Column(JsonText, nullable=False))
     fault: str | None
     change_revision: int = Field(sa_type=LONG)
 
 
 class ClockStateRow(Row, table=True):
-    """One clock as last worked out; `breached_at` is its limit where the limit was not kept."""
+    """One clock as last worked out; `breached_at` is its limit where the limit was not kept.
+
+    The two indexes hold what rates are counted from and nothing else: limits that were kept, by
+    clock, and those that were not. `nurse_id` had the unit at the limit. `cause` was given for the
+    breach by somebody; NULL: it is open.
+    """
 
     __tablename__ = "clock_state"
     __table_args__ = (
@@ -60,8 +81,20 @@ class ClockStateRow(Row, table=True):
             None,
             "ward_id",
             "breached_at",
+            "clock",
+            "state",
+            "component",
             sqlite_where=_BREACHES,
             postgresql_where=_BREACHES,
+        ),
+        Index(
+            None,
+            "ward_id",
+            "clock",
+            "limit_at",
+            "component",
+            sqlite_where=_KEPT,
+            postgresql_where=_KEPT,
         ),
     )
     episode_id: str = Field(primary_key=True, foreign_key="episode.id")
@@ -74,12 +107,16 @@ class ClockStateRow(Row, table=True):
     met_at: datetime | None = Field(sa_type=UtcDateTime)
     state: str
     breached_at: datetime | None = Field(sa_type=UtcDateTime)
+    component: str | None
+    nurse_id: str | None
+    cause: str | None
 
 
 class TransitionRow(Row, table=True):
     """A clock changed state, stamped with the boundary, not with the notice. Insert only."""
 
     __tablename__ = "transition"
+    __table_args__ = (Index(None, "at", sqlite_where=_PASSED, postgresql_where=_PASSED),)
     position: int = Field(primary_key=True, sa_type=LONG)
     episode_id: str = Field(foreign_key="episode.id", index=True)
     clock: str
