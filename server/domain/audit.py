@@ -30,6 +30,10 @@ class AuditAct(StrEnum):
     STAFF_ENTERED = "staff_entered"
     STAFF_CHANGED = "staff_changed"
     ACCESS_CHANGED = "access_changed"
+    SHIFT_ENTERED = "shift_entered"
+    SHIFT_CHANGED = "shift_changed"
+    SHIFT_REMOVED = "shift_removed"
+    LIMITS_CHANGED = "limits_changed"
     TOKEN_MADE = "token_made"  # noqa: S105 - the word for an act
     TOKEN_REVOKED = "token_revoked"  # noqa: S105 - the word for an act
     WALL_LINK_MADE = "wall_link_made"

@@ -31,6 +31,10 @@ ACT: Final[Mapping[AuditAct, str]] = {
     AuditAct.STAFF_ENTERED: "entered a person",
     AuditAct.STAFF_CHANGED: "changed a person",
     AuditAct.ACCESS_CHANGED: "changed role or wards",
+    AuditAct.SHIFT_ENTERED: "entered a shift",
+    AuditAct.SHIFT_CHANGED: "changed a shift",
+    AuditAct.SHIFT_REMOVED: "took a shift off",
+    AuditAct.LIMITS_CHANGED: "changed what a ward allows",
     AuditAct.TOKEN_MADE: "made a token",
     AuditAct.TOKEN_REVOKED: "took a token back",
     AuditAct.WALL_LINK_MADE: "made a wall link",
@@ -102,7 +106,7 @@ def detail_words(link: Link, wards: Mapping[str, str]) -> str:
         _changed(detail.get("changed", [])),
         _from_to(detail, "role", "role_was", role_words),
         _from_to(detail, "wards", "wards_were", lambda ids: _ward_words(ids, wards)),
-        *(f"{_PLAIN.get(name, name)}: {detail[name]}" for name in detail if name not in _TOLD),
+        *(_from_to(detail, name, f"{name}_was", _plainly) for name in detail if _is_plain(name)),
     ]
     return "; ".join(words for words in said if words)
 
@@ -123,9 +127,17 @@ def _changed(names: list[str]) -> str:
 def _from_to(detail: Mapping[str, Any], name: str, was: str, say: Callable[[Any], str]) -> str:
     if name not in detail:
         return ""
-    now = f"{name}: {say(detail[name])}"
+    now = f"{_PLAIN.get(name, name)}: {say(detail[name])}"
     is_new = was in detail and detail[was] != detail[name]
     return f"{now} (was {say(detail[was])})" if is_new else now
+
+
+def _is_plain(name: str) -> bool:
+    return name not in _TOLD and not name.endswith("_was")
+
+
+def _plainly(told: Any) -> str:
+    return (", ".join(told) or "none") if isinstance(told, list) else f"{told}"
 
 
 def _ward_words(ids: list[str] | None, wards: Mapping[str, str]) -> str:
@@ -138,6 +150,18 @@ _FIELD: Final = {
     "timezone": "time zone",
     "temperature_unit": "temperatures",
     "next_contact": "next contact",
+    "most_starts": "units starting at once",
+    "issues_per_quarter": "units from the blood bank in a quarter of an hour",
+    "collected_by": "who collects",
+    "porters": "porters at once",
+    "night_rule": "routine units at night",
+    "use_learnt": "whether plans count with its own minutes",
 }
-_TOLD: Final = frozenset({"changed", "role", "role_was", "wards", "wards_were"})
-_PLAIN: Final = {"views": "looks", "lost": "never noted", "sessions": "sign-ins"}
+_TOLD: Final = frozenset({"changed", "role", "wards", "wards_were"})
+_PLAIN: Final = {
+    "views": "looks",
+    "lost": "never noted",
+    "sessions": "sign-ins",
+    "starts_at": "begins",
+    "ends_at": "ends",
+}

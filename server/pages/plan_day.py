@@ -77,7 +77,14 @@ def copy(request: Request, visitor: See, typed: Typed, ward_id: str) -> Response
     day = _day_of(screen, typed)
 
     def write(session: WriteSession) -> str:
-        copy_day(session, visitor.actor, ward_id, from_day=day - _ONE, to_day=day)
+        copy_day(
+            session,
+            visitor.actor,
+            ward_id,
+            from_day=day - _ONE,
+            to_day=day,
+            now=screen.now,
+        )
         return day_href(ward_id, f"{day}", "copied")
 
     return screen.try_form(

@@ -92,7 +92,7 @@ def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
             _find(screen, shift_id)
         if shift_id is not None and typed.yes_no("remove"):
             with screen.store.write() as session:
-                remove_shift(session, screen.visitor.actor, shift_id)
+                remove_shift(session, screen.visitor.actor, shift_id, now=screen.now)
         else:
             draft = _draft(screen, typed, shift_id)
             screen.write_once(typed, lambda session: _enter(session, screen, draft))
@@ -105,7 +105,7 @@ def _try(screen: Screen, typed: Entry, shift_id: str | None) -> Response:
 
 
 def _enter(session: WriteSession, screen: Screen, draft: ShiftDraft) -> str:
-    return enter_shift(session, screen.visitor.actor, draft).id
+    return enter_shift(session, screen.visitor.actor, draft, now=screen.now).id
 
 
 def _draft(screen: Screen, typed: Entry, shift_id: str | None) -> ShiftDraft:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from server.domain.workload.capacity import Duty
 from server.domain.workload.period import Period
 from server.services.actor import Actor
+from server.services.enter_shift import note_shift
 from server.services.enter_ward import read_ward
 from server.services.errors import Conflict
 from server.services.permissions import Act, require
@@ -19,7 +20,13 @@ from server.store.training import ShiftWork, read_shift_work, save_shift_work
 
 
 def copy_day(
-    session: WriteSession, actor: Actor, ward_id: str, *, from_day: date, to_day: date
+    session: WriteSession,
+    actor: Actor,
+    ward_id: str,
+    *,
+    from_day: date,
+    to_day: date,
+    now: datetime,
 ) -> tuple[Shift, ...]:
     """Copy the shifts that begin on a ward's day, with breaks, beds and duties, to another day.
 
@@ -38,6 +45,7 @@ def copy_day(
     copied = tuple(_copy(shift, moved) for shift in wanted)
     for shift, old in zip(copied, wanted, strict=True):
         save_shift(session, shift)
+        note_shift(session, actor, shift, None, now=now)
         save_shift_work(session, shift.id, _copy_work(works.get(old.id, ShiftWork()), moved))
     session.touch(ward_id)
     return copied

@@ -1,23 +1,31 @@
 """Enter a day of a ward at once: who is there, for what, with which beds, and what is allowed."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from itertools import pairwise
 from typing import Final
 
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_within
 from server.domain.workload.capacity import WardLimits
 from server.domain.workload.period import Period
 from server.services.actor import Actor
+from server.services.audit import note
 from server.services.enter_shift import ShiftDraft, enter_shift, remove_shift
 from server.services.enter_ward import read_ward
 from server.services.nurses import nurse_of_ward
 from server.services.permissions import Act, require
 from server.store.sessions import ReadSession, WriteSession
 from server.store.shifts import Shift, shifts_between
-from server.store.training import ShiftWork, Training, save_shift_work, save_training
+from server.store.training import (
+    ShiftWork,
+    Training,
+    read_training,
+    save_shift_work,
+    save_training,
+)
 from server.store.ward_limits import limits_at, save_limits
 
 LONGEST_NAME: Final = 40
@@ -58,9 +66,9 @@ def enter_day(
     require(actor, Act.PLAN_STAFF, draft.ward_id)
     read_ward(session, actor, draft.ward_id)
     for shift_id in draft.removed:
-        remove_shift(session, actor, shift_id)
+        remove_shift(session, actor, shift_id, now=now)
     entered = tuple(
-        _enter(session, actor, draft.ward_id, place, person)
+        _enter(session, actor, draft.ward_id, place, person, now)
         for place, person in enumerate(draft.people)
     )
     _require_one_place_at_a_time(session, draft.ward_id, entered)
@@ -68,8 +76,7 @@ def enter_day(
         _require_possible(draft.limits)
         kept = limits_at(session, draft.ward_id, now)
         limits = replace(draft.limits, use_learnt=kept.use_learnt)
-        if limits != kept:
-            save_limits(session, draft.ward_id, limits, from_at=now, by=actor.id)
+        _save_limits(session, actor, draft.ward_id, kept, limits, now)
     session.touch(draft.ward_id)
     return entered
 
@@ -84,7 +91,7 @@ def use_learnt(
     require(actor, Act.USE_LEARNT, ward_id)
     read_ward(session, actor, ward_id)
     kept = limits_at(session, ward_id, now)
-    save_limits(session, ward_id, replace(kept, use_learnt=learnt), from_at=now, by=actor.id)
+    _save_limits(session, actor, ward_id, kept, replace(kept, use_learnt=learnt), now)
     session.touch(ward_id)
 
 
@@ -94,21 +101,74 @@ def read_limits(session: ReadSession, actor: Actor, ward_id: str, *, now: dateti
     return limits_at(session, ward_id, now)
 
 
+def _save_limits(
+    session: WriteSession,
+    actor: Actor,
+    ward_id: str,
+    kept: WardLimits,
+    limits: WardLimits,
+    now: datetime,
+) -> None:
+    """Save what a ward allows where it is another, and note which of it changed."""
+    changed: list[str] = [
+        one.name for one in fields(limits) if getattr(limits, one.name) != getattr(kept, one.name)
+    ]
+    if not changed:
+        return
+    save_limits(session, ward_id, limits, from_at=now, by=actor.id)
+    subject, detail = Subject(SubjectKind.WARD, ward_id), {"changed": changed}
+    note(
+        session,
+        actor,
+        AuditAct.LIMITS_CHANGED,
+        subject,
+        now=now,
+        ward_id=ward_id,
+        detail=detail,
+    )
+
+
 def _enter(
-    session: WriteSession, actor: Actor, ward_id: str, place: int, person: PersonDay
+    session: WriteSession,
+    actor: Actor,
+    ward_id: str,
+    place: int,
+    person: PersonDay,
+    now: datetime,
 ) -> Shift:
     """Enter one person's shift; a refusal names the person's place."""
     try:
         nurse_of_ward(session, "staff_id", person.shift.staff_id, ward_id)
-        shift = enter_shift(session, actor, replace(person.shift, ward_id=ward_id))
+        shift = enter_shift(session, actor, replace(person.shift, ward_id=ward_id), now=now)
         _require_sound(shift, person.work)
         _require_short("skills", person.training.skills if person.training else ())
     except Invalid as wrong:
         raise Invalid(f"people.{place}.{wrong.field}", wrong.message) from wrong
     save_shift_work(session, shift.id, person.work)
     if person.training is not None:
-        save_training(session, shift.staff_id, person.training)
+        _save_training(session, actor, shift, person.training, now)
     return shift
+
+
+def _save_training(
+    session: WriteSession, actor: Actor, shift: Shift, training: Training, now: datetime
+) -> None:
+    """Save what somebody is trained for, and note it where it is another than before."""
+    staff_id = shift.staff_id
+    was = read_training(session, [staff_id]).get(staff_id, Training())
+    save_training(session, staff_id, training)
+    if training == was:
+        return
+    subject, detail = Subject(SubjectKind.STAFF, staff_id), {"changed": ["training"]}
+    note(
+        session,
+        actor,
+        AuditAct.STAFF_CHANGED,
+        subject,
+        now=now,
+        ward_id=shift.ward_id,
+        detail=detail,
+    )
 
 
 def _require_sound(shift: Shift, work: ShiftWork) -> None:

@@ -54,7 +54,7 @@ def fill(store: Store, now: datetime) -> None:
             enter_staff(session, ADMIN, draft, now=now - 60 * MINUTE)
         for staff_id in ("nia", "carl"):
             shift = ShiftDraft(staff_id, WARD, now - 60 * MINUTE, now + 600 * MINUTE)
-            enter_shift(session, CHARGE, shift)
+            enter_shift(session, CHARGE, shift, now=now - 60 * MINUTE)
         for bed in ("4", "7"):
             _run(session, bed, now)
         waiting = OrderDraft(

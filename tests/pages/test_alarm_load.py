@@ -18,7 +18,7 @@ def reminded(hospital: Hospital) -> Hospital:
     """Unit `e1` was issued and started in time; its first check is overdue at an hour."""
     with hospital.store.write() as session:
         shift = ShiftDraft(NURSE.id, "w1", at(-60), at(60))
-        enter_shift(session, ADMINISTRATOR, shift)
+        enter_shift(session, ADMINISTRATOR, shift, now=at(-240))
     hospital.charting.run(nurse_id="nurse-1")
     hospital.charting.tick_each(60, 11, 60)
     hospital.clock.now = at(60)

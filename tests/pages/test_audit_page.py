@@ -10,6 +10,7 @@ from server.pages.audit_words import ACT, SUBJECT
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.check_audit import keep_checking
+from server.services.enter_shift import ShiftDraft, enter_shift
 from server.services.enter_staff import enter_staff
 from server.services.read_audit import PAGE
 from tests.domain.builders import at
@@ -43,6 +44,20 @@ def test_acts_looks_and_facts_are_told_as_one(looked_at: Hospital) -> None:
     assert "Nothing of the trail is ever deleted here; the policy wants it kept for 30 years." in (
         page.text
     )
+
+
+def test_a_changed_shift_is_told_from_when_to_when(hospital: Hospital) -> None:
+    shift = ShiftDraft("nurse-1", "w1", at(0), at(480), (), "s1")
+    with hospital.store.write() as session:
+        enter_shift(session, CHARGE, shift, now=at(0))
+        enter_shift(session, CHARGE, replace(shift, ends_at=at(510)), now=at(1))
+    text = hospital.visit(MANAGER).see(f"/audit?{DAY}").text
+
+    assert "entered a shift: Nina Nurse" in text
+    assert "changed a shift: Nina Nurse" in text
+    assert "ends: 2026-03-03T18:30:00Z (was 2026-03-03T18:00:00Z)" in text
+    assert "begins: 2026-03-03T10:00:00Z" in text
+    assert "breaks: none" in text
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,9 @@ def covers(hospital: Hospital) -> list[tuple[str, str, int, int]]:
 
 def on_break(hospital: Hospital, *breaks: Break) -> None:
     with hospital.store.write() as session:
-        enter_shift(session, CHARGE, ShiftDraft("nurse-1", "w1", at(-240), at(480), breaks))
+        enter_shift(
+            session, CHARGE, ShiftDraft("nurse-1", "w1", at(-240), at(480), breaks), now=at(-240)
+        )
 
 
 def entered(hospital: Hospital, start: float = 0, end: float = 30) -> Cover:
@@ -198,7 +200,9 @@ def test_a_gap_behind_a_cover_names_both(hospital: Hospital) -> None:
     entered(hospital, 0, 60)
     with hospital.store.write() as session:
         pause = (Break(at(20), at(40)),)
-        enter_shift(session, CHARGE, ShiftDraft("nurse-2", "w1", at(-240), at(480), pause))
+        enter_shift(
+            session, CHARGE, ShiftDraft("nurse-2", "w1", at(-240), at(480), pause), now=at(-240)
+        )
     hospital.clock.now = at(25)
 
     said = "Cleo Colleague, who covers for Nina Nurse, is on a break until 10:40"

@@ -12,7 +12,7 @@ from tests.services.people import CHARGE, COLLEAGUE, NURSE
 def test_a_unit_is_handed_over_from_its_row(hospital: Hospital) -> None:
     with busy(hospital).store.write() as session:
         shift = ShiftDraft("nurse-2", "w1", at(-60), at(400), (Break(at(20), at(40)),))
-        enter_shift(session, CHARGE, shift)
+        enter_shift(session, CHARGE, shift, now=at(-240))
     nurse = hospital.visit(NURSE)
 
     page = nurse.see("/mine/units/e1")

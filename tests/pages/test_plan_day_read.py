@@ -33,7 +33,7 @@ def test_what_else_touches_the_day_is_named(hospital: Hospital) -> None:
             ShiftDraft("nurse-2", "w1", at(-780), at(-60)),
             ShiftDraft("manager-1", "w1", at(-120), at(360)),
         ):
-            enter_shift(session, ADMINISTRATOR, draft)
+            enter_shift(session, ADMINISTRATOR, draft, now=at(-240))
 
     text = hospital.visit(CHARGE).see(DAY).text
     night = "from the day before until 09:00: Cleo Colleague"

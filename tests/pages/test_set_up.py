@@ -267,7 +267,7 @@ def test_no_break_is_lost_however_many_there_are(hospital: Hospital) -> None:
     breaks = tuple(Break(at(60 * n), at(60 * n + 20)) for n in (2, 4, 6))
     with hospital.store.write() as session:
         draft = ShiftDraft("nurse-1", "w1", at(0), at(480), breaks, id="s1")
-        enter_shift(session, CHARGE, draft)
+        enter_shift(session, CHARGE, draft, now=at(-240))
 
     charge.done("/wards/w1/shifts/s1", "/wards/w1/shifts/s1", break_4_from_time="17:00",
                 break_4_until_time="17:15")  # fmt: skip

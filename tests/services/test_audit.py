@@ -11,7 +11,11 @@ from server.domain.audit import AuditAct
 from server.domain.audit_chain import Link
 from server.domain.payloads import Issued
 from server.domain.words import Role
+from server.domain.workload.capacity import WardLimits
 from server.services.actor import Actor
+from server.services.copy_day import copy_day
+from server.services.enter_day import DayDraft, PersonDay, enter_day
+from server.services.enter_shift import ShiftDraft, remove_shift
 from server.services.enter_staff import enter_staff
 from server.services.enter_ward import enter_ward
 from server.services.errors import Forbidden
@@ -21,7 +25,9 @@ from server.services.tokens import make_token
 from server.services.wall_links import list_wall_links, make_wall_link, revoke_wall_link
 from server.store.audit_search import AuditQuery
 from server.store.sessions import WriteSession
+from server.store.shifts import Break
 from server.store.store import Store
+from server.store.training import ShiftWork, Training
 from tests.domain.builders import POLICIES, at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
@@ -105,6 +111,52 @@ def test_what_is_changed_of_a_ward_is_named_and_its_policy_told(store: Store) ->
         ("admin", "ward_entered", "ward", "w7", "w7", {}),
         in_force("w7", "common"),
     ]
+
+
+@ON_BOTH_ENGINES
+def test_shifts_training_and_what_a_ward_allows_are_noted_where_they_changed(store: Store) -> None:
+    def enter(person: PersonDay, **fields: Any) -> list[tuple[Any, ...]]:
+        draft = DayDraft("w1", (person,), **fields)
+        return _told(store, lambda session: enter_day(session, CHARGE, draft, now=at(0)))
+
+    shift = ShiftDraft("nurse-1", "w1", at(0), at(480), (Break(at(240), at(270)),), "s1")
+    longer = replace(shift, ends_at=at(510), breaks=())
+    trained = PersonDay(shift, ShiftWork(), Training(may_start=False))
+    entered = enter(trained, limits=WardLimits(most_starts=2))
+    again = enter(trained, limits=WardLimits(most_starts=2))
+    changed = enter(PersonDay(longer, ShiftWork()))
+    copied = _told(
+        store,
+        lambda session: copy_day(
+            session,
+            CHARGE,
+            "w1",
+            from_day=at(0).date(),
+            to_day=at(1440).date(),
+            now=at(1),
+        ),
+    )
+    removed = _told(store, lambda session: remove_shift(session, CHARGE, "s1", now=at(2)))
+
+    who, nina = "charge-1", ("staff", "nurse-1", "w1")
+    short: dict[str, Any] = {
+        "shift": "s1",
+        "starts_at": "2026-03-03T10:00:00Z",
+        "ends_at": "2026-03-03T18:00:00Z",
+        "breaks": ["2026-03-03T14:00:00Z/2026-03-03T14:30:00Z"],
+    }
+    long = short | {"ends_at": "2026-03-03T18:30:00Z", "breaks": []}
+    assert entered == [
+        (who, "shift_entered", *nina, short),
+        (who, "staff_changed", *nina, {"changed": ["training"]}),
+        (who, "limits_changed", "ward", "w1", "w1", {"changed": ["most_starts"]}),
+    ]
+    assert again == []
+    was = {f"{name}_was": told for name, told in short.items()}
+    assert changed == [(who, "shift_changed", *nina, long | was)]
+    assert [row[:-1] for row in copied] == [(who, "shift_entered", *nina)]
+    assert copied[0][-1]["starts_at"] == "2026-03-04T10:00:00Z"
+    assert removed == [(who, "shift_removed", *nina, long)]
 
 
 @ON_BOTH_ENGINES

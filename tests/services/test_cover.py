@@ -47,7 +47,7 @@ def coverage(charting: Charting, minute: float, actor: Actor = CHARGE) -> Covera
 def plan_breaks(charting: Charting, *breaks: Break, staff_id: str = "nurse-1") -> None:
     draft = ShiftDraft(staff_id, "w1", at(-240), at(480), breaks)
     with charting.store.write() as session:
-        enter_shift(session, CHARGE, draft)
+        enter_shift(session, CHARGE, draft, now=at(-240))
 
 
 @ON_BOTH_ENGINES

@@ -134,7 +134,9 @@ def test_who_plans_no_staff_here_enters_and_copies_nothing(
     with pytest.raises(Forbidden):
         _enter(charting, actor=actor)
     with pytest.raises(Forbidden), charting.store.write() as session:
-        copy_day(session, actor, "w1", from_day=date(2026, 3, 3), to_day=date(2026, 3, 4))
+        copy_day(
+            session, actor, "w1", from_day=date(2026, 3, 3), to_day=date(2026, 3, 4), now=at(0)
+        )
 
 
 def test_learnt_minutes_are_the_managers_to_switch_on(charting: Charting) -> None:
@@ -154,12 +156,14 @@ def test_learnt_minutes_are_the_managers_to_switch_on(charting: Charting) -> Non
 def test_a_day_is_copied_by_the_clock_on_the_wall(charting: Charting) -> None:
     _enter(charting)
     with charting.store.write() as session:
-        remove_shift(session, CHARGE, "s2")
+        remove_shift(session, CHARGE, "s2", now=at(-240))
         enter_day(session, CHARGE, DayDraft("w1", (CLEO,)), now=at(0))
     today = at(0).date()
 
     with charting.store.write() as session:
-        copied = copy_day(session, CHARGE, "w1", from_day=today, to_day=today + timedelta(days=1))
+        copied = copy_day(
+            session, CHARGE, "w1", from_day=today, to_day=today + timedelta(days=1), now=at(0)
+        )
 
     with charting.store.read() as session:
         assert set(_there(session, 1)) == set(copied)
@@ -171,10 +175,12 @@ def test_a_day_is_copied_by_the_clock_on_the_wall(charting: Charting) -> None:
         work = read_shift_work(session, [one.id for one in copied])
         assert work == {copied[0].id: moved, copied[1].id: ShiftWork()}
     with pytest.raises(Conflict), charting.store.write() as session:
-        copy_day(session, CHARGE, "w1", from_day=today, to_day=today + timedelta(days=1))
+        copy_day(session, CHARGE, "w1", from_day=today, to_day=today + timedelta(days=1), now=at(0))
     everywhere = replace(CHARGE, wards=None)
     with pytest.raises(NotFound), charting.store.write() as session:
-        copy_day(session, everywhere, "w9", from_day=today, to_day=today + timedelta(days=1))
+        copy_day(
+            session, everywhere, "w9", from_day=today, to_day=today + timedelta(days=1), now=at(0)
+        )
 
 
 def test_a_copy_keeps_its_wall_time_when_the_clocks_change(charting: Charting) -> None:
@@ -185,7 +191,7 @@ def test_a_copy_keeps_its_wall_time_when_the_clocks_change(charting: Charting) -
 
     with charting.store.write() as session:
         (copied,) = copy_day(
-            session, CHARGE, "w1", from_day=date(2026, 3, 28), to_day=date(2026, 3, 29)
+            session, CHARGE, "w1", from_day=date(2026, 3, 28), to_day=date(2026, 3, 29), now=at(0)
         )
 
     assert copied.starts_at == datetime.fromisoformat("2026-03-29T06:00:00+00:00")

@@ -30,7 +30,7 @@ DRAFT = ShiftDraft("nurse-1", "w1", at(0), at(480), BREAKS, "s1")
 
 def _enter(charting: Charting, draft: ShiftDraft = DRAFT, actor: Actor = CHARGE) -> Shift:
     with charting.store.write() as session:
-        return enter_shift(session, actor, draft)
+        return enter_shift(session, actor, draft, now=at(-240))
 
 
 def _listed(charting: Charting, ward_id: str = "w1", actor: Actor = PROGRAM) -> tuple[Shift, ...]:
@@ -154,7 +154,7 @@ def test_nobody_else_plans_the_ward(charting: Charting, actor: Actor) -> None:
     with pytest.raises(Forbidden):
         _enter(charting, replace(DRAFT, id=None), actor)
     with pytest.raises(Forbidden), charting.store.write() as session:
-        remove_shift(session, actor, "s1")
+        remove_shift(session, actor, "s1", now=at(-240))
 
     assert charting.everything() == before
 
@@ -164,12 +164,12 @@ def test_a_shift_is_taken_off_the_plan(charting: Charting) -> None:
     _enter(charting)
 
     with charting.store.write() as session:
-        remove_shift(session, CHARGE, "s1")
+        remove_shift(session, CHARGE, "s1", now=at(-240))
 
     assert _listed(charting) == ()
     assert charting.everything()["shift_break"] == []
     with pytest.raises(NotFound, match="the shift"), charting.store.write() as session:
-        remove_shift(session, CHARGE, "s1")
+        remove_shift(session, CHARGE, "s1", now=at(-240))
 
 
 def test_a_plan_is_read_by_the_ward_s_own(charting: Charting) -> None:

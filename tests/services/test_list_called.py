@@ -42,7 +42,9 @@ def calls(charting: Charting, actor: Actor, minute: float) -> set[tuple[str, Clo
 
 def on_duty(charting: Charting, person: Actor, begins: float, ends: float) -> None:
     with charting.store.write() as session:
-        enter_shift(session, ADMINISTRATOR, ShiftDraft(person.id, "w1", at(begins), at(ends)))
+        enter_shift(
+            session, ADMINISTRATOR, ShiftDraft(person.id, "w1", at(begins), at(ends)), now=at(-240)
+        )
 
 
 @pytest.fixture

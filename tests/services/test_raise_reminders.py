@@ -48,7 +48,7 @@ def _on_duty(
 ) -> None:
     with charting.store.write() as session:
         shift = ShiftDraft(person.id, ward_id, starts_at, ends_at)
-        enter_shift(session, ADMINISTRATOR, shift)
+        enter_shift(session, ADMINISTRATOR, shift, now=at(-240))
 
 
 def _enter(charting: Charting, person: Actor, *, active: bool = True) -> None:

@@ -37,7 +37,7 @@ def hour(charting: Charting) -> Charting:
     with charting.store.write() as session:
         for person, begins in ((NURSE, -30), (CHARGE, -30), (MANAGER, -30)):
             shift = ShiftDraft(person.id, "w1", at(begins), at(60))
-            enter_shift(session, ADMINISTRATOR, shift)
+            enter_shift(session, ADMINISTRATOR, shift, now=at(-240))
     charting.open(nurse_id="nurse-1")
     charting.issue()
     charting.run("e2", "p2")

@@ -37,7 +37,7 @@ def chart(charting: Charting) -> None:
     with charting.store.write() as session:
         people = (PersonDay(night, ShiftWork()), PersonDay(today, WORK, ONLY_SECOND))
         enter_day(session, CHARGE, DayDraft("w1", people, (), LIMITS), now=at(-180))
-        enter_shift(session, ADMINISTRATOR, desk)
+        enter_shift(session, ADMINISTRATOR, desk, now=at(-240))
 
 
 def _read(ward: Charting, day: date = TODAY) -> Day:

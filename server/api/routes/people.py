@@ -40,7 +40,7 @@ def get_staff(asks: Asks, query: Annotated[StaffQuery, Query()]) -> Response:
 def post_shift(body: ShiftBody, writes: Writes) -> Response:
     """Enter a shift."""
     return writes.write(
-        lambda session, actor, _: shift_answer(enter_shift(session, actor, body.draft()))
+        lambda session, actor, now: shift_answer(enter_shift(session, actor, body.draft(), now=now))
     )
 
 
