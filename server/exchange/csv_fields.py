@@ -7,7 +7,7 @@ from typing import Final, TypeVar
 
 from server.domain.errors import Invalid
 
-FORMULA_STARTS: Final = ("=", "+", "-", "@")
+FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 YEARS: Final = range(1900, 2200)  # wide enough for any record, too narrow for a slip
 _NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?", re.ASCII)
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
