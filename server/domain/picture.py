@@ -67,19 +67,22 @@ class Case:
     def known(self, at: datetime | None = None, known_at: datetime | None = None) -> "Case":
         """Answer the case with the facts that had happened by `at` and were recorded by `known_at`.
 
-        A void is a correction of what is known, not a bedside fact: `at` does not hide it.
+        A void is a correction of what is known, not a bedside fact: `at` does not hide it. Nor
+        does it hide what was on record by then under a time a little ahead of the clock: with a
+        `known_at` no later than `at` it is a screen that is shown again, and it showed that.
         """
+        seen = None if at is not None and known_at is not None and known_at <= at else at
         events = [
             event
             for event in self.events
             if (known_at is None or event.recorded_at <= known_at)
-            and (at is None or event.happened_at <= at or event.kind is Kind.VOIDED)
+            and (seen is None or event.happened_at <= seen or event.kind is Kind.VOIDED)
         ]
-        line = tuple(hung for hung in self.line if at is None or hung.at <= at)
+        line = tuple(hung for hung in self.line if seen is None or hung.at <= seen)
         elsewhere = tuple(
-            one if at is None else one.known_by(at)
+            one if seen is None else one.known_by(seen)
             for one in self.elsewhere
-            if at is None or one.since <= at
+            if seen is None or one.since <= seen
         )
         return replace(self, events=tuple(events), line=line, elsewhere=elsewhere)
 

@@ -35,7 +35,8 @@ _AFTER: Final = timedelta(hours=169)
 class Setting:
     """What surrounds the facts of units: patients, wards, policies, shared facts, site files.
 
-    `plans` are those in force, by ward id; a ward without one is left out.
+    `plans` are those in force, by ward id; a ward without one is left out. `site` is what is
+    loaded now: its files leave no history.
     """
 
     patients: Mapping[str, Patient]
@@ -66,10 +67,15 @@ def load_cases(
     episode_ids: Iterable[str],
     *,
     now: datetime,
+    at: datetime | None = None,
     known_at: datetime | None = None,
 ) -> dict[str, Case]:
-    """Answer the cases of these units by episode id; `known_at` as they were known then."""
-    return cases_of(session, read_requests(session, episode_ids), now=now, known_at=known_at)
+    """Answer the cases of these units by episode id; `known_at` as they were known then.
+
+    Facts are not cut to `at`, only what surrounds them; `Case.known` does the rest.
+    """
+    requests = read_requests(session, episode_ids)
+    return cases_of(session, requests, now=now, at=at, known_at=known_at)
 
 
 def cases_of(
@@ -77,6 +83,7 @@ def cases_of(
     requests: Mapping[str, Request],
     *,
     now: datetime,
+    at: datetime | None = None,
     known_at: datetime | None = None,
     reaching: datetime | None = None,
     states: Mapping[str, EpisodeState] | None = None,
@@ -84,24 +91,39 @@ def cases_of(
     """Answer the cases of requests, and with `states`, that were already read."""
     if not requests:
         return {}
-    if states is None:
-        states = read_states(session, requests)
-    windows = {
-        request.id: _window(request, states.get(request.id), reaching)
-        for request in requests.values()
-    }
-    events = events_of_episodes(session, requests.values(), windows)
-    setting = read_setting(session, requests.values(), known_at=known_at)
+    events = read_facts(session, requests, reaching=reaching, states=states)
+    setting = read_setting(session, requests.values(), at=at, known_at=known_at)
     return {
         request.id: make_case(request, events[request.id], setting, now=now, known_at=known_at)
         for request in requests.values()
     }
 
 
+def read_facts(
+    session: ReadSession,
+    requests: Mapping[str, Request],
+    *,
+    reaching: datetime | None = None,
+    states: Mapping[str, EpisodeState] | None = None,
+) -> dict[str, tuple[Event, ...]]:
+    """Read everything that was ever recorded of these units, by episode id."""
+    if states is None:
+        states = read_states(session, requests)
+    windows = {
+        request.id: _window(request, states.get(request.id), reaching)
+        for request in requests.values()
+    }
+    return events_of_episodes(session, requests.values(), windows)
+
+
 def read_setting(
-    session: ReadSession, requests: Iterable[Request], *, known_at: datetime | None = None
+    session: ReadSession,
+    requests: Iterable[Request],
+    *,
+    at: datetime | None = None,
+    known_at: datetime | None = None,
 ) -> Setting:
-    """Read what surrounds the facts of these units."""
+    """Read what surrounds the facts of these units; a plan is in force from its acceptance on."""
     listed = list(requests)
     patient_ids = {request.patient_id for request in listed}
     wards = list_wards(session, {request.ward_id for request in listed})
@@ -114,19 +136,17 @@ def read_setting(
         policies=policies_of_versions(session, versions),
         shared=shared_facts(session, patient_ids, known_at=known_at),
         site=session.site,
-        plans=_plans(session, wards, known_at),
+        plans=_plans(session, wards, min(filter(None, (at, known_at)), default=None)),
     )
 
 
-def _plans(
-    session: ReadSession, wards: Iterable[Ward], known_at: datetime | None
-) -> dict[str, Plan]:
-    """The plans in force, now or at an instant; where no ward has one, nothing is asked."""
-    planned = {ward.plan_id: ward.id for ward in wards if ward.plan_id is not None}
-    if known_at is None:
+def _plans(session: ReadSession, wards: Iterable[Ward], at: datetime | None) -> dict[str, Plan]:
+    """The plans in force, at an instant or now; now nothing is asked of a ward without one."""
+    if at is None:
+        planned = {ward.plan_id: ward.id for ward in wards if ward.plan_id is not None}
         found = read_plans(session, planned) if planned else {}
         return {planned[plan_id]: plan for plan_id, plan in found.items()}
-    then = {ward_id: plan_in_force(session, ward_id, known_at) for ward_id in planned.values()}
+    then = {ward.id: plan_in_force(session, ward.id, at) for ward in wards}
     return {ward_id: plan for ward_id, plan in then.items() if plan is not None}
 
 

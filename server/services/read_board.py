@@ -65,8 +65,8 @@ def pictures_of_ward(
     """Answer every unit that is on the board at the instant, in no order."""
     instant = at or now
     ids = live_episode_ids(session, ward_id, instant, known_at=known_at)
-    cases = load_cases(session, ids, now=instant, known_at=known_at)
-    looked = [picture(case.known(at=at), instant) for case in cases.values()]
+    cases = load_cases(session, ids, now=instant, at=at, known_at=known_at)
+    looked = [picture(case.known(at=at, known_at=known_at), instant) for case in cases.values()]
     return [one for one in looked if is_on_board(one, instant)]
 
 

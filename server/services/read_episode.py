@@ -68,8 +68,9 @@ def read_episode(
     if known_at is not None and request.recorded_at > known_at:
         raise NotFound("the episode, as known then,")
     instant = at or now
-    case = cases_of(session, {episode_id: request}, now=instant, known_at=known_at)[episode_id]
-    looked = picture(case.known(at=at), instant)
+    named = {episode_id: request}
+    case = cases_of(session, named, now=instant, at=at, known_at=known_at)[episode_id]
+    looked = picture(case.known(at=at, known_at=known_at), instant)
     return _read(session, ward, looked, instant)
 
 

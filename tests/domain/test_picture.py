@@ -71,6 +71,20 @@ def test_a_correction_counts_for_every_instant_that_is_looked_back_at() -> None:
     assert picture(given.known(at=at(40), known_at=at(40)), at(40)).episode.phase == Phase.PAUSED
 
 
+def test_a_screen_showed_what_came_from_a_clock_that_was_ahead() -> None:
+    """Recorded at 29 min under a bedside time of 30: known at 29 it was on the screen at 29."""
+    ahead = event(9, 30, Paused(), recorded_at=at(29))
+    given = case((0, Issued()), (10, Started(60)), ahead)
+
+    shown, hindsight = (
+        picture(given.known(at=at(29), known_at=known_at), at(29)).episode.phase
+        for known_at in (at(29), None)
+    )
+
+    assert (shown, hindsight) == (Phase.PAUSED, Phase.RUNNING)
+    assert len(given.known(at=at(29), known_at=at(60)).events) == 2
+
+
 def test_everything_is_known_unless_said_otherwise() -> None:
     given = running((30, RateSet(90)))
 

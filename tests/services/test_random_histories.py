@@ -38,7 +38,7 @@ def test_a_healthy_system_has_nothing_to_rebuild(
 
 
 @settings(max_examples=12)
-@given(played=steps((*ON_RECORD, "change patient")))
+@given(played=steps((*ON_RECORD, "ahead", "change patient")))
 def test_every_board_that_was_shown_is_shown_again(
     sqlite_wards: Path, tmp_path_factory: Any, played: list[Step]
 ) -> None:
