@@ -3,16 +3,18 @@
 from collections.abc import Iterable
 from zoneinfo import ZoneInfo
 
+from server.domain.breaches import Breach
 from server.domain.clock import OWED
 from server.domain.giving_sets import sets_of
 from server.domain.observations import FIELDS_OF_SIGN
 from server.domain.picture import Picture
-from server.domain.wording import CLOCK
+from server.domain.wording import CLOCK, dated_time
 from server.domain.words import ClockName, Kind
 from server.pages.episodes.before import values_before
 from server.pages.episodes.desk import Desk, Sent
 from server.pages.episodes.rate_view import rate_to_start
 from server.pages.episodes.sentences import Speech
+from server.pages.event_forms.causing import breach_key, cause_options
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.event_forms.words import SIGN_OF_SET
 from server.pages.forms.fields import Options
@@ -81,19 +83,29 @@ def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
         "clocks": tuple((name.value, CLOCK[name]) for name in owed),
         "giving_sets": tuple((str(one), f"{one} drops/mL") for one in sets_of(picture.case.policy)),
         "outcomes": tuple((text, text) for text in picture.case.policy.reaction_outcomes),
-        "breaches": tuple(
-            (f"{one.clock}:{one.n}", f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}")
-            for one in picture.breaches
-        ),
+        "causes": cause_options(picture.case.policy.breach_causes),
+        "breaches": tuple(_breach_option(one, picture) for one in picture.breaches),
     }
+
+
+def _breach_option(breach: Breach, picture: Picture) -> tuple[str, str]:
+    """A limit as the form of causes names it: when it was, and what is known of its cause."""
+    name = f"{CLOCK[breach.clock]}{'' if breach.n == 1 else f' {breach.n}'}"
+    limit = dated_time(breach.limit_at, picture.case.zone, picture.standing.now)
+    known = "" if breach.cause is None else f", so far: {breach.cause}"
+    return breach_key(breach.clock, breach.n), f"{name}, limit {limit}{known}"
 
 
 def _defaults(read: EpisodeRead, me: str) -> dict[Kind, dict[str, str]]:
     """What stands in a form before anybody types; a start against a refusal says its own rate."""
     start = {} if read.gaps else {Kind.STARTED: {"rate_ml_h": rate_to_start(read.picture)}}
+    unexplained = [one for one in read.picture.breaches if one.cause is None]
+    alone = unexplained[0] if len(unexplained) == 1 else None
+    ticked = {} if alone is None else {"clock": breach_key(alone.clock, alone.n)}
     return {
         Kind.ACKNOWLEDGED: {"staff_id": me},
         Kind.ASSIGNED: {"nurse_id": read.picture.episode.nurse_id or me},
+        Kind.CAUSE_GIVEN: ticked,
         **start,
     }
 

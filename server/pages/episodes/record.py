@@ -15,6 +15,7 @@ from server.pages.episodes.desk import HAPPENED
 from server.pages.episodes.make_desk import lists_of, speech_of
 from server.pages.episodes.meanwhile import recorded_meanwhile
 from server.pages.event_forms import EventForm, form_of
+from server.pages.event_forms.causing import read_causes
 from server.pages.event_forms.read import Reading, read_payload
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.once import once
@@ -92,12 +93,17 @@ def record_once(request: Request, visitor: Visitor, typed: Entry, episode_id: st
 
 
 def read_form(typed: Entry, scene: Scene) -> list[Draft]:
-    """Answer the one fact of a form. Raises `Invalid`, `Wrong`."""
+    """Answer the fact of a form, or one for each limit that a cause is given for.
+
+    Raises `Invalid`, `Wrong`.
+    """
     form, read = _form(typed), scene.read
     zone = ZoneInfo(read.ward.timezone)
     lists, site = lists_of(read.picture, scene.staff), read.picture.case.site
     setting = Reading(zone, read.ward.temperature_unit, lists, site)
     happened = _happened(form, typed, zone, scene.now)
+    if form.kind is Kind.CAUSE_GIVEN:
+        return [Draft(form.kind, scene.now, payload) for payload in read_causes(typed, lists)]
     payload = read_payload(form, typed, setting)
     placed = within_minute(happened or scene.now, scene.now, read.events)
     require_confirmed(payload, typed, read, placed)

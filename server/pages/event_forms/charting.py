@@ -4,7 +4,6 @@ from typing import Final
 
 from server.domain.words import Kind
 from server.pages.event_forms.form import EventForm
-from server.pages.event_forms.words import CAUSES
 from server.pages.forms.fields import Field, Shape
 
 CHARTING: Final = (
@@ -44,9 +43,9 @@ CHARTING: Final = (
         "Record the cause",
         "Cause given",
         (
-            Field("clock", "Limit", Shape.CHOICE, given="breaches", required=True, empty="choose"),
-            Field("cause", "Cause", Shape.CHOICE, options=CAUSES, required=True, empty="choose"),
-            Field("text", "In your words", Shape.LONG_TEXT),
+            Field("clock", "Limits that this explains", Shape.ANY_OF, given="breaches", bare=True),
+            Field("cause", "Cause", Shape.CHOICE, given="causes", required=True, empty="choose"),
+            Field("text", "In your words", Shape.LONG_TEXT, hint="Needed with “other”."),
         ),
         tone="quiet",
         timed=False,

@@ -134,13 +134,6 @@ def _acknowledged(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]
     return data
 
 
-def _cause_given(data: dict[str, Any], _: Entry, __: Reading) -> dict[str, Any]:
-    if data["clock"] is not None:
-        name, _colon, n = data["clock"].partition(":")
-        data |= {"clock": ClockName(name), "n": int(n)}
-    return data
-
-
 def _voided(data: dict[str, Any], entry: Entry, _: Reading) -> dict[str, Any]:
     return data | {"event_id": entry.text("event_id", required=True)}
 
@@ -153,6 +146,5 @@ _SHAPERS: Final[dict[Kind, Callable[[dict[str, Any], Entry, Reading], dict[str, 
     Kind.REACTION_CLOSED: _closed,
     Kind.CONFIRMED: _confirmed,
     Kind.ACKNOWLEDGED: _acknowledged,
-    Kind.CAUSE_GIVEN: _cause_given,
     Kind.VOIDED: _voided,
 }
