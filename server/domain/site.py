@@ -12,6 +12,7 @@ from typing import Final
 
 from server.domain.attributes import Attribute
 from server.domain.requirements import Requirement
+from server.domain.review.audits import Audit
 from server.domain.words import Component
 
 UNKNOWN: Final = "unknown"
@@ -120,6 +121,7 @@ class Site:
     products: Mapping[str, Coded] = field(default_factory=dict)
     special_testing: Mapping[str, Coded] = field(default_factory=dict)
     record_number: re.Pattern[str] | None = None
+    audits: tuple[Audit, ...] = ()
 
 
 NO_SITE: Final = Site()

@@ -1,8 +1,8 @@
 """The folder of a site: what its hospital alone can say, read strictly.
 
-`compatibility.toml` and `wristband.toml` come as examples; what the folder lacks is taken from
-them. `products.csv` and `special_testing.csv` translate codes that are under licence: they are the
-hospital's own and never shipped.
+`compatibility.toml`, `wristband.toml` and `audits.toml` come as examples; what the folder lacks is
+taken from them. `products.csv` and `special_testing.csv` translate codes that are under licence:
+they are the hospital's own and never shipped.
 """
 
 from importlib.resources import files
@@ -12,15 +12,18 @@ from typing import Final
 from server.domain.policy import PolicyError
 from server.domain.policy.opened import near
 from server.domain.site import Site
+from server.site.audits import read_audits
 from server.site.coded import read_products, read_special_testing
 from server.site.compatibility import read_compatibility
 from server.site.wristband import read_wristband
 
 COMPATIBILITY: Final = "compatibility.toml"
 WRISTBAND: Final = "wristband.toml"
+AUDITS: Final = "audits.toml"
 PRODUCTS: Final = "products.csv"
 SPECIAL_TESTING: Final = "special_testing.csv"
-FILES: Final = (COMPATIBILITY, WRISTBAND, PRODUCTS, SPECIAL_TESTING)
+EXAMPLES: Final = (COMPATIBILITY, WRISTBAND, AUDITS)
+FILES: Final = (*EXAMPLES, PRODUCTS, SPECIAL_TESTING)
 
 
 def load_site(folder: Path | None = None) -> Site:
@@ -37,12 +40,13 @@ def load_site(folder: Path | None = None) -> Site:
         products={} if products is None else read_products(products),
         special_testing={} if testing is None else read_special_testing(testing),
         record_number=read_wristband(_own_or_example(folder, WRISTBAND)),
+        audits=read_audits(_own_or_example(folder, AUDITS)),
     )
 
 
 def example(name: str) -> str:
     """Answer a shipped example as it is written. Raises `KeyError` for any other file."""
-    if name not in (COMPATIBILITY, WRISTBAND):
+    if name not in EXAMPLES:
         raise KeyError(name)
     return files(__name__).joinpath(name).read_text(encoding="utf-8")
 

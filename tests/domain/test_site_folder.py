@@ -103,7 +103,7 @@ def test_an_empty_table_is_refused_and_not_replaced_by_the_example(tmp_path: Pat
 
 @pytest.mark.parametrize("name", ["products.csv", "special_testing.csv", "other.toml"])
 def test_only_the_examples_are_shipped(name: str) -> None:
-    assert len(FILES) == 4
+    assert len(FILES) == 5
     with pytest.raises(KeyError):
         example(name)
 
