@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from server.domain.wording import wall_time
+from server.domain.wording import day_text, wall_time
 
 SECONDS_SHOWN: Final = 120
 
@@ -24,12 +24,14 @@ class Link:
 class PageHead:
     """What `layouts/shell.html` and `layouts/page.html` show, under the name `head`.
 
-    Instants are ISO 8601 in UTC (`…_iso`) or the ward's wall time (`…_text`). `live` pages hold a
-    stream and say when the last check was. `late_text` is empty while reminders are on time.
+    Instants are ISO 8601 in UTC (`…_iso`) or the ward's wall time (`…_text`); `day_text` is its
+    day, for paper. `live` pages hold a stream and say when the last check was. `late_text` is
+    empty while reminders are on time.
     """
 
     now_iso: str
     now_text: str
+    day_text: str
     zone: str
     zone_text: str
     ward_name: str = ""
@@ -104,6 +106,7 @@ def page_head(
     return PageHead(
         now_iso=iso(now),
         now_text=wall_time(now, zone),
+        day_text=day_text(now.astimezone(zone)),
         zone=zone.key,
         zone_text=zone_text(now, zone),
         ward_name=ward_name,

@@ -3,10 +3,12 @@
 import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
+from pypdf import PdfReader
 
 from server.store.migrate import migrate
 from server.store.plans import plan_in_force
@@ -92,6 +94,13 @@ def test_a_charge_nurse_asks_understands_accepts_and_the_board_says_when_to_call
     page.wait_for_url(f"**{PLAN}")
 
     assert _in_force(store) is not None
+    sheets = PdfReader(BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    paper = " ".join(" ".join(sheet.extract_text().split()) for sheet in sheets)
+    assert len(sheets) <= 3
+    assert "Printed 3 March 2026 14:5" in paper
+    assert f"Call at {call}" in paper
+    assert "watched first minutes bed 4" in paper
+    assert "Ask for a proposal" not in paper
     page.goto(f"/wards/{WARD}/board")
     expect(page.locator(".row.waiting").first).to_contain_text(f"call at {call}")
     expect(page.locator(".plan-strip")).to_contain_text(f"{call} bed 9, red cells")

@@ -24,6 +24,7 @@ def test_head_has_the_wards_time_and_zone() -> None:
     assert page_head(NOW, AUCKLAND, ward_name="Larch ward", night=True) == PageHead(
         now_iso="2026-03-03T10:00:00Z",
         now_text="23:00",
+        day_text="3 March 2026",
         zone="Pacific/Auckland",
         zone_text="NZDT",
         ward_name="Larch ward",
