@@ -14,8 +14,7 @@ from itertools import accumulate
 from math import fsum
 from typing import Final
 
-P_95: Final = (0.025, 0.975)
-P_998: Final = (0.001, 0.999)
+_PARTS: Final = (0.001, 0.025, 0.975, 0.999)
 _NOTHING: Final = 1e-20
 """A count whose chance is less than this part of the likeliest one's is left out."""
 
@@ -45,47 +44,62 @@ def funnel_limits(owed: int, target: float) -> Limits:
 
     Raises `ValueError` for fewer than one owed or a target that is no fraction.
     """
-    if owed < 1 or not 0 <= target <= 1:
-        raise ValueError(f"{owed} owed, target {target}; expected 1 or more, and 0 to 1")
-    first, chances = _binomial(owed, target)
-    below = [*accumulate(chances)]
-    low_998, low_95, high_95, high_998 = (
-        max(0.0, _quantile(p, first, chances, below) / owed)
-        for p in (P_998[0], P_95[0], P_95[1], P_998[1])
-    )
-    return Limits(low_998, low_95, high_95, high_998)
+    chances = _binomial(owed, target)
+    return Limits(*(max(0.0, chances.between(p) / owed) for p in _PARTS))
 
 
 def standing(met: int, owed: int, target: float) -> Standing:
-    """Answer where a ward lies that met so many of so many owed. Errors as `funnel_limits`."""
-    limits, rate = funnel_limits(owed, target), met / owed
-    if rate > limits.high_95:
-        return Standing.ABOVE_998 if rate > limits.high_998 else Standing.ABOVE_95
-    if rate < limits.low_95:
-        return Standing.BELOW_998 if rate < limits.low_998 else Standing.BELOW_95
+    """Answer where a ward lies that met so many of so many owed, by whole counts.
+
+    A ward is above 95 % if chance alone meets so many or more at most 2.5 % of the time. The curve
+    of `funnel_limits` lies up to one count nearer to the target, so that a ward may touch it and be
+    inside: with few owed and a high target all met is no surprise. Raises `ValueError` unless
+    0 <= met <= owed, and as `funnel_limits`.
+    """
+    if not 0 <= met <= owed:
+        raise ValueError(f"met {met} of owed {owed}; expected 0 <= met <= owed")
+    chances = _binomial(owed, target)
+    low_998, low_95, high_95, high_998 = (chances.count(p) for p in _PARTS)
+    if met > high_95:
+        return Standing.ABOVE_998 if met > high_998 else Standing.ABOVE_95
+    if met < low_95:
+        return Standing.BELOW_998 if met < low_998 else Standing.BELOW_95
     return Standing.INSIDE
 
 
-def _quantile(p: float, first: int, chances: Sequence[float], below: Sequence[float]) -> float:
-    """The count that a part `p` does not pass, interpolated towards the count before it."""
-    place = bisect_left(below, p)
-    return first + place - (below[place] - p) / chances[place]
+@dataclass(frozen=True, slots=True)
+class _Chances:
+    """The chance of each count from `first` on, and of that count or fewer."""
+
+    first: int
+    each: Sequence[float]
+    below: Sequence[float]
+
+    def count(self, p: float) -> int:
+        """The least count that chance does not pass in a part `p`."""
+        return self.first + bisect_left(self.below, p)
+
+    def between(self, p: float) -> float:
+        """The same, interpolated towards the count before it."""
+        place = bisect_left(self.below, p)
+        return self.first + place - (self.below[place] - p) / self.each[place]
 
 
-def _binomial(owed: int, target: float) -> tuple[int, list[float]]:
-    """The first count that has a chance worth the name, and the chance of each from there on.
+def _binomial(owed: int, target: float) -> _Chances:
+    """The counts that have a chance worth the name.
 
     Walked both ways from the likeliest count and scaled to one at last: the logarithms of large
     factorials would lose digits.
     """
+    if owed < 1 or not 0 <= target <= 1:
+        raise ValueError(f"{owed} owed, target {target}; expected 1 or more, and 0 to 1")
     likeliest = min(owed, int((owed + 1) * target))
-    fewer = [
-        *_walk((at / (owed - at + 1)) * (1 - target) / target for at in range(likeliest, 0, -1))
-    ]
+    fewer = [*_walk(at / (owed - at + 1) * (1 - target) / target for at in range(likeliest, 0, -1))]
     more = [*_walk((owed - at) / (at + 1) * target / (1 - target) for at in range(likeliest, owed))]
     parts = [*reversed(fewer), 1.0, *more]
     whole = fsum(parts)
-    return likeliest - len(fewer), [part / whole for part in parts]
+    each = [part / whole for part in parts]
+    return _Chances(likeliest - len(fewer), each, [*accumulate(each)])
 
 
 def _walk(factors: Iterable[float]) -> Iterator[float]:
