@@ -60,6 +60,8 @@ class SubjectKind(StrEnum):
     REMINDERS = "reminders"
     COVER = "cover"
     BREACHES = "breaches"
+    ACCOUNTS = "accounts"
+    ALARM_LOAD = "alarm_load"
     HISTORY = "history"
     PLAN = "plan"
     REVIEW = "review"

@@ -59,6 +59,8 @@ SUBJECT: Final[Mapping[SubjectKind, str]] = {
     SubjectKind.REMINDERS: "the reminders",
     SubjectKind.COVER: "the cover",
     SubjectKind.BREACHES: "the breaches",
+    SubjectKind.ACCOUNTS: "what became of units",
+    SubjectKind.ALARM_LOAD: "the load of reminders",
     SubjectKind.HISTORY: "history files",
     SubjectKind.PLAN: "a plan",
     SubjectKind.REVIEW: "the review",
@@ -164,4 +166,5 @@ _PLAIN: Final = {
     "sessions": "sign-ins",
     "starts_at": "begins",
     "ends_at": "ends",
+    "identity": "patient identity",
 }
