@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
-from server import __version__
+from server import __version__, cli_move
 from server.app import serve
 from server.cli_audit import add_options, check_audit, run_audit
 from server.cli_files import count_lines, show_progress, text_of, write_lines
@@ -84,11 +84,13 @@ def _serve(settings: Settings, options: Options) -> int:
     return 0
 
 
-def _migrate(settings: Settings, _: Options) -> int:
+def _migrate(settings: Settings, options: Options) -> int:
     with _opened(settings, migrated=False) as store:
         upgraded = upgrade_database(store, now=utc_now())
         print("brought to the newest schema" if upgraded else "was up to date")
-    return 0
+        if options.to is None:
+            return 0
+        return cli_move.run_move(store, options.to, now=utc_now(), bar=show_progress)
 
 
 def _token(settings: Settings, options: Options) -> int:
@@ -221,7 +223,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_account(commands)
     _add_token(commands)
     _add_history(commands)
-    _add(commands, "migrate", _migrate, "bring the database to the newest schema")
+    cli_move.add_options(
+        _add(commands, "migrate", _migrate, "bring the database to the newest schema")
+    )
     _add(commands, "rebuild", _rebuild, "work every derived row out anew; say how many differed")
     add_options(_add(commands, "audit", _audit, "print or check the head of the audit trail"))
     _add(commands, "check", _check, "check settings, policies, database and audit trail")

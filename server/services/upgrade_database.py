@@ -7,25 +7,39 @@ from typing import Final
 from server.domain.fold import fold
 from server.domain.issued_units import issued_unit
 from server.services.cases import load_cases
+from server.services.errors import Conflict
 from server.services.rebuild import rebuild
 from server.store.issued_units import save_issued_units
 from server.store.migrate import migrate
 from server.store.requests import episode_ids_after
 from server.store.sessions import WriteSession
 from server.store.store import Store
-from server.store.upgrade_work import DERIVED_ROWS, ISSUED_UNITS, note_done, work_left
+from server.store.upgrade_work import (
+    DERIVED_ROWS,
+    ISSUED_UNITS,
+    MOVING,
+    note_done,
+    work_left,
+)
 
 BATCH: Final = 200
+HALF_MOVED: Final = (
+    "what was to be moved into this database has not arrived whole; run the same "
+    "`fourth-hour migrate --to …` again"
+)
 
 
 def upgrade_database(store: Store, *, now: datetime) -> bool:
     """Upgrade; False if nothing was left to do. Raises what `migrate` raises.
 
+    Raises `Conflict` for a database into which another was moved by half.
     What was broken off is done again at the next start: each piece of work bears being repeated.
     """
     changed = migrate(store)
     with store.read() as session:
         left = work_left(session)
+    if MOVING in left:
+        raise Conflict(HALF_MOVED)
     if ISSUED_UNITS in left:
         _fill_issued_units(store, now)
     if DERIVED_ROWS in left:

@@ -13,6 +13,9 @@ ISSUED_UNITS: Final = "issued_units"
 DERIVED_ROWS: Final = "derived_rows"
 """What the derived rows say: columns were added after they had been worked out."""
 
+MOVING: Final = "moving"
+"""A move into this database has not come to its end."""
+
 _LEFT: Final = select(UPGRADE_WORK.c.name)
 _DONE: Final = delete(UPGRADE_WORK).where(UPGRADE_WORK.c.name == bindparam("done"))
 

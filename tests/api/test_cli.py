@@ -92,6 +92,29 @@ def test_migrating_twice_changes_nothing(run: Run, tmp_path: Path) -> None:
     assert current
 
 
+def test_a_board_is_moved_into_another_database(run: Run, store: Store, tmp_path: Path) -> None:
+    target = f"sqlite:///{tmp_path / 'other.db'}"
+    assert run("token", "--name", "Lab", "--role", "manager")[0] == 0
+    result, printed, said = run("migrate", "--to", target)
+
+    assert (result, said) == (0, "")
+    assert re.search(r"\d+ rows of \d+ tables were moved, and compared one by one\n", printed)
+    with Store(target).read() as session:
+        assert session.value(select(TOKEN.c.name)) == "Lab"
+    again = run("migrate", "--to", target)
+    assert (again[0], "expected an empty database" in again[2]) == (1, True)
+
+
+def test_where_a_board_cannot_be_moved_is_said(run: Run, store: Store) -> None:
+    result, _, said = run("migrate", "--to", "mysql://elsewhere/board")
+
+    assert (result, said) == (
+        1,
+        "fourth-hour migrate: --to is not a database address: expected sqlite:///FILE or "
+        "postgresql+psycopg://…\n",
+    )
+
+
 def test_a_token_is_printed_alone_and_kept_as_a_hash(run: Run, store: Store) -> None:
     result, printed, said = run("token", "--name", "A", "--role", "bedside_nurse", "--ward", "w1")
     secret = printed.removesuffix("\n")

@@ -1,0 +1,224 @@
+"""Move everything of one database into another: in order, resumable, compared row by row.
+
+The source is held so that nobody writes while it is read. What only ever grows goes on after the
+last row that arrived; every other table is written over what came the time before, and what is no
+longer in the source is taken away. So a move that broke off is simply made again.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import zip_longest
+from typing import Any, Final
+
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    ColumnElement,
+    Connection,
+    CursorResult,
+    Row,
+    String,
+    Table,
+    collate,
+    delete,
+    func,
+    insert,
+    select,
+    text,
+    tuple_,
+)
+
+from server.store.failures import told_plainly
+from server.store.statements import insert_if_absent, upsert
+from server.store.store import Store
+from server.store.tables import CATALOGUE, UPGRADE_WORK
+from server.store.upgrade_work import MOVING
+
+BATCH: Final = 2_000
+
+Progress = Callable[[str, int, int], None]
+"""Told the table, how many of its rows are done, and how many there are."""
+
+_Rows = CursorResult[Any]
+_Key = tuple[Any, ...]
+
+
+class Differs(Exception):
+    """A row of the target is not what stands in the source, or the target holds other data."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """How many tables and rows the target holds now; every row was compared."""
+
+    tables: int
+    rows: int
+
+
+def move_database(source: Store, target: Store, progress: Progress = lambda *_: None) -> Moved:
+    """Move all rows of `source` into `target`, both on the newest schema, and compare them all.
+
+    `source` is only read, and nobody can write to it meanwhile. Until the end the target is marked
+    as half moved. Raises `Away`, and `Differs` where the target holds anything else.
+    """
+    with told_plainly(), source.engines.writing.begin() as read:
+        with target.engines.writing.begin() as write:
+            goes_on = _mark(write)
+        tables = [table for table in CATALOGUE.sorted_tables if table is not UPGRADE_WORK]
+        for table in tables:
+            _copy(read, target, table, progress)
+        for table in reversed(tables) if goes_on else ():
+            _take_away(read, target, table)
+        rows = sum(_compare(read, target, table, progress) for table in tables)
+        with target.engines.writing.begin() as write:
+            _number_on(write, tables)
+            write.execute(delete(UPGRADE_WORK).where(UPGRADE_WORK.c.name == MOVING))
+            _copy_work_left(read, write)
+    return Moved(len(tables), rows)
+
+
+def _mark(write: Connection) -> bool:
+    """Mark an empty target as half moved; whether one was marked already, and goes on."""
+    marked = select(UPGRADE_WORK.c.name).where(UPGRADE_WORK.c.name == MOVING)
+    if write.execute(marked).first() is not None:
+        return True
+    for table in CATALOGUE.sorted_tables:
+        if write.execute(select(table).limit(1)).first() is not None:
+            message = f"the target holds rows in {table.name}; expected an empty database"
+            raise Differs(message)
+    write.execute(insert(UPGRADE_WORK).values(name=MOVING))
+    return False
+
+
+def _copy_work_left(read: Connection, write: Connection) -> None:
+    """What an upgrade left to the program is left to it there too."""
+    left = [{"name": row.name} for row in read.execute(select(UPGRADE_WORK.c.name))]
+    if left:
+        write.execute(insert_if_absent(write.dialect.name, UPGRADE_WORK.name), left)
+
+
+def _copy(read: Connection, target: Store, table: Table[Any], progress: Progress) -> None:
+    last, done = _arrived(target, table) if _grows(table) else (None, 0)
+    total = _count(read, table)
+    with _in_order(read, table, after=last) as rows:
+        for batch in rows.partitions(BATCH):
+            with target.engines.writing.begin() as write:
+                _write(write, table, batch)
+            done += len(batch)
+            progress(table.name, done, total)
+
+
+def _write(write: Connection, table: Table[Any], batch: Sequence[Row[Any]]) -> None:
+    """Write rows that are not there as they are; what is there already is not touched."""
+    asked = [_key(table, row) for row in batch]
+    kept = write.execute(select(table).where(tuple_(*_keys(table)).in_(asked)))
+    there = {_key(table, row): tuple(row) for row in kept}
+    new = [row._asdict() for row in batch if _key(table, row) not in there]
+    changed = [
+        row._asdict() for row in batch if there.get(_key(table, row), tuple(row)) != tuple(row)
+    ]
+    if new:
+        write.execute(insert(table), new)
+    # Apart: of facts a database refuses an upsert even where there is nothing to update.
+    if changed:
+        write.execute(upsert(write.dialect.name, table.name), changed)
+
+
+def _arrived(target: Store, table: Table[Any]) -> tuple[int | None, int]:
+    """The last number of a table that only grows, and how many rows there are up to it."""
+    (number,) = table.primary_key.columns
+    with target.engines.reading.connect() as there:
+        last, count = there.execute(select(func.max(number), func.count())).one()
+    return last, count
+
+
+def _take_away(read: Connection, target: Store, table: Table[Any]) -> None:
+    """Take rows out of the target that are no longer in the source."""
+    if _grows(table):
+        return
+    keys = _keys(table)
+    with target.engines.writing.begin() as write:
+        gone = list(_not_in(_keys_in_order(read, table), _keys_in_order(write, table)))
+        for key in gone:
+            same = (column == value for column, value in zip(keys, key, strict=True))
+            write.execute(delete(table).where(*same))
+
+
+def _not_in(here: Iterator[_Key], there: Iterator[_Key]) -> Iterator[_Key]:
+    """Those of `there` that are not in `here`, both in order."""
+    current = next(here, None)
+    for key in there:
+        while current is not None and current < key:
+            current = next(here, None)
+        if current != key:
+            yield key
+
+
+def _compare(read: Connection, target: Store, table: Table[Any], progress: Progress) -> int:
+    """Compare a table row by row; how many there are. Raises `Differs` at the first difference."""
+    total, done = _count(read, table), 0
+    with (
+        target.engines.reading.connect() as there,
+        _in_order(read, table) as given,
+        _in_order(there, table) as kept,
+    ):
+        for done, (one, other) in enumerate(zip_longest(given, kept), start=1):
+            if one is None or other is None or tuple(one) != tuple(other):
+                raise Differs(f"{table.name}: {_key(table, one or other)} is not what was moved")
+            if done % BATCH == 0 or done == total:
+                progress(f"= {table.name}", done, total)
+    return done
+
+
+def _number_on(write: Connection, tables: Iterable[Table[Any]]) -> None:
+    """Have a server go on counting where the moved numbers end; a file does so by itself."""
+    if write.dialect.name != "postgresql":
+        return
+    for table in filter(_grows, tables):
+        (number,) = table.primary_key.columns
+        last = write.execute(select(func.max(number))).scalar()
+        counter = write.execute(
+            text("SELECT pg_get_serial_sequence(:named, :numbered)"),
+            {"named": f'"{table.name}"', "numbered": number.name},
+        ).scalar()
+        if last is not None and counter is not None:
+            write.execute(
+                text("SELECT setval(:counter, :last)"), {"counter": counter, "last": last}
+            )
+
+
+def _grows(table: Table[Any]) -> bool:
+    """Whether rows are only ever added to a table, numbered as they come."""
+    keys = list(table.primary_key.columns)
+    return len(keys) == 1 and isinstance(keys[0].type, BigInteger)
+
+
+def _keys(table: Table[Any]) -> list[Column[Any]]:
+    return list(table.primary_key.columns)
+
+
+def _in_order(there: Connection, table: Table[Any], after: int | None = None) -> _Rows:
+    """The rows of a table in the order of their keys, read as they are asked for."""
+    rows = select(table).order_by(*(_by_bytes(key, there) for key in _keys(table)))
+    if after is not None:
+        rows = rows.where(_keys(table)[0] > after)
+    return there.execute(rows.execution_options(yield_per=BATCH))
+
+
+def _keys_in_order(there: Connection, table: Table[Any]) -> Iterator[_Key]:
+    with _in_order(there, table) as rows:
+        yield from (_key(table, row) for row in rows)
+
+
+def _key(table: Table[Any], row: Row[Any]) -> _Key:
+    return tuple(getattr(row, key.name) for key in _keys(table))
+
+
+def _by_bytes(key: Column[Any], there: Connection) -> ColumnElement[Any]:
+    """Have a server sort text as a file does, whatever language it was set up for."""
+    is_text = there.dialect.name == "postgresql" and isinstance(key.type, String)
+    return collate(key, "C") if is_text else key
+
+
+def _count(there: Connection, table: Table[Any]) -> int:
+    return int(there.execute(select(func.count()).select_from(table)).scalar_one())
