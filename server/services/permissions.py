@@ -28,6 +28,8 @@ class Act(StrEnum):
     BADGES = "record badges"
     SET_UP = "set up wards and staff"
     READ_AUDIT = "read the audit trail"
+    EXPORT = "take files away"
+    EXPORT_IDENTITY = "take files with patient identity away"
 
 
 _NURSE: Final = frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER})
@@ -45,14 +47,14 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
         Act.SEE_WEBHOOKS,
         Act.WEIGH_ALARMS,
     }
-    | {Act.BADGES},
+    | {Act.BADGES, Act.EXPORT, Act.EXPORT_IDENTITY},
     Role.MANAGER: frozenset(
         {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY, Act.USE_LEARNT, Act.WEIGH_ALARMS}
-        | {Act.READ_AUDIT}
+        | {Act.READ_AUDIT, Act.EXPORT, Act.EXPORT_IDENTITY}
     ),
     Role.ADMINISTRATOR: frozenset(
         {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}
-        | {Act.READ_AUDIT}
+        | {Act.READ_AUDIT, Act.EXPORT}
     ),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
 }

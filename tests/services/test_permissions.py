@@ -18,6 +18,8 @@ ALLOWED = {
         Act.USE_LEARNT,
         Act.WEIGH_ALARMS,
         Act.READ_AUDIT,
+        Act.EXPORT,
+        Act.EXPORT_IDENTITY,
     },
     Role.ADMINISTRATOR: {
         Act.READ,
@@ -27,6 +29,7 @@ ALLOWED = {
         Act.BADGES,
         Act.SET_UP,
         Act.READ_AUDIT,
+        Act.EXPORT,
     },
     Role.INTERFACE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER},
 }
