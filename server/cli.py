@@ -1,4 +1,4 @@
-"""The command line: serve, demo, migrate, account, token, import, export, rebuild, audit, check."""
+"""The command line: one function a command; what more than one line does stands in `cli_*`."""
 
 import argparse
 import os
@@ -8,27 +8,21 @@ from contextlib import contextmanager
 from dataclasses import replace
 from getpass import getpass
 from importlib import import_module
-from pathlib import Path
 from typing import Final
 
-from server import __version__, cli_move
+from server import __version__, cli_backup, cli_history, cli_move
 from server.app import serve
 from server.cli_audit import add_options, check_audit, run_audit
-from server.cli_files import count_lines, show_progress, text_of, write_lines
+from server.cli_files import show_progress
 from server.clock import utc_now
 from server.domain.errors import Invalid
 from server.domain.policy import PolicyError
 from server.domain.unit_check import signed_words
 from server.domain.words import Role
-from server.exchange.history_files import read_episodes, read_observations
-from server.exchange.write_history import write_episodes, write_observations
 from server.policies import load_policies
-from server.services.actor import AT_THE_COMMAND_LINE, SYSTEM
+from server.services.actor import AT_THE_COMMAND_LINE
 from server.services.enter_staff import StaffDraft, enter_staff
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.export_history import export_episodes, export_observations, note_export
-from server.services.history import ImportReport
-from server.services.import_history import import_history
 from server.services.list_double_bags import list_double_bags
 from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
@@ -118,47 +112,23 @@ def _asked_password() -> str:
 
 
 def _import(settings: Settings, options: Options) -> int:
-    totals = {
-        "episodes": count_lines(options.episodes),
-        "observations": count_lines(options.observations),
-    }
     with _opened(settings) as store:
-        report = import_history(
-            store,
-            SYSTEM,
-            options.ward,
-            read_episodes(text_of(options.episodes)),
-            read_observations(text_of(options.observations)) if options.observations else (),
-            now=utc_now(),
-            progress=lambda file, done: show_progress(file, done, totals[file]),
-        )
-    _report(report)
-    return 1 if report.refused else 0
-
-
-def _report(report: ImportReport) -> None:
-    print(
-        f"{report.episodes} episodes and {report.observations} observations were stored, "
-        f"{report.already} lines were there already, {len(report.refused)} were refused"
-    )
-    for remark in report.refused:
-        print(f"refused   {remark.file} line {remark.line}: {remark.text}")
-    for remark in report.doubtful:
-        print(f"doubtful  {remark.file} line {remark.line}: {remark.text}")
+        return cli_history.run_import(store, options, now=utc_now())
 
 
 def _export(settings: Settings, options: Options) -> int:
-    now = utc_now()
     with _opened(settings) as store:
-        with store.write() as session:
-            note_export(session, AT_THE_COMMAND_LINE, options.ward, now=now)
-        with store.read() as session:
-            episodes = export_episodes(session, SYSTEM, options.ward, now=now)
-            count = write_lines(options.episodes, write_episodes(episodes))
-            observations = export_observations(session, SYSTEM, options.ward, now=now)
-            sets = write_lines(options.observations, write_observations(observations))
-    print(f"{count} episodes and {sets} observations were written")
-    return 0
+        return cli_history.run_export(store, options, now=utc_now())
+
+
+def _backup(settings: Settings, options: Options) -> int:
+    with _opened(settings) as store:
+        return cli_backup.run_backup(store, options, clock=utc_now, bar=show_progress)
+
+
+def _restore(settings: Settings, options: Options) -> int:
+    with _opened(settings, migrated=False) as store:
+        return cli_backup.run_restore(store, options, now=utc_now(), bar=show_progress)
 
 
 def _rebuild(settings: Settings, _: Options) -> int:
@@ -222,7 +192,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_serving(commands)
     _add_account(commands)
     _add_token(commands)
-    _add_history(commands)
+    _add_files(commands)
     cli_move.add_options(
         _add(commands, "migrate", _migrate, "bring the database to the newest schema")
     )
@@ -266,15 +236,15 @@ def _add_account(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     command.add_argument("--ward", action="append", help="a ward of theirs; all without one")
 
 
-def _add_history(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+def _add_files(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     into = _add(commands, "import", _import, "read history files onto a ward")
-    into.add_argument("--ward", required=True, help="the ward's id")
-    into.add_argument("episodes", type=Path, help="episodes.csv")
-    into.add_argument("observations", type=Path, nargs="?", help="observations.csv")
+    cli_history.add_import_options(into)
     out = _add(commands, "export", _export, "write a ward's history files")
-    out.add_argument("--ward", required=True, help="the ward's id")
-    out.add_argument("episodes", type=Path, help="where to write episodes.csv")
-    out.add_argument("observations", type=Path, help="where to write observations.csv")
+    cli_history.add_export_options(out)
+    kept = _add(commands, "backup", _backup, "write all that is stored into a file, meanwhile")
+    cli_backup.add_backup_options(kept)
+    back = _add(commands, "restore", _restore, "put a backup into an empty database")
+    cli_backup.add_restore_options(back)
 
 
 def _port(text: str) -> int:

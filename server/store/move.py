@@ -1,8 +1,8 @@
 """Move everything of one database into another: in order, resumable, compared row by row.
 
-The source is held so that nobody writes while it is read. What only ever grows goes on after the
-last row that arrived; every other table is written over what came the time before, and what is no
-longer in the source is taken away. So a move that broke off is simply made again.
+What only ever grows goes on after the last row that arrived; every other table is written over what
+came the time before, and what is no longer in the source is taken away. So a move that broke off is
+simply made again.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -55,13 +55,17 @@ class Moved:
     rows: int
 
 
-def move_database(source: Store, target: Store, progress: Progress = lambda *_: None) -> Moved:
+def move_database(
+    source: Store, target: Store, progress: Progress = lambda *_: None, *, held: bool = True
+) -> Moved:
     """Move all rows of `source` into `target`, both on the newest schema, and compare them all.
 
-    `source` is only read, and nobody can write to it meanwhile. Until the end the target is marked
-    as half moved. Raises `Away`, and `Differs` where the target holds anything else.
+    `source` is only read. `held`: nobody can write to it meanwhile; otherwise what is moved is as
+    it was at the beginning. Until the end the target is marked as half moved. Raises `Away`, and
+    `Differs` where the target holds anything else.
     """
-    with told_plainly(), source.engines.writing.begin() as read:
+    engine = source.engines.writing if held else source.engines.reading
+    with told_plainly(), engine.begin() as read:
         with target.engines.writing.begin() as write:
             goes_on = _mark(write)
         tables = [table for table in CATALOGUE.sorted_tables if table is not UPGRADE_WORK]

@@ -1,0 +1,102 @@
+"""Back the board up into a file while it runs, and put such a file back into an empty database."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Final
+
+from server.services.errors import Conflict
+from server.services.rebuild import rebuild
+from server.services.upgrade_database import upgrade_database
+from server.store.migrate import is_current, migrate
+from server.store.move import Differs, Moved, Progress, move_database
+from server.store.store import Store
+
+NAME: Final = "fourth-hour-{:%Y%m%dT%H%M%SZ}.db"
+PATTERN: Final = "fourth-hour-????????T??????Z.db"
+
+
+def back_up(
+    store: Store, folder: Path, *, now: datetime, progress: Progress = lambda *_: None
+) -> tuple[Path, Moved]:
+    """Write all that is stored at one moment into a new SQLite file in `folder`.
+
+    Whatever the engine of the board, which goes on meanwhile. Every row is compared with what was
+    read before the file gets its name, so that a file of that name is whole. Raises `Away`,
+    `Conflict`, and OSError where the folder does not take it.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    file = folder / NAME.format(now.astimezone(UTC))
+    unfinished = file.with_suffix(".part")
+    _remove(unfinished)
+    with _opened(unfinished) as copy:
+        migrate(copy)
+        moved = _move(store, copy, progress, held=False)
+    _sync(unfinished)
+    unfinished.replace(file)
+    _sync(folder)
+    return file, moved
+
+
+def keep_newest(folder: Path, keep: int) -> tuple[Path, ...]:
+    """Delete all but the `keep` newest backups of a folder; those that went."""
+    gone = tuple(sorted(folder.glob(PATTERN))[:-keep])
+    for file in gone:
+        file.unlink()
+    return gone
+
+
+def restore(
+    file: Path, target: Store, *, now: datetime, progress: Progress = lambda *_: None
+) -> tuple[Moved, int]:
+    """Put a backup into an empty database, and work every unit out anew.
+
+    Answers what was put back, and how many derived rows were not what the facts say: 0 for a sound
+    backup. The file is only read; of an older schema, a copy is brought to the newest. Raises
+    `Conflict`, `Away`, and OSError where there is no such file.
+    """
+    file.stat()
+    migrate(target)
+    with TemporaryDirectory(prefix="fourth-hour-") as folder, _opened(file) as backup:
+        if is_current(backup):
+            moved = _move(backup, target, progress, held=False)
+        else:
+            newest = Path(shutil.copyfile(file, Path(folder, file.name)))
+            with _opened(newest) as copy:
+                upgrade_database(copy, now=now)
+                moved = _move(copy, target, progress, held=False)
+    return moved, len(rebuild(target, now=now).differed)
+
+
+@contextmanager
+def _opened(file: Path) -> Iterator[Store]:
+    opened = Store(f"sqlite:///{file}")
+    try:
+        yield opened
+    finally:
+        opened.close()
+
+
+def _move(source: Store, target: Store, progress: Progress, *, held: bool) -> Moved:
+    try:
+        return move_database(source, target, progress, held=held)
+    except Differs as wrong:
+        raise Conflict(f"{wrong}") from wrong
+
+
+def _remove(file: Path) -> None:
+    for ending in ("", "-wal", "-shm", "-journal"):
+        Path(f"{file}{ending}").unlink(missing_ok=True)
+
+
+def _sync(path: Path) -> None:
+    """Wait until the disk has it: a backup is not one before."""
+    opened = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)
