@@ -9,6 +9,7 @@ from server.domain import limits, words
 ID_PATTERN: Final = r"^[A-Za-z0-9._:-]{1,80}$"
 # No control characters, and something to read: neither Python, ECMAScript nor Rust disagree on it.
 LINE_PATTERN: Final = r"^[^\x00-\x1F\x7F-\x9F]*[^\x00-\x20\x7F-\xA0][^\x00-\x1F\x7F-\x9F]*$"
+SHIFT_PATTERN: Final = r"^(none|[0-2][0-9]:[0-5][0-9]-[0-2][0-9]:[0-5][0-9])$"
 TEXT_PATTERN: Final = (
     r"^[^\x00-\x08\x0B\x0C\x0E-\x1F\x7F-\x9F]*[^\x00-\x20\x7F-\xA0]"
     r"[^\x00-\x08\x0B\x0C\x0E-\x1F\x7F-\x9F]*$"

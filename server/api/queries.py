@@ -5,11 +5,24 @@ from typing import Annotated, Final
 from fastapi import Path
 from pydantic import Field
 
-from server.api.fields import LAST_REVISION, LINE_PATTERN, Asked, ClockName, Line, Ref, Revision
+from server.api.fields import (
+    LAST_REVISION,
+    LINE_PATTERN,
+    SHIFT_PATTERN,
+    Asked,
+    ClockName,
+    Component,
+    Line,
+    Ref,
+    Revision,
+)
 from server.api.instants import QueryInstant
 from server.domain import limits
 from server.domain.audit import AuditAct
-from server.services.list_breaches import FIRST, LAST, Period
+from server.domain.breach_list import Wanted
+from server.domain.review.periods import By
+from server.domain.workload.period import Period as Span
+from server.services.passed_limits import FIRST, LAST, Period
 from server.services.read_audit import PAGE
 from server.store.audit_search import AuditQuery
 
@@ -62,16 +75,48 @@ class LoadQuery(OfWard):
 
 
 class BreachesQuery(BoardQuery):
-    """The breaches whose limit lies from `from` until before `to`, of one clock or of all."""
+    """The breaches whose limit lies from `from` until before `to`, all or some of them.
+
+    `weekday` (from Monday, 1), `hour`, `night` and `shift` are those of the limit on the ward's
+    clock. A shift is that of the unit's nurse, by its hours: `07:00-19:30`, or `none`.
+    """
 
     from_at: Annotated[QueryInstant | None, Field(alias="from")] = None
     to_at: Annotated[QueryInstant | None, Field(alias="to")] = None
     clock: ClockName | None = None
+    component: Component | None = None
+    shift: Annotated[str, Field(pattern=SHIFT_PATTERN)] | None = None
+    weekday: Annotated[int, Field(ge=1, le=7)] | None = None
+    hour: Annotated[int, Field(ge=0, le=23)] | None = None
+    night: bool | None = None
+    explained: bool | None = None
+
+    @property
+    def wanted(self) -> Wanted:
+        """What of it is asked for."""
+        return Wanted(**{name: getattr(self, name) for name in Wanted.__match_args__})
 
     @property
     def period(self) -> Period:
         """The period asked for, without end where none is given."""
         return Period(self.from_at or FIRST, self.to_at or LAST)
+
+
+class ReviewQuery(BoardQuery):
+    """The limits that lie from `from` until before `to`, of one component or of all.
+
+    `by` cuts the period into the days, weeks from Monday or months of the ward.
+    """
+
+    from_at: Annotated[QueryInstant, Field(alias="from")]
+    to_at: Annotated[QueryInstant, Field(alias="to")]
+    by: By | None = None
+    component: Component | None = None
+
+    @property
+    def period(self) -> Span:
+        """The period asked for."""
+        return Span(self.from_at, self.to_at)
 
 
 class StreamQuery(OfWard):

@@ -45,7 +45,7 @@ class Duty(NamedTuple):
 class Wanted:
     """What is asked for; None: whatever it is.
 
-    `shift` is hours such as `07:00-19:30`, or `NO_SHIFT`. `weekday` counts from Monday, 0; `hour`
+    `shift` is hours such as `07:00-19:30`, or `NO_SHIFT`. `weekday` counts from Monday, 1; `hour`
     begins on the hour. `night` tells night from day, `explained` those with a cause from open ones.
     """
 
@@ -127,7 +127,7 @@ def _lies_then(one: Passed, wanted: Wanted, hours: WardHours) -> bool:
     if wanted.weekday is wanted.hour is wanted.night is None:
         return True
     local = one.limit_at.astimezone(hours.zone)
-    if wanted.weekday not in (None, local.weekday()) or wanted.hour not in (None, local.hour):
+    if wanted.weekday not in (None, local.isoweekday()) or wanted.hour not in (None, local.hour):
         return False
     return wanted.night in (None, hours.is_night(one.limit_at))
 

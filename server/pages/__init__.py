@@ -5,10 +5,12 @@ from typing import Final
 from fastapi import APIRouter
 
 from server.pages import (
+    account,
     alarm_load,
     audit,
     badges,
     board,
+    breach,
     breaches,
     changes,
     compatibility,
@@ -57,6 +59,8 @@ SCREENS: Final = (
     unsent,
     reminders,
     breaches,
+    breach,
+    account,
     alarm_load,
     changes,
     labels,

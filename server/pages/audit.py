@@ -22,7 +22,7 @@ from server.pages.visitors import See
 from server.services.actor import Actor
 from server.services.enter_staff import list_staff
 from server.services.enter_ward import list_wards
-from server.services.list_breaches import Period
+from server.services.passed_limits import Period
 from server.services.permissions import Act, require
 from server.services.read_audit import NO_TIME, Source, Trail, TrailRow, noted_at, read_audit
 from server.services.shown import shows

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 from urllib.parse import quote, urlencode
 
-from server.domain.words import Role
+from server.domain.words import ClockName, Role
 from server.services.actor import Actor
 
 SIGN_IN: Final = "/sign-in"
@@ -35,7 +35,8 @@ SCREENS: Final = (
     Screen("board", "Board", _ALL),
     Screen("reminders", "Reminders", _NURSES | _REVIEW),
     Screen("plan", "Plan", _REVIEW),
-    Screen("breaches", "Breaches", _REVIEW),
+    Screen("breaches", "Breaches", _NURSES | _REVIEW),
+    Screen("accounts", "Accounted for", _REVIEW),
     Screen("alarm-load", "Alarm load", _REVIEW),
     Screen("orders", "Orders", _REVIEW),
     Screen("patients", "Patients", _REVIEW, of_ward=False),
@@ -135,6 +136,11 @@ def reaction_href(episode_id: str) -> str:
 def record_href(episode_id: str) -> str:
     """Answer the address of the record of a unit for the notes."""
     return f"{episode_href(episode_id)}/record"
+
+
+def breach_href(episode_id: str, clock: ClockName, n: int) -> str:
+    """Answer the address of the page of one limit of a unit that was not kept."""
+    return f"{episode_href(episode_id)}/breaches/{clock}/{n}"
 
 
 def screens_of(role: Role) -> tuple[Screen, ...]:

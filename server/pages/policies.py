@@ -86,11 +86,12 @@ def section_views(policy: Policy) -> tuple[SectionView, ...]:
     grouped: dict[str, list[ValueView]] = {}
     for value in policy.values.values():
         section = value.key.partition(".")[0]
-        grouped.setdefault(section, []).append(_value(value))
+        grouped.setdefault(section, []).append(value_view(value))
     return tuple(SectionView(SECTION[key], tuple(values)) for key, values in grouped.items())
 
 
-def _value(value: PolicyValue) -> ValueView:
+def value_view(value: PolicyValue) -> ValueView:
+    """Answer one value as the page says it."""
     words = words_of(value.key)
     return ValueView(
         value.key, words, _said(value), value.source, value.note, verified=value.verified

@@ -1,35 +1,32 @@
 """Breaches of a ward: which limits passed unmet or were met late, in a period."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import Final
+from datetime import datetime
 
+from server.domain.breach_list import (
+    ANY,
+    Passed,
+    Surroundings,
+    Wanted,
+    WardHours,
+    earliest_first,
+    wanted_ones,
+)
 from server.domain.breaches import Breach
+from server.domain.clock import SECOND
 from server.domain.picture import Picture, picture
-from server.domain.words import ClockName
+from server.domain.policy import Policy
 from server.services.actor import Actor
-from server.services.cases import load_cases
+from server.services.cases import load_cases, zone_of
+from server.services.enter_shift import LONGEST
 from server.services.enter_ward import read_ward
-from server.store.board import begun_episode_ids, live_episode_ids
-from server.store.clock_states import breaches_between
-from server.store.due import episodes_due
+from server.services.passed_limits import EVER, Period, passed_as_known, passed_limits
+from server.services.policies import policies_of_versions
+from server.store.breach_rows import duties_of
+from server.store.policies import policies_of_wards, version_at
 from server.store.sessions import ReadSession
-
-FIRST: Final = datetime(1, 1, 1, tzinfo=UTC)
-LAST: Final = datetime(9999, 12, 31, tzinfo=UTC)
-ALL: Final = 1_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class Period:
-    """From `from_at` on, until just before `until`."""
-
-    from_at: datetime = FIRST
-    until: datetime = LAST
-
-
-EVER: Final = Period()
+from server.store.wards import Ward
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +44,7 @@ def list_breaches(
     period: Period = EVER,
     *,
     now: datetime,
-    clock: ClockName | None = None,
+    wanted: Wanted = ANY,
     at: datetime | None = None,
     known_at: datetime | None = None,
 ) -> tuple[BreachRow, ...]:
@@ -56,42 +53,51 @@ def list_breaches(
     With `at` or `known_at`: those that had happened, or were known, then.
     Raises `NotFound`, `Forbidden`.
     """
-    read_ward(session, actor, ward_id)
-    instant = at or now
+    ward, periods = read_ward(session, actor, ward_id), {ward_id: period}
     if at is None and known_at is None:
-        ids = _breached(session, ward_id, period, now)
+        passed = passed_limits(session, periods, now=now)
     else:
-        ids = set(begun_episode_ids(session, ward_id, instant, known_at=known_at))
-    cases = load_cases(session, ids, now=instant, known_at=known_at)
-    looked = (picture(case.known(at=at), instant) for case in cases.values())
-    return _in_order(looked, period, clock)
+        passed = passed_as_known(session, periods, now=now, at=at, known_at=known_at)
+    around = surroundings(session, [ward], passed, now=now)
+    found = sorted(wanted_ones(passed, wanted, around), key=earliest_first)
+    cases = load_cases(session, _ids(found), now=at or now, at=at, known_at=known_at)
+    pictures = {one: picture(case.known(at=at), at or now) for one, case in cases.items()}
+    return breach_rows(found, pictures)
 
 
-def _breached(session: ReadSession, ward_id: str, period: Period, now: datetime) -> set[str]:
-    """The units with a stored breach in the period, and those that may have one unstored.
-
-    A unit on the board, or one that no tick has looked at, may have passed a limit since.
-    """
-    stored = breaches_between(session, ward_id, period.from_at, period.until)
-    unseen = episodes_due(session, now, limit=ALL)
-    return {
-        *(one.episode_id for one in stored),
-        *(one.episode_id for one in unseen if one.ward_id == ward_id),
-        *live_episode_ids(session, ward_id, now),
-    }
-
-
-def _in_order(
-    looked: Iterable[Picture], period: Period, clock: ClockName | None
-) -> tuple[BreachRow, ...]:
-    rows = [
-        BreachRow(one, breach)
-        for one in looked
-        for breach in one.breaches
-        if period.from_at <= breach.limit_at < period.until and clock in (None, breach.clock)
-    ]
-    return tuple(sorted(rows, key=_order))
+def surroundings(
+    session: ReadSession, wards: Sequence[Ward], passed: Sequence[Passed], *, now: datetime
+) -> Surroundings:
+    """Answer what weekday, night and shift of limits are told by: policies as they are `now`."""
+    hours = _hours(session, wards, now)
+    nurses = {one.nurse_id for one in passed if one.nurse_id is not None}
+    if not nurses:
+        return Surroundings(hours)
+    limits = [one.limit_at for one in passed]
+    begun = (min(limits) - LONGEST, max(limits) + SECOND)
+    return Surroundings(hours, duties_of(session, hours, nurses, *begun))
 
 
-def _order(row: BreachRow) -> tuple[object, ...]:
-    return (row.breach.limit_at, row.picture.case.request.id, row.breach.clock, row.breach.n)
+def breach_rows(passed: Iterable[Passed], pictures: Mapping[str, Picture]) -> tuple[BreachRow, ...]:
+    """Answer the breaches with their units, in the same order."""
+    return tuple(
+        BreachRow(pictures[one.episode_id], breach)
+        for one in passed
+        for breach in pictures[one.episode_id].breaches
+        if (breach.clock, breach.n) == (one.clock, one.n)
+    )
+
+
+def _ids(passed: Iterable[Passed]) -> set[str]:
+    return {one.episode_id for one in passed}
+
+
+def _hours(session: ReadSession, wards: Sequence[Ward], now: datetime) -> dict[str, WardHours]:
+    periods = policies_of_wards(session, [ward.id for ward in wards])
+    versions = {ward_id: version_at(known, now) or "" for ward_id, known in periods.items()}
+    policies = policies_of_versions(session, versions.values())
+    return {ward.id: _hours_of(ward, policies[versions[ward.id]]) for ward in wards}
+
+
+def _hours_of(ward: Ward, policy: Policy) -> WardHours:
+    return WardHours(zone_of(ward), policy.night_from, policy.night_until)

@@ -10,8 +10,8 @@ from server.domain.clock import SECOND
 from server.domain.errors import Invalid
 from server.services.actor import Actor
 from server.services.enter_ward import read_ward, read_ward_policy
-from server.services.list_breaches import Period
 from server.services.nurses import NURSES
+from server.services.passed_limits import Period
 from server.services.permissions import Act, require
 from server.store.alarm_load import duties_within, reminders_of_period, units_issued
 from server.store.sessions import ReadSession

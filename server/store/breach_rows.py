@@ -10,7 +10,7 @@ from server.domain.breach_list import Duty, Passed
 from server.domain.words import ClockName, ClockState, Component
 from server.store.columns import UtcDateTime
 from server.store.sessions import AnyRow, ReadSession
-from server.store.statements import IDS, one_of
+from server.store.statements import IDS, in_chunks, one_of
 from server.store.tables import CLOCK_STATE, EPISODE, SHIFT, TRANSITION
 
 _FROM: Final = bindparam("from_at", type_=UtcDateTime())
@@ -80,8 +80,12 @@ def duties_of(
     until: datetime,
 ) -> tuple[Duty, ...]:
     """The shifts of these nurses on these wards that begin in `from_at` <= start < `until`."""
-    asked = _asked(ward_ids, from_at, until) | {"nurses": sorted(set(nurse_ids))}
-    return tuple(Duty(*row) for row in session.rows(_DUTIES, asked))
+    asked = _asked(ward_ids, from_at, until)
+    return tuple(
+        Duty(*row)
+        for chunk in in_chunks(sorted(set(nurse_ids)))
+        for row in session.rows(_DUTIES, asked | {"nurses": chunk})
+    )
 
 
 def _asked(ward_ids: Iterable[str], from_at: datetime, until: datetime) -> dict[str, Any]:

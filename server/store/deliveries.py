@@ -3,12 +3,13 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from sqlalchemy import and_, delete, func, or_, select, update
 
 from server.domain.delivery import DeliveryState
 from server.domain.words import ClockName, ClockState, Stage
+from server.store.reminders import RaisedReminder
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import columns_for, in_chunks, insert_if_absent, upsert, values_of
 from server.store.tables import (
@@ -71,6 +72,14 @@ class Letter:
     ward_name: str
     timezone: str
     told: Told | None
+
+
+class Sending(NamedTuple):
+    """How a reminder went to the webhook of this name; `ended_at`: taken, or given up."""
+
+    webhook: str
+    state: DeliveryState
+    ended_at: datetime | None
 
 
 _DELIVERY: Final = DELIVERY.c
@@ -178,6 +187,28 @@ def letters_of(
         of_it = of_it.where(_DELIVERY.ward_id.in_(sorted(ward_ids)))
     newest = of_it.order_by(_DELIVERY.made_at.desc(), _DELIVERY.id).limit(limit)
     return tuple(_letter(row) for row in session.rows(newest))
+
+
+def sendings_of(
+    session: ReadSession, ward_id: str, reminders: Iterable[RaisedReminder]
+) -> dict[str, tuple[Sending, ...]]:
+    """How these reminders of a ward went to webhooks, by reminder id; what is forgotten is not."""
+    wanted = {one.id: one.raised_at for one in reminders}
+    if not wanted:
+        return {}
+    # A message is made with its reminder: the time of making is what an index knows.
+    between = _DELIVERY.made_at.between(min(wanted.values()), max(wanted.values()))
+    asked = (
+        select(_DELIVERY.reminder_id, WEBHOOK.c.name, _DELIVERY.state, _DELIVERY.ended_at)
+        .join_from(DELIVERY, WEBHOOK, WEBHOOK.c.id == _DELIVERY.webhook_id)
+        .where(between, _DELIVERY.ward_id == ward_id, _DELIVERY.reminder_id.is_not(None))
+        .order_by(WEBHOOK.c.name, _DELIVERY.id)
+    )
+    found: dict[str, list[Sending]] = {}
+    for reminder_id, name, state, ended_at in session.rows(asked):
+        if reminder_id in wanted:
+            found.setdefault(reminder_id, []).append(Sending(name, DeliveryState(state), ended_at))
+    return {reminder_id: tuple(sent) for reminder_id, sent in found.items()}
 
 
 def count_deliveries(

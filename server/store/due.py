@@ -1,11 +1,13 @@
 """The row is the queue: which episodes may have changed by time alone."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Final, NamedTuple
 
 from sqlalchemy import bindparam, func, select, update
 
 from server.store.sessions import ReadSession, WriteSession
+from server.store.statements import IDS, one_of
 from server.store.tables import EPISODE_STATE
 
 
@@ -24,6 +26,12 @@ _DUE: Final = (
     .order_by(_STATE.next_change_at, _STATE.episode_id)
     .limit(bindparam("at_most"))
 )
+_UNSEEN: Final = (
+    select(_STATE.episode_id)
+    .where(_STATE.next_change_at <= bindparam("now", type_=_STATE.next_change_at.type))
+    .where(one_of(_STATE.ward_id))
+    .order_by(_STATE.episode_id)
+)
 _EARLIEST: Final = select(func.min(_STATE.next_change_at)).where(_STATE.next_change_at.is_not(None))
 
 
@@ -31,6 +39,14 @@ def episodes_due(session: ReadSession, now: datetime, *, limit: int = 1000) -> t
     """The episodes whose next change has come by `now`, the longest due first."""
     rows = session.rows(_DUE, {"now": now, "at_most": limit})
     return tuple(Due(*row) for row in rows)
+
+
+def episodes_unseen(
+    session: ReadSession, ward_ids: Iterable[str], now: datetime
+) -> tuple[str, ...]:
+    """The episodes of these wards whose next change has come by `now`: no tick has looked yet."""
+    rows = session.rows(_UNSEEN, {"now": now, IDS: sorted(set(ward_ids))})
+    return tuple(row[0] for row in rows)
 
 
 def earliest_change(session: ReadSession) -> datetime | None:

@@ -22,9 +22,9 @@ def test_the_breaches_of_a_week_lead_to_their_units(hospital: Hospital) -> None:
 
     page = hospital.visit(MANAGER).see("/wards/w1/breaches")
 
-    assert "1 breach on 1 unit, 1 without a cause." in page.text
-    assert "Alder, Ida Red cells 4 First check 10:30 30 min none given" in page.text
-    assert "/episodes/e1" in page.links
+    assert "1 breach on 1 unit: 1 open, 0 explained." in page.text
+    assert "First check Tue 3 Mar 10:30 Alder, Ida Red cells 4 30 min open" in page.text
+    assert "/episodes/e1/breaches/first_check/1" in page.links
 
 
 def test_a_cause_stands_beside_its_breach(hospital: Hospital) -> None:

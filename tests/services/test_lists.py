@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from server.domain.breach_list import Wanted
 from server.domain.payloads import (
     Acknowledged,
     Assigned,
@@ -16,9 +17,10 @@ from server.domain.payloads import (
 from server.domain.words import ClockName, ClockState, Fate
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
-from server.services.list_breaches import Period, list_breaches
+from server.services.list_breaches import list_breaches
 from server.services.list_due import DueItem, list_due
 from server.services.list_reminders import list_reminders
+from server.services.passed_limits import Period
 from tests.domain.builders import at
 from tests.services.charting import Charting, instant
 from tests.services.engines import ON_BOTH_ENGINES
@@ -173,7 +175,7 @@ def test_a_period_holds_its_first_second_and_not_its_last(
 
 
 def test_breaches_of_one_clock(ward: Charting) -> None:
-    assert _breaches(ward, 35, clock=ClockName.START) == [
+    assert _breaches(ward, 35, wanted=Wanted(clock=ClockName.START)) == [
         ("e1", ClockName.START, at(30), ClockState.OVERDUE)
     ]
 
@@ -183,7 +185,10 @@ def test_breaches_that_had_happened_and_were_known_then(ward: Charting) -> None:
     ward.start("e1", minute=36)
 
     def start(**asked: Any) -> list[ClockState]:
-        return [state for *_, state in _breaches(ward, 60, clock=ClockName.START, **asked)]
+        return [
+            state
+            for *_, state in _breaches(ward, 60, wanted=Wanted(clock=ClockName.START), **asked)
+        ]
 
     assert (start(), start(at=at(36))) == ([ClockState.MET_LATE], [ClockState.MET_LATE])
     assert (start(at=at(35)), start(at=at(30))) == ([ClockState.OVERDUE], [])
@@ -194,7 +199,9 @@ def test_a_breach_carries_the_cause_that_was_given(ward: Charting) -> None:
     ward.record(36, CauseGiven(ClockName.START, "porter late", "lift broken"), "e1", actor=MANAGER)
 
     with ward.store.read() as session:
-        rows = list_breaches(session, MANAGER, "w1", now=at(40), clock=ClockName.START)
+        rows = list_breaches(
+            session, MANAGER, "w1", now=at(40), wanted=Wanted(clock=ClockName.START)
+        )
 
     assert [(row.breach.cause, row.breach.cause_text) for row in rows] == [
         ("porter late", "lift broken")

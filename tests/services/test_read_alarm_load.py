@@ -12,7 +12,7 @@ from server.domain.words import ClockName, Role, Stage
 from server.services.actor import Actor
 from server.services.enter_shift import ShiftDraft, enter_shift
 from server.services.errors import Forbidden, NotFound
-from server.services.list_breaches import Period
+from server.services.passed_limits import Period
 from server.services.read_alarm_load import WardLoad, read_alarm_load
 from tests.domain.builders import at
 from tests.services.charting import Charting

@@ -12,13 +12,15 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from server.domain.breach_list import Wanted
 from server.domain.clock import BREACHED
 from server.domain.words import ClockName
 from server.exchange.history_files import read_episodes, read_observations
 from server.services.history import ImportReport
 from server.services.import_history import import_history
-from server.services.list_breaches import Period, list_breaches
+from server.services.list_breaches import list_breaches
 from server.services.list_due import list_due
+from server.services.passed_limits import Period
 from tests.services.charting import Charting, ids_of
 from tests.services.people import PROGRAM
 from tests.services.random_files import fresh_stores
@@ -129,7 +131,7 @@ def test_as_many_breaches_are_listed_as_the_rules_count(
     real: Imported, clock: ClockName | None
 ) -> None:
     with real.charting.store.read() as session:
-        rows = list_breaches(session, PROGRAM, "w1", now=NOW, clock=clock)
+        rows = list_breaches(session, PROGRAM, "w1", now=NOW, wanted=Wanted(clock=clock))
 
     expected = [
         (unit.episode_id, verdict.clock, verdict.n, verdict.limit_at)

@@ -88,7 +88,7 @@ def get_breaches(asks: Asks, query: Annotated[BreachesQuery, Query()]) -> Respon
             query.ward_id,
             query.period,
             now=now,
-            clock=query.clock,
+            wanted=query.wanted,
             at=query.at,
             known_at=query.known_at,
         )

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.ward_time import TypedTime, WardTimeError, instant_of
-from server.services.list_breaches import Period
+from server.services.passed_limits import Period
 
 
 def period_of(asked: Entry, zone: ZoneInfo) -> Period | None:

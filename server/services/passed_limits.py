@@ -1,0 +1,97 @@
+"""Which limits passed unmet or were met late: from the derived rows, or from the facts of then."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Final
+
+from server.domain.breach_list import Passed
+from server.domain.breaches import Breach
+from server.domain.picture import Picture, picture
+from server.services.cases import load_cases
+from server.store.board import begun_episode_ids
+from server.store.breach_rows import passed_between
+from server.store.due import episodes_unseen
+from server.store.sessions import ReadSession
+
+FIRST: Final = datetime(1, 1, 1, tzinfo=UTC)
+LAST: Final = datetime(9999, 12, 31, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """From `from_at` on, until just before `until`."""
+
+    from_at: datetime = FIRST
+    until: datetime = LAST
+
+    def holds(self, instant: datetime) -> bool:
+        """Whether an instant lies in it."""
+        return self.from_at <= instant < self.until
+
+
+EVER: Final = Period()
+Periods = Mapping[str, Period]
+"""One period for each ward, by ward id: a day begins on each by its own clock."""
+
+
+def span_of(periods: Periods) -> Period:
+    """Answer what all the periods lie in."""
+    asked = periods.values()
+    return Period(min(one.from_at for one in asked), max(one.until for one in asked))
+
+
+def passed_limits(session: ReadSession, periods: Periods, *, now: datetime) -> list[Passed]:
+    """Answer what was not kept by `now` on some wards, in no order.
+
+    Read from the derived rows. Units that no tick has looked at since something changed by time
+    alone are worked out here; elsewhere a row says all, however late it is by now.
+    """
+    if not periods:
+        return []
+    asked, unseen = span_of(periods), set(episodes_unseen(session, periods, now))
+    stored = passed_between(session, periods, asked.from_at, asked.until)
+    cases = load_cases(session, unseen, now=now)
+    fresh = _of_pictures(picture(case, now) for case in cases.values())
+    known = [one for one in stored if one.episode_id not in unseen]
+    return [one for one in (*known, *fresh) if periods[one.ward_id].holds(one.limit_at)]
+
+
+def passed_as_known(
+    session: ReadSession,
+    periods: Periods,
+    *,
+    now: datetime,
+    at: datetime | None,
+    known_at: datetime | None,
+) -> list[Passed]:
+    """Answer what was not kept as of `at`, or as was known at `known_at`: every unit is folded."""
+    instant = at or now
+    ids = {
+        episode_id
+        for ward_id in periods
+        for episode_id in begun_episode_ids(session, ward_id, instant, known_at=known_at)
+    }
+    cases = load_cases(session, ids, now=instant, at=at, known_at=known_at)
+    looked = (picture(case.known(at=at), instant) for case in cases.values())
+    return [one for one in _of_pictures(looked) if periods[one.ward_id].holds(one.limit_at)]
+
+
+def _of_pictures(looked: Iterable[Picture]) -> list[Passed]:
+    return [_passed(one, breach) for one in looked for breach in one.breaches]
+
+
+def _passed(looked: Picture, breach: Breach) -> Passed:
+    request = looked.case.request
+    return Passed(
+        episode_id=request.id,
+        ward_id=request.ward_id,
+        clock=breach.clock,
+        n=breach.n,
+        limit_at=breach.limit_at,
+        met_at=breach.met_at,
+        state=breach.state,
+        component=request.component,
+        nurse_id=looked.episode.nurse_at(breach.limit_at),
+        cause=breach.cause,
+    )
