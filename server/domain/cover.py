@@ -5,7 +5,7 @@ work on another. Instants are UTC; a cover is in force from `from_at` until just
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 
@@ -80,6 +80,24 @@ def covered_by(nurse_id: str, covers: Iterable[Cover], at: datetime) -> frozense
     listed = tuple(covers)
     covered = {one.covered_id for one in listed if one.in_force(at)} - {nurse_id}
     return frozenset(one for one in covered if who_answers(one, listed, at) == nurse_id)
+
+
+def known_covers(covers: Iterable[Cover], at: datetime) -> tuple[Cover, ...]:
+    """Answer the covers as they had been entered by an instant.
+
+    One that was ended later stood with the end it was entered with, unless another that had been
+    entered by then was to take its place.
+    """
+    entered = [one for one in covers if one.recorded_at <= at]
+    taking = {(one.ward_id, one.covered_id, one.from_at) for one in entered}
+    return tuple(
+        one
+        if one.ended_at is None
+        or one.ended_at <= at
+        or (one.ward_id, one.covered_id, one.ended_at) in taking
+        else replace(one, ended_at=None, ended_by=None)
+        for one in entered
+    )
 
 
 def closes_circle(covers: Iterable[Cover], new: Cover) -> bool:

@@ -1,6 +1,5 @@
 """Reminders of a ward: what is owed and was said so, with one touch to say "I have it"."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Annotated, Final
@@ -26,7 +25,7 @@ from server.pages.ward_setting import WardSetting
 from server.services.acknowledge import acknowledge as give_acknowledgement
 from server.services.enter_staff import list_staff
 from server.services.list_due import DueItem, list_due
-from server.services.list_reminders import list_reminders
+from server.services.list_reminders import Key, furthest_stages, list_reminders
 from server.services.permissions import Act, may
 from server.services.shown import shows
 from server.store.reminders import RaisedReminder
@@ -43,9 +42,7 @@ STAGE: Final = {
     Stage.ESCALATE: "escalated",
     Stage.SECOND_ESCALATE: "escalated again",
 }
-RANK: Final = {stage: place for place, stage in enumerate(Stage)}
 
-Key = tuple[str, ClockName, int]
 Nurse = Annotated[str, Query(max_length=200)]
 
 
@@ -105,7 +102,7 @@ def _page(
         raised = list_reminders(session, actor, ward_id, since=now - LOOK_BACK)
         due = list_due(session, actor, ward_id, now=now, nurse_id=nurse or None)
         names = {one.id: one.name for one in list_staff(session, actor, ward_id)}
-    said = _latest(raised)
+    said = furthest_stages(raised)
     rows = [
         _row(item, said[key], names, setting, screen)
         for item in due
@@ -123,17 +120,6 @@ def _page(
         errors={**(typed.errors if typed else {}), **wrong.errors} if wrong else {},
         csrf_token=screen.visitor.csrf_token,
     )
-
-
-def _latest(raised: Iterable[RaisedReminder]) -> dict[Key, RaisedReminder]:
-    """The furthest stage that was raised of each clock."""
-    latest: dict[Key, RaisedReminder] = {}
-    for one in raised:
-        key = (one.episode_id, one.clock, one.n)
-        before = latest.get(key)
-        if before is None or (RANK[one.stage], one.repeat) >= (RANK[before.stage], before.repeat):
-            latest[key] = one
-    return latest
 
 
 def _key_of(item: DueItem) -> Key:

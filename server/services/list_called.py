@@ -7,7 +7,7 @@ from typing import Final
 
 from server.domain.picture import Picture
 from server.domain.reminders import acknowledgement_of
-from server.domain.words import Role
+from server.domain.words import Role, Stage
 from server.services.raise_reminders import identity_of
 from server.services.recipients import Recipients
 from server.store.reminders import RaisedReminder, reminders_calling
@@ -15,6 +15,7 @@ from server.store.sessions import ReadSession
 from server.store.staff import Staff
 
 CALLED_FOR: Final = timedelta(hours=24)
+ESCALATIONS: Final = frozenset({Stage.ESCALATE, Stage.SECOND_ESCALATE})
 
 
 def reminders_of_others(
@@ -34,6 +35,20 @@ def reminders_of_others(
     known, found = set(own), defaultdict(list)
     for one in raised:
         if one.episode_id not in known:
+            found[one.episode_id].append(one)
+    return dict(found)
+
+
+def calls_among(
+    nurse: Staff, raised: Iterable[RaisedReminder], own: Iterable[str], now: datetime
+) -> dict[str, list[RaisedReminder]]:
+    """Answer the same of reminders that were read already, for a look at the past."""
+    known, told = set(own), _stands_for(nurse)
+    found = defaultdict(list)
+    for one in raised:
+        escalated = nurse.role is Role.CHARGE_NURSE and one.stage in ESCALATIONS
+        recent = one.raised_at >= now - CALLED_FOR
+        if recent and one.episode_id not in known and (one.to in told or escalated):
             found[one.episode_id].append(one)
     return dict(found)
 

@@ -1,6 +1,6 @@
 """What one nurse has to do: the units they answer for, on all their wards."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -66,10 +66,47 @@ def list_mine(
     if nurse.id != actor.staff_id and not wards:
         raise Forbidden("this is not one of your wards")
     covers = covers_between(session, wards, now, now + LONGEST)
-    by_ward = {i: [one for one in covers if one.ward_id == i] for i in wards}
-    answering = {i: who_answers(nurse.id, theirs, now) for i, theirs in by_ward.items()}
-    units, called = _units(session, nurse, by_ward, now)
+    whose = whose_units(nurse, wards, covers, now)
+    ids = units_of_nurses(session, wards, {one for theirs in whose.values() for one in theirs}, now)
+    raised = reminders_of_others(session, nurse, wards, ids, now)
+    cases = load_cases(session, (*ids, *raised), now=now)
+    looked = [picture(case, now) for case in cases.values()]
+    return mine_of(session, nurse, wards, covers, looked, raised, now=now)
+
+
+def whose_units(
+    nurse: Staff, ward_ids: Iterable[str], covers: Iterable[Cover], at: datetime
+) -> dict[str, set[str]]:
+    """Answer whose units a nurse answers for, each ward for itself, by its id."""
+    listed = tuple(covers)
+    return {
+        ward_id: {nurse.id, *covered_by(nurse.id, _of_ward(ward_id, listed), at)}
+        for ward_id in ward_ids
+    }
+
+
+def mine_of(
+    session: ReadSession,
+    nurse: Staff,
+    wards: Mapping[str, Ward],
+    covers: Sequence[Cover],
+    looked: Iterable[Picture],
+    raised: Mapping[str, Iterable[RaisedReminder]],
+    *,
+    now: datetime,
+) -> Mine:
+    """Put the list of a nurse together from units of these wards, looked at from `now`.
+
+    `raised` is what may call the nurse beside the nurse's own units, by episode id.
+    """
+    whose = whose_units(nurse, wards, covers, now)
+    ordered = sorted(looked, key=lambda one: one.sort_key)
+    mine = [one for one in ordered if one.episode.nurse_id in whose[one.case.request.ward_id]]
+    calling = still_calling(session, nurse, ordered, raised, now)
+    units = tuple(_own(one, nurse.id) for one in mine if is_on_board(one, now))
+    called = tuple(MyUnit(one, None, calls) for one in ordered if (calls := _calls(one, calling)))
     own = tuple(one for one in covers if nurse.id in (one.covering_id, one.covered_id))
+    answering = {i: who_answers(nurse.id, _of_ward(i, covers), now) for i in wards}
     return Mine(
         at=now,
         nurse=nurse,
@@ -84,6 +121,10 @@ def list_mine(
     )
 
 
+def _of_ward(ward_id: str, covers: Iterable[Cover]) -> list[Cover]:
+    return [one for one in covers if one.ward_id == ward_id]
+
+
 def _nurse(session: ReadSession, actor: Actor, nurse_id: str | None) -> Staff:
     require(actor, Act.HAND_OVER)
     wanted = nurse_id or actor.staff_id
@@ -95,27 +136,6 @@ def _nurse(session: ReadSession, actor: Actor, nurse_id: str | None) -> Staff:
     if nurse is None or nurse.role not in NURSES:
         raise NotFound("the nurse")
     return nurse
-
-
-def _units(
-    session: ReadSession, nurse: Staff, covers: Mapping[str, list[Cover]], now: datetime
-) -> tuple[tuple[MyUnit, ...], tuple[MyUnit, ...]]:
-    """The nurse's own units with those of whom the nurse covers, and others that call the nurse.
-
-    Each ward for itself.
-    """
-    whose = {i: {nurse.id, *covered_by(nurse.id, theirs, now)} for i, theirs in covers.items()}
-    everybody = {one for theirs in whose.values() for one in theirs}
-    ids = units_of_nurses(session, covers, everybody, now)
-    raised = reminders_of_others(session, nurse, covers, ids, now)
-    cases = load_cases(session, (*ids, *raised), now=now)
-    looked = sorted((picture(case, now) for case in cases.values()), key=lambda one: one.sort_key)
-    mine = [one for one in looked if one.episode.nurse_id in whose[one.case.request.ward_id]]
-    calling = still_calling(session, nurse, looked, raised, now)
-    return (
-        tuple(_own(one, nurse.id) for one in mine if is_on_board(one, now)),
-        tuple(MyUnit(one, None, calls) for one in looked if (calls := _calls(one, calling))),
-    )
 
 
 def _own(looked: Picture, nurse_id: str) -> MyUnit:

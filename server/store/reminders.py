@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, and_, bindparam, case, or_, select, update
+from sqlalchemy import Select, and_, bindparam, case, insert, or_, select, update
 
 from server.domain.clock import OWED
 from server.domain.words import ClockName, Stage
@@ -87,6 +87,12 @@ def raise_reminders(
     return tuple(reminder for reminder in reminders if reminder.id in new)
 
 
+def keep_reminders(session: WriteSession, reminders: Iterable[RaisedReminder]) -> None:
+    """Keep reminders of units that nobody has looked at yet. `Clash`: one of them is there."""
+    rows = [values_of(reminder) | {"change_revision": 0} for reminder in reminders]
+    session.run(insert(REMINDER), rows)
+
+
 def reminders_since(
     session: ReadSession, ward_id: str, since: datetime | None = None
 ) -> tuple[RaisedReminder, ...]:
@@ -95,6 +101,14 @@ def reminders_since(
     if since is not None:
         listed = listed.where(_REMINDER.raised_at >= since)
     return _read(session, listed)
+
+
+def reminders_between(
+    session: ReadSession, ward_id: str, from_at: datetime, until: datetime
+) -> tuple[RaisedReminder, ...]:
+    """The reminders of a ward raised in a period, both ends included, in order."""
+    here = _REMINDERS.where(_REMINDER.ward_id == ward_id)
+    return _read(session, here.where(_REMINDER.raised_at.between(from_at, until)))
 
 
 def reminders_calling(
