@@ -24,6 +24,7 @@ from server.domain.review.periods import By
 from server.domain.workload.period import Period as Span
 from server.services.passed_limits import FIRST, LAST, Period
 from server.services.read_audit import PAGE
+from server.services.review_rates import Asked as AskedRates
 from server.store.audit_search import AuditQuery
 
 PathId = Annotated[str, Path(pattern=LINE_PATTERN, max_length=limits.SHORT_TEXT, alias="id")]
@@ -114,9 +115,10 @@ class ReviewQuery(BoardQuery):
     component: Component | None = None
 
     @property
-    def period(self) -> Span:
-        """The period asked for."""
-        return Span(self.from_at, self.to_at)
+    def asked(self) -> AskedRates:
+        """What is asked for."""
+        period = Span(self.from_at, self.to_at)
+        return AskedRates(period, self.by, self.component, self.at, self.known_at)
 
 
 class StreamQuery(OfWard):

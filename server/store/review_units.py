@@ -3,7 +3,7 @@
 Each question walks an index of a ward from the beginning of a stretch to its end.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -24,10 +24,18 @@ from sqlalchemy import (
     values,
 )
 
-from server.domain.review.counted import Begun, Fated, PlaceWaited, Until, Waited
+from server.domain.review.counted import (
+    TALLY_OF,
+    Begun,
+    Fated,
+    PlaceWaited,
+    Tallies,
+    Until,
+    Waited,
+)
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import Stretch
-from server.domain.words import Component, Fate, Priority
+from server.domain.words import ClockName, ClockState, Component, Fate, Priority
 from server.store.columns import UtcDateTime
 from server.store.review_stretches import (
     DAY_MINUTES,
@@ -37,7 +45,7 @@ from server.store.review_stretches import (
     minute_of_day,
 )
 from server.store.sessions import ReadSession
-from server.store.tables import EPISODE_STATE
+from server.store.tables import CLOCK_STATE, EPISODE_STATE
 
 _STATE: Final = EPISODE_STATE.c
 _NIGHT: Final = ("from_minute", "until_minute")
@@ -108,6 +116,23 @@ def starts_of(
     )
 
 
+def tallies_at_night(
+    session: ReadSession,
+    stretches: Iterable[Stretch],
+    nights: Mapping[str, NightHours],
+    clocks: Iterable[ClockName],
+    component: Component | None = None,
+) -> Tallies:
+    """How these clocks were kept for units that were started in each ward's night."""
+    night, named, found = _nights(nights), sorted(clocks), Tallies()
+    for asked in asked_for(stretches):
+        for clock, state, count in session.rows(_by_night(asked, night, named, component)):
+            name, each = ClockName(clock), TALLY_OF[ClockState(state)]
+            tally = Tally(count * each.met, count * each.late, count * each.missed)
+            found[name] = found.get(name, Tally()) + tally
+    return found
+
+
 def fates_of(
     session: ReadSession, stretches: Iterable[Stretch], component: Component | None = None
 ) -> tuple[Fated, ...]:
@@ -155,20 +180,39 @@ def _waits(
 
 
 def _starts(asked: CTE, night: CTE, component: Component | None) -> Select[Any]:
-    into = minute_of_day(_STATE.started_at, asked.c.offset_seconds) - night.c.from_minute
-    long = night.c.until_minute - night.c.from_minute
-    at_night = (into + DAY_MINUTES) % DAY_MINUTES < (long + DAY_MINUTES) % DAY_MINUTES
     units = (
         select(
             asked.c.place,
             case((_STATE.priority == Priority.ROUTINE.value, 1), else_=0).label("routine"),
-            case((at_night, 1), else_=0).label("at_night"),
+            case((_is_night(asked, night), 1), else_=0).label("at_night"),
         )
         .join_from(asked, night, night.c.ward_id == asked.c.ward_id)
         .join(EPISODE_STATE, _lies_in(asked, _STATE.started_at))
         .where(*_of(component))
     )
     return _grouped(units)
+
+
+def _by_night(
+    asked: CTE, night: CTE, clocks: Sequence[ClockName], component: Component | None
+) -> Select[Any]:
+    keys = (CLOCK_STATE.c.clock, CLOCK_STATE.c.state)
+    return (
+        select(*keys, func.count())
+        .join_from(asked, night, night.c.ward_id == asked.c.ward_id)
+        .join(EPISODE_STATE, _lies_in(asked, _STATE.started_at))
+        .join(CLOCK_STATE, CLOCK_STATE.c.episode_id == _STATE.episode_id)
+        .where(_is_night(asked, night), *_of(component))
+        .where(CLOCK_STATE.c.clock.in_(clocks), CLOCK_STATE.c.state.in_(sorted(TALLY_OF)))
+        .group_by(*keys)
+    )
+
+
+def _is_night(asked: CTE, night: CTE) -> ColumnElement[bool]:
+    """Whether the start lies at night: as far into it as it is long, whichever day it began."""
+    into = minute_of_day(_STATE.started_at, asked.c.offset_seconds) - night.c.from_minute
+    long = night.c.until_minute - night.c.from_minute
+    return (into + DAY_MINUTES) % DAY_MINUTES < (long + DAY_MINUTES) % DAY_MINUTES
 
 
 def _fates(asked: CTE, component: Component | None) -> Select[Any]:

@@ -7,7 +7,7 @@ March and October, Lord Howe Island by half an hour.
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from server.domain.review.stretches import Stretch, stretches_of
+from server.domain.review.stretches import PlaceFinder, Stretch, stretches_of
 from server.domain.workload.period import Period
 
 HOUR = timedelta(hours=1)
@@ -57,3 +57,17 @@ def test_half_an_hour_and_places_without_a_change() -> None:
 
 def test_no_place_has_no_stretch() -> None:
     assert stretches_of("w1", [], LONDON) == ()
+
+
+def test_an_instant_lies_in_one_place_of_its_ward_or_in_none() -> None:
+    spring = utc(2026, 3, 29, 1)
+    days = [
+        Period(spring - 3 * HOUR, spring + 3 * HOUR),
+        Period(spring + 5 * HOUR, spring + 9 * HOUR),
+    ]
+    found = PlaceFinder([*stretches_of("w1", days, LONDON), *stretches_of("w2", days[1:], LONDON)])
+
+    second = timedelta(seconds=1)
+    asked = [-3 * HOUR, 0 * HOUR, 3 * HOUR - second, 3 * HOUR, 5 * HOUR, 9 * HOUR, -4 * HOUR]
+    assert [found.place_of("w1", spring + one) for one in asked] == [0, 0, 0, None, 1, None, None]
+    assert [found.place_of(ward, spring + 5 * HOUR) for ward in ("w2", "w3")] == [0, None]

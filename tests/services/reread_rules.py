@@ -55,6 +55,12 @@ def read_units(file: Path) -> list[Unit]:
         ]
 
 
+def read_components(file: Path) -> dict[str, str]:
+    """What each row of `episodes.csv` was a unit of."""
+    with file.open(newline="") as lines:
+        return {row["episode_id"]: row["component"] for row in csv.DictReader(lines)}
+
+
 def read_full_sets(file: Path) -> dict[str, list[datetime]]:
     """When each patient had a full set, in order."""
     full = defaultdict(list)

@@ -9,24 +9,36 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from server.domain.breach_list import Wanted
 from server.domain.clock import BREACHED
-from server.domain.words import ClockName
+from server.domain.review.periods import By
+from server.domain.words import ClockName, Component
+from server.domain.workload.period import Period as Stretch
 from server.exchange.history_files import read_episodes, read_observations
 from server.services.history import ImportReport
 from server.services.import_history import import_history
 from server.services.list_breaches import list_breaches
 from server.services.list_due import list_due
 from server.services.passed_limits import Period
+from server.services.review_rates import Asked, review_rates
 from tests.services.charting import Charting, ids_of
 from tests.services.people import PROGRAM
 from tests.services.random_files import fresh_stores
-from tests.services.reread_rules import Unit, Verdict, judge, read_full_sets, read_units
+from tests.services.reread_rules import (
+    Unit,
+    Verdict,
+    judge,
+    read_components,
+    read_full_sets,
+    read_units,
+)
 
 NOW = datetime(2026, 3, 3, tzinfo=UTC)
+LONDON = ZoneInfo("Europe/London")
 CHECKS = {
     ClockName.BASELINE_CHECK,
     ClockName.FIRST_CHECK,
@@ -43,6 +55,7 @@ class Imported(NamedTuple):
     again: ImportReport
     units: list[Unit]
     sets: dict[str, list[datetime]]
+    components: dict[str, str]
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +94,7 @@ def real(
             read_in(charting),
             read_units(episodes),
             read_full_sets(observations),
+            read_components(episodes),
         )
 
 
@@ -147,6 +161,34 @@ def test_as_many_breaches_are_listed_as_the_rules_count(
     assert [limit for *_, limit in found] == sorted(limit for *_, limit in found)
 
 
+def test_rates_of_months_and_components_are_those_that_the_rules_count(real: Imported) -> None:
+    """By the clock of the ward: an hour before UTC's in summer a month begins there."""
+    limits = [verdict.limit_at for _, verdict in _judged(real)]
+    period = Stretch(min(limits), max(limits) + timedelta(seconds=1))
+    for component in (None, "red_cells", "plasma"):
+        kind = component and Component(component)
+        asked = Asked(period, By.MONTH, kind)
+        with real.charting.store.read() as session:
+            found = review_rates(session, PROGRAM, "w1", asked, now=NOW)
+
+        outcomes = Counter(
+            (f"{verdict.limit_at.astimezone(LONDON):%Y-%m}", verdict.clock, verdict.state)
+            for unit, verdict in _judged(real)
+            if component in (None, real.components[unit.episode_id])
+        )
+        counted = Counter[tuple[str, str, str]]()
+        for part in found.parts:
+            month = f"{part.period.from_at.astimezone(LONDON):%Y-%m}"
+            for clock in CHECKS:
+                tally = part.tallies[clock]
+                counted[month, clock, "met"] += tally.met
+                counted[month, clock, "met_late"] += tally.late
+                counted[month, clock, "missed"] += tally.missed
+        judged = {key: count for key, count in outcomes.items() if key[2] != "lapsed"}
+        assert +counted == judged
+        assert len({month for month, *_ in judged}) > (3 if component is None else 0)
+
+
 def test_breaches_are_cut_to_a_period(real: Imported) -> None:
     limits = sorted(
         verdict.limit_at
@@ -211,6 +253,10 @@ def test_what_is_due_at_an_instant_is_owed_by_units_on_the_board(real: Imported)
         met = any(unit.start + timedelta(minutes=10) <= at <= instant for at in _sets(real, unit))
         ended = unit.end < unit.start + timedelta(minutes=10)
         assert ((unit.episode_id, ClockName.FIRST_CHECK) in due) == (not met and not ended)
+
+
+def _judged(real: Imported) -> list[tuple[Unit, Verdict]]:
+    return [(unit, verdict) for unit in real.units for verdict in judge(unit, _sets(real, unit))]
 
 
 def _was_breached(verdict: Verdict, instant: datetime) -> bool:

@@ -17,6 +17,7 @@ from server.store.review_units import (
     fates_of,
     reassessments_of,
     starts_of,
+    tallies_at_night,
     waits_by_place,
     waits_of,
 )
@@ -108,19 +109,42 @@ def test_starts_are_counted_by_day_and_in_each_wards_night(
 ) -> None:
     begun: Tuples = Counter()
     for one, stretch in _in_stretches(rows, "started_at", component):
-        assert one.started_at is not None
-        shown = one.started_at.astimezone(ZONES[one.ward_id])
-        minute, night = shown.hour * 60 + shown.minute, NIGHTS[one.ward_id]
-        hours = range(night.from_minute, night.until_minute)
-        if night.until_minute < night.from_minute:
-            hours = range(night.until_minute, night.from_minute)
-        at_night = (minute in hours) is (night.from_minute < night.until_minute)
-        begun[stretch.place, one.priority is Priority.ROUTINE, at_night] += 1
+        begun[stretch.place, one.priority is Priority.ROUTINE, _is_night(one)] += 1
 
     with store.read() as session:
         found: tuple[Begun, ...] = starts_of(session, rows.stretches, NIGHTS, component)
 
     assert _summed(found) == begun
+
+
+@pytest.mark.parametrize("component", ANY)
+def test_limits_of_units_that_were_started_at_night_are_counted_apart(
+    store: Store, rows: Rows, component: Component | None
+) -> None:
+    wanted = (ClockName.FINISH, ClockName.END_CHECK)
+    nightly = {
+        one.episode_id for one, _ in _in_stretches(rows, "started_at", component) if _is_night(one)
+    }
+    counted: dict[ClockName, Tally] = {}
+    for one in rows.clocks:
+        if one.episode_id in nightly and one.clock in wanted and one.state in OUTCOME:
+            tally = Tally(**{OUTCOME[one.state]: 1})
+            counted[one.clock] = counted.get(one.clock, Tally()) + tally
+
+    with store.read() as session:
+        found = tallies_at_night(session, rows.stretches, NIGHTS, wanted, component)
+
+    assert found == counted
+    assert bool(found) is (component is not Component.GRANULOCYTES)
+
+
+def _is_night(one: EpisodeState) -> bool:
+    assert one.started_at is not None
+    shown = one.started_at.astimezone(ZONES[one.ward_id])
+    minute, night = shown.hour * 60 + shown.minute, NIGHTS[one.ward_id]
+    if night.from_minute < night.until_minute:
+        return minute in range(night.from_minute, night.until_minute)
+    return minute not in range(night.until_minute, night.from_minute)
 
 
 @pytest.mark.parametrize("component", ANY)

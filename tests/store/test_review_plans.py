@@ -13,7 +13,14 @@ from server.domain.workload.period import Period
 from server.store.clock_states import ClockRecord, save_clocks
 from server.store.requests import add_requests
 from server.store.review_limits import lateness_of, tallies_of
-from server.store.review_units import NightHours, fates_of, reassessments_of, starts_of, waits_of
+from server.store.review_units import (
+    NightHours,
+    fates_of,
+    reassessments_of,
+    starts_of,
+    tallies_at_night,
+    waits_of,
+)
 from server.store.sessions import ReadSession
 from server.store.states import save_states
 from server.store.store import Store
@@ -40,6 +47,12 @@ ASKED: dict[str, tuple[Callable[[ReadSession], object], set[str]]] = {
     "fates": (lambda session: fates_of(session, [HOUR]), {ISSUED}),
     "starts": (
         lambda session: starts_of(session, [HOUR], {"w1": NightHours(1200, 480)}),
+        {STARTED},
+    ),
+    "nights": (
+        lambda session: tallies_at_night(
+            session, [HOUR], {"w1": NightHours(1200, 480)}, [ClockName.FINISH]
+        ),
         {STARTED},
     ),
     "reassessments": (lambda session: reassessments_of(session, [HOUR]), {STARTED}),

@@ -4,6 +4,8 @@ A database knows no time zones that both engines share. Inside a stretch the clo
 one distance from UTC, so that the hour of the ward's day is plain arithmetic there.
 """
 
+from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
@@ -71,3 +73,23 @@ def _offset(at: datetime, zone: tzinfo) -> timedelta:
     offset = at.astimezone(zone).utcoffset()
     assert offset is not None  # noqa: S101 - an instant in a zone has one
     return offset
+
+
+class PlaceFinder:
+    """Answers in which place of its ward an instant lies."""
+
+    def __init__(self, stretches: Sequence[Stretch]) -> None:
+        self._by_ward: dict[str, list[Stretch]] = defaultdict(list)
+        for one in sorted(stretches, key=_from):
+            self._by_ward[one.ward_id].append(one)
+
+    def place_of(self, ward_id: str, at: datetime) -> int | None:
+        """The number of the place, None where the instant lies in none of the ward's."""
+        theirs = self._by_ward.get(ward_id, [])
+        begun = bisect_right(theirs, at, key=_from)
+        last = theirs[begun - 1] if begun else None
+        return last.place if last is not None and last.period.contains(at) else None
+
+
+def _from(stretch: Stretch) -> datetime:
+    return stretch.period.from_at
