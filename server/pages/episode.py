@@ -9,6 +9,7 @@ from server.domain.audit import SubjectKind
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.episodes.desk import Sent, stray_errors
 from server.pages.episodes.episode_view import Asked, episode_view, standing_alone
+from server.pages.episodes.past_page import past_page
 from server.pages.episodes.record import Scene, Way, read_form, read_press, read_scene, record_once
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.rendering import page, wants_part
@@ -19,6 +20,7 @@ from server.services.shown import shows
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 Name = Annotated[str, Query(max_length=64)]
+Instant = Annotated[str, Query(max_length=40)]
 Id = Annotated[str, StringConstraints(max_length=64)]
 Ids = Annotated[tuple[Id, ...], Query(max_length=8)]
 
@@ -26,9 +28,20 @@ Ids = Annotated[tuple[Id, ...], Query(max_length=8)]
 @router.get("/episodes/{episode_id}")
 @shows(SubjectKind.EPISODE, "episode_id")
 def see_episode(
-    request: Request, visitor: See, episode_id: str, step: Name = "", recorded: Ids = ()
+    request: Request,
+    visitor: See,
+    episode_id: str,
+    step: Name = "",
+    recorded: Ids = (),
+    at: Instant = "",
+    known_at: Instant = "",
 ) -> Response:
-    """The page of a unit; `step` is the one to open, `recorded` what was stored a moment ago."""
+    """The page of a unit; `step` is the one to open, `recorded` what was stored a moment ago.
+
+    With `at` or `known_at` it stands still: the unit as it was, or as was known, then.
+    """
+    if at or known_at:
+        return past_page(request, visitor, episode_id, {"at": at, "known_at": known_at})
     return _page(request, visitor, episode_id, Asked(step=step, recorded=recorded))
 
 

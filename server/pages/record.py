@@ -1,14 +1,12 @@
 """The record of one transfusion for the notes: a page that prints on one sheet."""
 
-from datetime import datetime
-from typing import Annotated, Final
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.audit import SubjectKind
 from server.pages.answers import PageRoute
-from server.pages.boards.replay import asked_instant
-from server.pages.forms.entry import Wrong
+from server.pages.forms.past import past_instant
 from server.pages.records.record_view import Made, record_view
 from server.pages.rendering import page
 from server.pages.visitors import See, now_of
@@ -18,8 +16,6 @@ from server.services.read_episode import read_episode
 from server.services.shown import shows
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
-
-AHEAD: Final = "lies in the future; expected an instant that has been"
 
 Instant = Annotated[str, Query(max_length=40)]
 
@@ -31,7 +27,7 @@ def see_record(
 ) -> Response:
     """The record as it is, or as it stood `at` an instant with what was `known_at` another."""
     now, asked = now_of(request), {"at": at, "known_at": known_at}
-    then, known = (_past(name, asked, now) for name in asked)
+    then, known = (past_instant(name, asked, now) for name in asked)
     actor = visitor.actor
     with request.app.state.store.read() as session:
         read = read_episode(session, actor, episode_id, now=now, at=then, known_at=known)
@@ -43,11 +39,3 @@ def see_record(
         head=head_of(visitor, setting, now, ""),
         record=record_view(read, staff, made),
     )
-
-
-def _past(name: str, asked: dict[str, str], now: datetime) -> datetime | None:
-    """An instant of the address. A paper must not tell of limits that nobody has passed yet."""
-    instant = asked_instant(name, asked)
-    if instant is not None and instant > now:
-        raise Wrong({name: AHEAD})
-    return instant

@@ -56,7 +56,10 @@ def stray_errors(shown: Iterable[FormView], sent: Sent | None) -> Mapping[str, s
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """What all forms of one page share. `revision` is the unit's as the page shows it."""
+    """What all forms of one page share. `revision` is the unit's as the page shows it.
+
+    `still`: the page shows the past, and nobody records anything on it.
+    """
 
     actor: Actor
     ward_id: str
@@ -69,10 +72,11 @@ class Desk:
     sent: Sent | None = None
     defaults: Mapping[Kind, Mapping[str, str]] = field(default_factory=dict)
     notes: Mapping[Kind, str] = field(default_factory=dict)
+    still: bool = False
 
     def may(self, kind: Kind) -> bool:
         """Whether the person may record such an event."""
-        return may(self.actor, act_of(kind), self.ward_id)
+        return not self.still and may(self.actor, act_of(kind), self.ward_id)
 
     def may_act(self, act: Act) -> bool:
         """Whether the person may record such an event, or confirm such a step."""

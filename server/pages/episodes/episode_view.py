@@ -1,7 +1,7 @@
 """Everything on the page of one unit, drawn from what is known of it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from server.domain.events import Event, sorted_live
@@ -51,12 +51,13 @@ class EpisodeView:
 class Asked:
     """How the page was asked for: a refused form, the step to open, what was stored a moment ago.
 
-    A refused form is shown as it was typed.
+    A refused form is shown as it was typed. `still`: as it was at an instant, without any form.
     """
 
     sent: Sent | None = None
     step: str = ""
     recorded: tuple[str, ...] = ()
+    still: bool = False
 
 
 def episode_view(
@@ -64,7 +65,7 @@ def episode_view(
 ) -> EpisodeView:
     """Answer the page as it was asked for."""
     speech = speech_of(read, staff)
-    desk = make_desk(read, staff, visitor, speech, asked.sent)
+    desk = replace(make_desk(read, staff, visitor, speech, asked.sent), still=asked.still)
     picture, live = read.picture, tuple(sorted_live(read.events))
     history = history_rows(read.events, read.voided_by, picture.case.policy.charting_late, speech)
     return EpisodeView(

@@ -15,7 +15,7 @@ from server.pages.episodes.clock_rows import ClockRow, owed_clocks, settled_cloc
 from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.facts import patient_facts, unit_facts
 from server.pages.episodes.sentences import Speech
-from server.pages.links import episode_href, hand_href, record_href
+from server.pages.links import breach_href, episode_href, hand_href, record_href
 from server.pages.page_head import iso
 from server.pages.row_view import RowView, row_view
 from server.pages.time_window import STEP, Tick, Window, axis, window_at
@@ -43,6 +43,7 @@ class BreachView:
     limit_text: str
     late: str
     cause: str
+    href: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ class StandingView:
 
 
 def standing_view(picture: Picture, desk: Desk, speech: Speech) -> StandingView:
-    """Answer how the unit stands; `href` is where this part is asked for again."""
+    """Answer how the unit stands; `href` is where this part is asked for again, if it ever is."""
     window, owed = _window(picture), owed_clocks(picture, speech)
     episode_id = picture.case.request.id
     return StandingView(
@@ -92,7 +93,7 @@ def standing_view(picture: Picture, desk: Desk, speech: Speech) -> StandingView:
         settled=settled_clocks(picture, speech),
         held_forms=_held_forms(owed, desk),
         charts=desk.may(Kind.NOTE),
-        href=f"{episode_href(episode_id)}/standing",
+        href="" if desk.still else f"{episode_href(episode_id)}/standing",
         hand_href=hand_href(episode_id),
         record_href=record_href(episode_id),
         policy_title=picture.case.policy.title,
@@ -139,6 +140,7 @@ def breach_views(picture: Picture, speech: Speech) -> Iterable[BreachView]:
             limit_text=speech.time(one.limit_at),
             late=late or "missed",
             cause=f"{one.cause}{text}" if one.cause else "",
+            href=breach_href(picture.case.request.id, one.clock, one.n),
         )
 
 
