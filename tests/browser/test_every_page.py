@@ -25,6 +25,8 @@ CHARGE = (
             "cover",
             "breaches",
             "alarm-load",
+            "accounts",
+            "exports",
             "orders",
             "orders/new",
             "staff",

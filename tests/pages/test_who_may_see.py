@@ -52,6 +52,8 @@ PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/plan/strip": ALL_OF_WARD,
     "/wards/w1/breaches": ALL_OF_WARD,
     "/wards/w1/alarm-load": REVIEWERS,
+    "/wards/w1/accounts": ALL_OF_WARD,
+    "/wards/w1/exports": frozenset({"charge-1", "manager-1", "admin"}),
     "/wards/w1/orders": ALL_OF_WARD,
     "/wards/w1/orders/new": CHARGE_ONLY,
     "/wards/w1/staff": ALL_OF_WARD,

@@ -1,7 +1,7 @@
 """A sheet: columns that say what they hold, rows of plain values, and what the whole is about."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
 from zoneinfo import ZoneInfo
@@ -32,7 +32,10 @@ class Holds(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column: its name as in the JSON, its words for people, its unit, where it comes from."""
+    """One column: its name as in the JSON, its words for people, its unit, where it comes from.
+
+    `words` say a coded value to people; programs get the code.
+    """
 
     name: str
     title: str
@@ -41,6 +44,7 @@ class Column:
     note: str = ""
     source: str = ""
     holds: Holds = Holds.NOBODY
+    words: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def names(self) -> tuple[str, ...]:

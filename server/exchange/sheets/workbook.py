@@ -88,6 +88,8 @@ def _cells(leaf: Leaf, sheet: Sheet, row: Iterable[Plain]) -> Iterator[object]:
     for column, value in zip(sheet.columns, row, strict=True):
         if column.shape is Shape.INSTANT:
             yield from _instants(leaf, value, sheet.about.zone)
+        elif isinstance(value, str):
+            yield _text(leaf, column.words.get(value, value))
         else:
             yield _cell(leaf, value)
 
@@ -104,8 +106,6 @@ def _instants(leaf: Leaf, value: Plain, zone: ZoneInfo) -> Iterator[object]:
 def _cell(leaf: Leaf, value: Plain) -> object:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, str):
-        return _text(leaf, value)
     if isinstance(value, date):
         return _dated(leaf, value, DAY) if value.year >= FIRST_YEAR else value.isoformat()
     return value

@@ -44,7 +44,7 @@ function isOurs(form) {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.matches("[hx-post]")) return; // htmx queues by itself
+  if (form.matches("[hx-post], [data-download]")) return; // htmx queues by itself; a file leaves the page as it is
   if (form.dataset.sent) return event.preventDefault();
   form.dataset.sent = "yes";
   if (!isOurs(form)) return;

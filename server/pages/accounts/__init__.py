@@ -1,0 +1,1 @@
+"""What the page of the units of a period is made of."""

@@ -1,0 +1,131 @@
+"""Take tables of a ward away as files: which, of which days, with or without who the patients are.
+
+Handing one out is an act, sent as a form: it leaves a row in the audit trail, and an address alone
+could be opened by whatever fetches ahead.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from fastapi import APIRouter, Request, Response
+
+from server.exchange.sheets import FORMATS
+from server.pages.answers import PageRoute, attempt
+from server.pages.exports.handing_out import hand_out, write_table
+from server.pages.exports.tables import FILTERS, TABLES, Ground, Naming, filter_words
+from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.period import period_of
+from server.pages.links import ward_href
+from server.pages.rendering import page
+from server.pages.setup_screen import Screen
+from server.pages.visitors import See, Typed
+from server.services.enter_ward import read_ward
+from server.services.export_sheet import may_export
+from server.services.permissions import Act, require
+from server.services.shown import shows_no_patient
+
+router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+NAME: Final = "exports"
+A_MONTH: Final = timedelta(days=30)
+FIELDS: Final = ("from", "to", "what", "form", "identity", *FILTERS)
+FORMS: Final = (
+    ("xlsx", "Workbook (XLSX)"),
+    ("csv", "CSV in a ZIP, with a second file that says what it is"),
+)
+WITHOUT, WITH = "without", "with"
+IDENTITY: Final = (
+    (WITHOUT, "Without: no name, record number, date of birth, bed or free text"),
+    (WITH, "With names and record numbers"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What the form offers; `only` says what breaches are narrowed to, `hidden` holds it."""
+
+    tables: tuple[tuple[str, str], ...]
+    forms: tuple[tuple[str, str], ...]
+    identity: tuple[tuple[str, str], ...]
+    only: tuple[str, ...]
+    hidden: tuple[tuple[str, str], ...]
+
+
+@router.get("/wards/{ward_id}/exports")
+@shows_no_patient
+def see_exports(request: Request, visitor: See, ward_id: str) -> Response:
+    """The form, as far as the address fills it in."""
+    screen = Screen(request, visitor, NAME, ward_id)
+    query = request.query_params
+    return _page(screen, Entry({name: [query.get(name, "")] for name in FIELDS}), {})
+
+
+@router.post("/wards/{ward_id}/exports")
+def take_away(request: Request, visitor: See, ward_id: str, typed: Typed) -> Response:
+    """The file that was asked for."""
+    screen = Screen(request, visitor, NAME, ward_id)
+    return attempt(
+        visitor,
+        typed,
+        lambda: _file(screen, typed),
+        lambda wrong: _page(screen, typed, wrong.errors, wrong.status),
+    )
+
+
+def _page(screen: Screen, asked: Entry, errors: dict[str, str], status: int = 200) -> Response:
+    setting, ward_id = screen.setting(), screen.ward_id or ""
+    actor = screen.visitor.actor
+    require(actor, Act.EXPORT, ward_id)
+    today = screen.now.astimezone(setting.zone).date()
+    usual = {
+        "from": f"{today - A_MONTH}",
+        "to": f"{today}",
+        "what": "breaches",
+        "form": "xlsx",
+        "identity": WITHOUT,
+    }
+    return page(
+        "export/exports.html",
+        status=status,
+        head=screen.head(setting),
+        href=ward_href(ward_id, NAME),
+        offer=_offer(asked, named=may_export(actor, ward_id, with_identity=True)),
+        asked={name: asked.raw(name) or text for name, text in usual.items()},
+        errors=errors,
+    )
+
+
+def _offer(asked: Entry, *, named: bool) -> Offer:
+    tables = (one for one in TABLES.values() if named or one.naming is not Naming.ALWAYS)
+    return Offer(
+        tables=tuple((one.name, one.text) for one in tables),
+        forms=FORMS,
+        identity=IDENTITY if named else IDENTITY[:1],
+        only=filter_words(asked),
+        hidden=tuple((name, asked.raw(name)) for name in FILTERS if asked.raw(name)),
+    )
+
+
+def _file(screen: Screen, typed: Entry) -> Response:
+    actor, ward_id, now = screen.visitor.actor, screen.ward_id or "", screen.now
+    zone = screen.setting().zone
+    what = typed.choice("what", TABLES, required=True)
+    form = typed.choice("form", FORMATS, required=True)
+    identity = typed.choice("identity", [WITHOUT, WITH], required=True)
+    period = period_of(typed, zone)
+    typed.check()
+    days = typed.day("from"), typed.day("to")
+    if what is None or form is None or period is None or days[0] is None or days[1] is None:
+        raise Wrong({"form": "cannot be read; expected what the page offers"})
+    table = TABLES[what]
+    with_identity = {
+        Naming.ALWAYS: True,
+        Naming.NEVER: False,
+        Naming.CHOICE: identity == WITH,
+    }[table.naming]
+    with screen.store.read() as session:
+        ward = read_ward(session, actor, ward_id)
+        ground = Ground(session, actor, ward, period, (days[0], days[1]), typed, now)
+        file, taken = write_table(ground, table, form, with_identity=with_identity)
+    return hand_out(screen, ground, file, taken)

@@ -1,0 +1,194 @@
+"""The tables of a ward that can be taken away as files, and what each is narrowed to, in words."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Final
+
+from server import __version__
+from server.domain.audit import SubjectKind
+from server.domain.policy import PolicyValue
+from server.domain.review.periods import By
+from server.domain.wording import day_text
+from server.domain.workload.period import Period as WorkPeriod
+from server.exchange.sheets.account_sheet import account_sheet, laboratory_sheet
+from server.exchange.sheets.breach_sheet import breach_sheet
+from server.exchange.sheets.common import Maker
+from server.exchange.sheets.load_sheet import load_sheet
+from server.exchange.sheets.rate_sheet import rate_sheet
+from server.exchange.sheets.sheet import Sheet
+from server.pages.breach_pages.filters import (
+    CLOCKS,
+    COMPONENTS,
+    HOURS,
+    PARTS,
+    WEEKDAYS,
+    read_filters,
+    shift_words,
+)
+from server.pages.forms.entry import Entry, Wrong
+from server.pages.ward_setting import ROLE
+from server.services.account_for_units import NamedAccount, each_account
+from server.services.actor import Actor
+from server.services.enter_ward import read_ward_policy
+from server.services.list_breaches import list_breaches
+from server.services.passed_limits import Period
+from server.services.read_alarm_load import read_alarm_load
+from server.services.review_rates import Asked as Rated
+from server.services.review_rates import review_rates
+from server.store.sessions import ReadSession
+from server.store.wards import Ward
+
+AccountSheet = Callable[[Maker, Iterable[NamedAccount], tuple[str, ...], PolicyValue], Sheet]
+
+
+class Naming(StrEnum):
+    """Whether a table names patients: if one wants it to, always, or never."""
+
+    CHOICE = "choice"
+    ALWAYS = "always"
+    NEVER = "never"
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Who asks for which table, of which ward and days, and what was typed besides."""
+
+    session: ReadSession
+    actor: Actor
+    ward: Ward
+    period: Period
+    days: tuple[date, date]
+    asked: Entry
+    now: datetime
+
+    @property
+    def maker(self) -> Maker:
+        """What every file of it says."""
+        return Maker(self.ward, ROLE[self.actor.role], self.now, __version__)
+
+    def only(self, what: str) -> str:
+        """The days in words: `units that came from 1 October to 31 October 2026`."""
+        first, last = map(day_text, self.days)
+        return f"{what} from {first} to {last}, days of the ward, both included"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table: its name, its words in the list, how the audit trail calls it, what makes it."""
+
+    name: str
+    text: str
+    kind: SubjectKind
+    naming: Naming
+    make: Callable[[Ground], Sheet]
+
+
+def _breaches(ground: Ground) -> Sheet:
+    asked = read_filters(ground.asked, (ground.ward,), ground.now)
+    if asked is None:
+        raise Wrong(ground.asked.errors)
+    found = list_breaches(
+        ground.session,
+        ground.actor,
+        ground.ward.id,
+        ground.period,
+        now=ground.now,
+        wanted=asked.wanted,
+    )
+    return breach_sheet(ground.maker, found, (ground.only("limits"), *filter_words(ground.asked)))
+
+
+def _units(ground: Ground) -> Sheet:
+    return _accounts(ground, account_sheet)
+
+
+def _laboratory(ground: Ground) -> Sheet:
+    return _accounts(ground, laboratory_sheet)
+
+
+def _accounts(ground: Ground, make: AccountSheet) -> Sheet:
+    session, ward, now = ground.session, ground.ward, ground.now
+    found = each_account(session, ground.actor, ward.id, ground.period, now=now)
+    kept = read_ward_policy(session, ward.id, now=now).values["retention.years"]
+    return make(ground.maker, found, (ground.only("units that came to the ward"),), kept)
+
+
+def _rates(ground: Ground) -> Sheet:
+    by = ground.asked.choice("by", list(By))
+    ground.asked.check()
+    period = WorkPeriod(ground.period.from_at, ground.period.until)
+    asked = Rated(period, By.WEEK if by is None else By(by))
+    found = review_rates(ground.session, ground.actor, ground.ward.id, asked, now=ground.now)
+    return rate_sheet(ground.maker, found, (ground.only("limits"),))
+
+
+def _reminders(ground: Ground) -> Sheet:
+    found = read_alarm_load(
+        ground.session, ground.actor, ground.ward.id, ground.period, now=ground.now
+    )
+    return load_sheet(ground.maker, found, (ground.only("reminders raised"),))
+
+
+TABLES: Final = {
+    table.name: table
+    for table in (
+        Table(
+            "breaches",
+            "Breaches, with how late and why",
+            SubjectKind.BREACHES,
+            Naming.CHOICE,
+            _breaches,
+        ),
+        Table(
+            "rates",
+            "Rates of each limit, whole and week by week",
+            SubjectKind.REVIEW,
+            Naming.NEVER,
+            _rates,
+        ),
+        Table(
+            "units",
+            "Units, and what became of each",
+            SubjectKind.ACCOUNTS,
+            Naming.CHOICE,
+            _units,
+        ),
+        Table(
+            "laboratory",
+            "Units for the laboratory (Directive 2005/61/EC, Annex I)",
+            SubjectKind.ACCOUNTS,
+            Naming.ALWAYS,
+            _laboratory,
+        ),
+        Table(
+            "reminders",
+            "Reminders, and what came of them",
+            SubjectKind.ALARM_LOAD,
+            Naming.NEVER,
+            _reminders,
+        ),
+    )
+}
+_CHOSEN: Final = {
+    "clock": ("limit", dict(CLOCKS)),
+    "component": ("component", dict(COMPONENTS)),
+    "weekday": ("weekday", dict(WEEKDAYS)),
+    "hour": ("hour of the limit", dict(HOURS)),
+    "part": ("part of the day", dict(PARTS)),
+    "show": ("those that are", {"open": "open", "explained": "explained"}),
+}
+FILTERS: Final = (*_CHOSEN, "shift")
+"""What else a list of breaches may have been narrowed by."""
+
+
+def filter_words(asked: Entry) -> tuple[str, ...]:
+    """Answer what breaches are narrowed to besides their days: `limit: First check`."""
+    words = [
+        f"{label}: {options[asked.raw(name)]}"
+        for name, (label, options) in _CHOSEN.items()
+        if asked.raw(name) in options
+    ]
+    shift = asked.raw("shift")
+    return (*words, *([f"shift of the unit’s nurse: {shift_words(shift)}"] if shift else []))
