@@ -50,7 +50,10 @@ class Course:
 
     @property
     def shown(self) -> tuple[tuple[datetime, datetime], ...]:
-        """When a board that was looked at showed it as passed and not done: from, until before."""
+        """When a board that was looked at showed it as passed and not done: from, until before.
+
+        A limit that can no longer be met is shown no more, unless it was missed from the first.
+        """
         ends = [*(one.since for one in self.known[1:]), self.until + SECOND]
         parts = (_shown(one, end) for one, end in zip(self.known, ends, strict=True))
         return _joined([part for part in parts if part is not None])
@@ -92,7 +95,10 @@ def _shown(one: Known, end: datetime) -> tuple[datetime, datetime] | None:
     changes = {one.since, clock.limit_at + SECOND, clock.over_at or one.since}
     passed = sorted(at for at in changes if one.since <= at < end)
     begins = next((at for at in passed if state_at(clock, at) in BREACHED), None)
-    return None if begins is None else (begins, end)
+    if begins is None:
+        return None
+    over = clock.over_at
+    return (begins, end if over is None or over <= begins else min(end, over))
 
 
 def _joined(parts: Sequence[tuple[datetime, datetime]]) -> tuple[tuple[datetime, datetime], ...]:

@@ -1,7 +1,7 @@
 """The page of one limit that was not kept, or that was shown as passed and kept after all."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -151,14 +151,18 @@ def _late(breach: BreachRead, near: Speech) -> Iterator[str]:
 def _shown(breach: BreachRead, near: Speech) -> Iterator[str]:
     """For how long boards showed it as passed and not done, and how much of that was charting."""
     shown = breach.course.shown
-    length = sum((until - since for since, until in shown), ZERO)
-    if not length:
+    if not shown:
         yield "No board ever showed it as passed and not done."
         return
-    minutes = max(1, round(length.total_seconds() / 60))
     since, until = near.time(shown[0][0]), near.time(shown[-1][1])
-    still = "still" if breach.state is ClockState.OVERDUE else f"until {until}"
-    yield f"Boards showed it as passed and not done for {span(minutes)}, from {since}, {still}."
+    lasts = shown[-1][1] > breach.course.until
+    if lasts and breach.state is ClockState.MISSED:
+        yield f"It has been shown as missed since {since}."
+        return
+    length = sum((ends - begins for begins, ends in shown), ZERO)
+    minutes = span(max(1, round(length.total_seconds() / 60)))
+    still = "still" if lasts else f"until {until}"
+    yield f"Boards showed it as passed and not done for {minutes}, from {since}, {still}."
     if breach.breach is None:
         yield "None of that was a breach: it had been done in time."
     elif breach.clock.met_at is not None:
@@ -175,7 +179,8 @@ def _by_charting(shown: Stretches, met_at: datetime) -> Iterator[str]:
 
 def _form(breach: BreachRead, desk: Desk) -> FormView | None:
     gives = breach.breach is not None and desk.may(Kind.CAUSE_GIVEN)
-    return desk.form(Kind.CAUSE_GIVEN, "cause") if gives else None
+    # Here it is the one thing to do, on the page of the unit one of many.
+    return replace(desk.form(Kind.CAUSE_GIVEN, "cause"), tone="") if gives else None
 
 
 def _others(breach: BreachRead, speech: Speech) -> Iterator[Other]:

@@ -1,12 +1,13 @@
 """What was shown and said of one limit, in the order in which it came to be known."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 from typing import Final
 
 from server.domain.breach_course import Course, Known
+from server.domain.clock import BREACHED
 from server.domain.delivery import DeliveryState
 from server.domain.wording import RECIPIENT, span, whole_minutes
 from server.domain.words import ClockState, Recipient, Stage
@@ -15,14 +16,12 @@ from server.pages.page_head import iso
 from server.services.read_breach import BreachRead
 from server.store.deliveries import Sending
 from server.store.reminders import RaisedReminder
-from server.store.transitions import Transition
 
 AT_ONCE: Final = timedelta(minutes=1)
 """Within this a scheduler that is awake notices what time alone changes."""
 
 CROSSED: Final = {
     ClockState.DUE: "Due",
-    ClockState.OVERDUE: "Shown as passed",
     ClockState.MISSED: "Too late to be met",
     ClockState.LAPSED: "No longer owed",
 }
@@ -56,7 +55,8 @@ class Happening:
 def timeline(breach: BreachRead, speech: Speech) -> tuple[Happening, ...]:
     """Answer everything of one limit, the earliest first; `speech` speaks from near the limit."""
     found = [
-        *_crossings(breach.crossed, speech),
+        *_crossings(breach, speech),
+        *_shown(breach, speech),
         *_entries(breach.course, speech),
         *_reminders(breach, speech),
     ]
@@ -77,14 +77,29 @@ def _happening(
     return Happening(at, iso(at), speech.time(at), what, said, passed)
 
 
-def _crossings(crossed: Iterable[Transition], speech: Speech) -> Iterator[Happening]:
+def _crossings(breach: BreachRead, speech: Speech) -> Iterator[Happening]:
     """What time alone changed; what an entry changed is said with the entry."""
-    for one in crossed:
+    known = breach.course.first_known_at
+    for one in breach.crossed:
         if one.to_state in CROSSED:
-            late = one.noticed_at - one.at > AT_ONCE
-            stamp = f"It had been so since {speech.time(one.at)}." if late else ""
-            passed = one.to_state in (ClockState.OVERDUE, ClockState.MISSED)
-            yield _happening(one.noticed_at, CROSSED[one.to_state], speech, stamp, passed=passed)
+            at = max(one.at, known or one.at)
+            noticed = _noticed(at, one.noticed_at, speech)
+            yield _happening(at, CROSSED[one.to_state], speech, noticed)
+
+
+def _shown(breach: BreachRead, speech: Speech) -> Iterator[Happening]:
+    """From when boards showed it as passed: they tell time themselves, reminders need a tick."""
+    for since, _ in breach.course.shown:
+        noticed = [one.noticed_at for one in breach.crossed if one.to_state in BREACHED]
+        first = next((at for at in noticed if at >= since), since)
+        said = _noticed(since, first, speech)
+        yield _happening(since, "Shown as passed", speech, said, passed=True)
+
+
+def _noticed(at: datetime, noticed_at: datetime, speech: Speech) -> str:
+    """When it was noticed, where nobody had looked for some time."""
+    late = noticed_at - at > AT_ONCE
+    return f"Reminders noticed it at {speech.time(noticed_at)} only." if late else ""
 
 
 def _entries(course: Course, speech: Speech) -> Iterator[Happening]:
