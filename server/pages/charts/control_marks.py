@@ -2,11 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from string import ascii_uppercase
 from typing import Final
 
 from server.domain.review.signals import WORDS, Rule, Signal
-from server.pages.charts.frame import LETTER_WIDTH, text_width
+from server.pages.charts.frame import LETTER_WIDTH, letter_of, text_width
 from server.pages.charts.scale import Scale
 
 SIDES: Final = {True: "above the centre", False: "below the centre"}
@@ -69,7 +68,7 @@ def mark(signals: Iterable[Signal], places: Sequence[Place]) -> tuple[Marked, ..
         together.setdefault((one.rule, one.is_up, first), []).extend(one.places)
     return tuple(
         Marked(
-            letter=_letter(place),
+            letter=letter_of(place),
             places=tuple(found),
             lettered=tuple(found) if rule is Rule.BEYOND_LIMITS else (found[-1],),
             words=_words(rule, found, places, is_up=is_up),
@@ -108,12 +107,6 @@ def flags(changes: Iterable[Change], across: Scale) -> tuple[Flag, ...]:
         begins[row:] = [reach - width - LETTER_WIDTH, *begins[row + 1 :]]
         found.append(Flag(x, row, text, "end" if is_cut else "start"))
     return tuple(reversed(found))
-
-
-def _letter(place: int) -> str:
-    """A to Z, and then AA to ZZ."""
-    times, at = divmod(place, len(ascii_uppercase))
-    return ascii_uppercase[at] * (times + 1)
 
 
 def _words(rule: Rule, found: Sequence[int], places: Sequence[Place], *, is_up: bool) -> str:

@@ -25,7 +25,7 @@ def described(groups: Sequence[Group], limit_minutes: float | None) -> str:
     """Answer what the drawing shows, for whoever does not see it."""
     if not groups:
         return "There is nothing to draw."
-    return " ".join(_said(group, limit_minutes) for group in groups)
+    return " ".join(f"{told(group, limit_minutes)}." for group in groups)
 
 
 def note(groups: Sequence[Group]) -> str:
@@ -57,13 +57,14 @@ def _row(group: Group) -> tuple[str, ...]:
     return (group.name, *map(str, counts), _time(curve.median), _time(curve.p90))
 
 
-def _said(group: Group, limit_minutes: float | None) -> str:
+def told(group: Group, limit_minutes: float | None) -> str:
+    """Answer what a curve says."""
     curve = group.curve
     said = f"{group.name}, {curve.total} counted: median {_time(curve.median)}"
     if limit_minutes is not None:
         part = percent(1 - curve.survival_at(limit_minutes))
         said += f", {part} within {minutes(limit_minutes)}"
-    return f"{said}, nine in ten within {_time(curve.p90)}."
+    return f"{said}, nine in ten within {_time(curve.p90)}"
 
 
 def _time(at: float | None) -> str:

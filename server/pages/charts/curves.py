@@ -6,13 +6,13 @@ from math import inf
 from typing import Final
 
 from server.domain.review.survival import Curve
-from server.pages.charts.curve_words import Group, described, note, table
-from server.pages.charts.frame import LINE, WIDTH, FigureTable, Frame, Size
+from server.pages.charts.curve_words import Group, described, note, table, told
+from server.pages.charts.frame import LINE, WIDTH, FigureTable, Frame, Size, letter_of
 from server.pages.charts.scale import Scale, Tick, round_values
 from server.pages.charts.units import minutes, percent
 
-LEFT: Final = 50.0
-RIGHT: Final = 132.0
+LEFT: Final = 44.0
+RIGHT: Final = 24.0
 TOP: Final = 30.0
 PLOT: Final = 200.0
 FOOT: Final = 40.0
@@ -35,13 +35,17 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class CurveLine:
-    """The curve of one group; `dash` counts from 0. Its name stands at the right, at `name_y`."""
+    """The curve of one group; `dash` counts from 0.
 
-    name: str
+    Its letter stands at the right, at `letter_y`; `told` is what the key says of it.
+    """
+
+    letter: str
     dash: int
     path: str
-    name_y: float
+    letter_y: float
     marks: tuple[Mark, ...]
+    told: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,23 +82,23 @@ def curves_view(
     drawn = [group for group in groups if group.curve.steps]
     longest = max((_reach(group.curve) for group in drawn), default=0.0)
     times = round_values(0, max(LEAST, longest, 1.1 * (limit_minutes or 0)))
-    across = Scale(0, times[-1], LEFT, WIDTH[Size.MEDIUM] - RIGHT)
+    across = Scale(0, times[-1], LEFT, WIDTH[Size.NARROW] - RIGHT)
     axes = _Axes(across, Scale(0, 1, TOP + PLOT, TOP))
     return CurvesView(
         key=key,
         title=title,
         description=described(drawn, limit_minutes),
         frame=Frame(
-            size=Size.MEDIUM,
+            size=Size.NARROW,
             height=TOP + PLOT + FOOT,
             left=LEFT,
-            right=WIDTH[Size.MEDIUM] - RIGHT,
+            right=WIDTH[Size.NARROW] - RIGHT,
             top=TOP,
             bottom=TOP + PLOT,
             x_ticks=tuple(Tick(across.at(at), f"{at:g}") for at in times),
             y_ticks=tuple(Tick(axes.up.at(part), percent(part)) for part in PARTS),
         ),
-        lines=_lines(drawn, axes),
+        lines=_lines(drawn, axes, limit_minutes),
         band=_band(drawn[0].curve, axes) if len(drawn) == 1 else "",
         limit=None if limit_minutes is None else _limit(axes, limit_minutes),
         note=note(drawn),
@@ -108,17 +112,20 @@ def _reach(curve: Curve) -> float:
     return last if p90 is None else min(last, 1.5 * p90)
 
 
-def _lines(groups: Sequence[Group], axes: _Axes) -> tuple[CurveLine, ...]:
-    """The curves in the order of their groups, their names from above by where they end."""
+def _lines(
+    groups: Sequence[Group], axes: _Axes, limit_minutes: float | None
+) -> tuple[CurveLine, ...]:
+    """The curves in the order of their groups, their letters from above by where they end."""
     ends = [axes.up.at(1 - one.curve.survival_at(axes.across.high)) for one in groups]
-    name_y = dict(_apart(sorted(range(len(groups)), key=lambda at: ends[at]), ends))
+    letter_y = dict(_apart(sorted(range(len(groups)), key=lambda at: ends[at]), ends))
     return tuple(
         CurveLine(
-            name=group.name,
+            letter=letter_of(at),
             dash=at % DASHES,
             path=_path(group.curve, axes),
-            name_y=name_y[at],
+            letter_y=letter_y[at],
             marks=_marks(group, axes),
+            told=told(group, limit_minutes),
         )
         for at, group in enumerate(groups)
     )

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil
+from string import ascii_uppercase
 from typing import Final
 
 from server.pages.charts.scale import Tick
@@ -64,6 +65,12 @@ class FigureTable:
 def text_width(text: str) -> float:
     """About how wide a text is in a chart."""
     return len(text) * LETTER_WIDTH
+
+
+def letter_of(place: int) -> str:
+    """Answer A to Z, and then AA to ZZ, for places from 0 on."""
+    times, at = divmod(place, len(ascii_uppercase))
+    return ascii_uppercase[at] * (times + 1)
 
 
 def thinned(ticks: Sequence[Tick]) -> tuple[Tick, ...]:

@@ -1,6 +1,6 @@
 """A funnel plot as a drawing: the rate of each ward by how much it owed, and what chance allows."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,7 +12,9 @@ from server.pages.charts.scale import Scale, Tick, around, round_values
 from server.pages.charts.units import PERCENT, percent
 
 LEFT: Final = 44.0
-RIGHT: Final = 96.0
+RIGHT: Final = 52.0
+FEW: Final = 6
+"""Up to so many wards fit the narrow drawing with their names."""
 TOP: Final = 18.0
 PLOT: Final = 230.0
 FOOT: Final = 40.0
@@ -33,11 +35,12 @@ SHAPE: Final[dict[Standing, str]] = {
     Standing.ABOVE_998: "diamond",
     Standing.BELOW_998: "diamond",
 }
-_LIMITS: Final[tuple[tuple[str, Callable[[Limits], float]], ...]] = (
-    ("outer", lambda one: one.high_998),
-    ("inner", lambda one: one.high_95),
-    ("inner", lambda one: one.low_95),
-    ("outer", lambda one: one.low_998),
+_Read = Callable[[Limits], float]
+_LIMITS: Final[tuple[tuple[str, _Read, Collection[Standing]], ...]] = (
+    ("outer", lambda one: one.high_998, (Standing.ABOVE_998,)),
+    ("inner", lambda one: one.high_95, (Standing.ABOVE_95, Standing.ABOVE_998)),
+    ("inner", lambda one: one.low_95, (Standing.BELOW_95, Standing.BELOW_998)),
+    ("outer", lambda one: one.low_998, (Standing.BELOW_998,)),
 )
 _WRITTEN: Final = {"outer": "99.8 %", "inner": "95 %"}
 
@@ -103,49 +106,50 @@ def funnel_view(
     rates = [ward.tally.met / ward.tally.owed for ward in drawn]
     typical = funnel_limits(max(1, most // 4), target)
     values = around([*rates, typical.low_998, typical.high_998], PERCENT.least, PERCENT.within)
-    across = Scale(0, sizes[-1], LEFT, WIDTH[Size.MEDIUM] - RIGHT)
+    size = Size.NARROW if len(drawn) <= FEW else Size.MEDIUM
+    across = Scale(0, sizes[-1], LEFT, WIDTH[size] - RIGHT)
     axes = _Axes(across, Scale(values[0], values[-1], TOP + PLOT, TOP))
     return FunnelView(
         key=key,
         title=title,
         description=_described(drawn, target, target_name),
         frame=Frame(
-            size=Size.MEDIUM,
+            size=size,
             height=TOP + PLOT + FOOT,
             left=LEFT,
-            right=WIDTH[Size.MEDIUM] - RIGHT,
+            right=WIDTH[size] - RIGHT,
             top=TOP,
             bottom=TOP + PLOT,
-            x_ticks=tuple(Tick(across.at(size), f"{size:g}") for size in sizes),
+            x_ticks=tuple(Tick(across.at(owed), f"{owed:g}") for owed in sizes),
             y_ticks=tuple(Tick(axes.up.at(value), percent(value)) for value in values),
         ),
         target_y=axes.up.at(target),
         curves=tuple(_curves(axes, target)),
-        ends=_ends(axes, target, target_name),
+        ends=_ends(axes, target),
         dots=_dots(drawn, axes, target),
         table=_table(title, wards, target),
     )
 
 
 def _curves(axes: _Axes, target: float) -> Iterator[LimitCurve]:
-    """The limits, drawn where they lie on the axis."""
+    """The limits, drawn where they lie on the axis and where a ward could pass them."""
     last = axes.across.high
     sizes = sorted({max(1, round(last * (at / CURVE_STEPS) ** 2)) for at in range(CURVE_STEPS + 1)})
     limits = [(size, funnel_limits(size, target)) for size in sizes]
-    for kind, read in _LIMITS:
-        path, pen = "", "M"
+    for kind, read, beyond in _LIMITS:
+        path = ""
         for size, one in limits:
-            if axes.up.low <= read(one) <= axes.up.high:
-                path += f"{pen}{axes.across.at(size):g} {axes.up.at(read(one)):g}"
-                pen = "L"
+            passed = standing(size if read(one) > target else 0, size, target) in beyond
+            if passed and axes.up.low <= read(one) <= axes.up.high:
+                path += f"{'L' if path else 'M'}{axes.across.at(size):g} {axes.up.at(read(one)):g}"
         yield LimitCurve(kind, path)
 
 
-def _ends(axes: _Axes, target: float, target_name: str) -> tuple[Tick, ...]:
+def _ends(axes: _Axes, target: float) -> tuple[Tick, ...]:
     """What stands at the right: the target first, and limits where they leave it room."""
     limits = funnel_limits(round(axes.across.high), target)
-    found = [Tick(axes.up.at(target), f"{target_name} {percent(target)}")]
-    for kind, read in _LIMITS:
+    found = [Tick(axes.up.at(target), percent(target))]
+    for kind, read, _ in _LIMITS:
         y = axes.up.at(read(limits))
         if all(abs(y - other.at) >= LINE - 2 for other in found):
             found.append(Tick(y, _WRITTEN[kind]))
@@ -154,7 +158,12 @@ def _ends(axes: _Axes, target: float, target_name: str) -> tuple[Tick, ...]:
 
 def _dots(wards: Sequence[Ward], axes: _Axes, target: float) -> tuple[WardDot, ...]:
     places = [(axes.across.at(one.tally.owed), axes.up.at(one.tally.rate or 0)) for one in wards]
-    names = named([ward.name for ward in wards], places, LEFT)
+    names = named(
+        [ward.name for ward in wards],
+        places,
+        across=(axes.across.start, axes.across.end),
+        down=(axes.up.end, axes.up.start),
+    )
     return tuple(
         _dot(ward, place, name, target)
         for ward, place, name in zip(wards, places, names, strict=True)

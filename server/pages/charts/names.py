@@ -1,24 +1,27 @@
 """Names beside the dots of a drawing, so that none lies over another or over a dot."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from server.pages.charts.frame import LINE, text_width
+from server.pages.charts.frame import LETTER_WIDTH, LINE, text_width
 
 HALF_DOT: Final = 6.0
 BASE: Final = 4.0
 """The middle of a line of text lies so far above where it stands."""
+FARTHEST: Final = 6
+"""So many lines away from its dot a name is looked a place for."""
 
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """A name as it is drawn."""
+    """A name as it is drawn; `leads` is how far up or down its line to the dot goes, 0: none."""
 
     text: str
     x: float
     y: float
     anchor: str
+    leads: float = 0.0
 
 
 class _Taken(NamedTuple):
@@ -34,11 +37,14 @@ class _Taken(NamedTuple):
 
 
 def named(
-    names: Sequence[str], places: Sequence[tuple[float, float]], left: float
+    names: Sequence[str],
+    places: Sequence[tuple[float, float]],
+    across: tuple[float, float],
+    down: tuple[float, float],
 ) -> tuple[Name, ...]:
-    """Answer each name beside its dot, right of `left`.
+    """Answer each name near its dot, between the edges `across` and `down` of a plot.
 
-    Where nothing around a dot is free, its name stands at its right all the same.
+    Where nothing is free, a name stands at the right of its dot all the same.
     """
     taken = [_Taken(x - HALF_DOT, x + HALF_DOT, y) for x, y in places]
     found: list[Name] = []
@@ -47,7 +53,10 @@ def named(
         free = (
             one
             for one in tried
-            if one[1].begin > left and not any(one[1].is_over(other) for other in taken)
+            if across[0] < one[1].begin
+            and one[1].end < across[1]
+            and down[0] < one[1].middle < down[1]
+            and not any(one[1].is_over(other) for other in taken)
         )
         name, covered = next(free, tried[0])
         taken.append(covered)
@@ -55,21 +64,18 @@ def named(
     return tuple(found)
 
 
-def _around(text: str, x: float, y: float) -> tuple[Name, ...]:
-    """Where a name may stand, the best first."""
-    return (
-        Name(text, x + 8, y + BASE, "start"),
-        Name(text, x - 8, y + BASE, "end"),
-        Name(text, x, y - 9, "middle"),
-        Name(text, x, y + 17, "middle"),
-        Name(text, x + 6, y - 9, "start"),
-        Name(text, x + 6, y + 17, "start"),
-        Name(text, x - 6, y - 9, "end"),
-        Name(text, x - 6, y + 17, "end"),
-    )
+def _around(text: str, x: float, y: float) -> Iterator[Name]:
+    """Where a name may stand, the best first: beside its dot, over and under it, and farther."""
+    yield Name(text, x + 8, y + BASE, "start")
+    yield Name(text, x - 8, y + BASE, "end")
+    for lines in range(FARTHEST):
+        up, down = -9 - LINE * lines, 17 + LINE * lines
+        for anchor, off in (("middle", 0), ("start", -4), ("end", 4)):
+            yield Name(text, x + off, y + up, anchor, up + 2 if lines else 0.0)
+            yield Name(text, x + off, y + down, anchor, down - 11 if lines else 0.0)
 
 
 def _covered(name: Name) -> _Taken:
-    width = text_width(name.text)
+    width = text_width(name.text) + LETTER_WIDTH
     begin = name.x - {"start": 0.0, "middle": width / 2, "end": width}[name.anchor]
     return _Taken(begin, begin + width, name.y - BASE)
