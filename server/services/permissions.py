@@ -23,6 +23,7 @@ class Act(StrEnum):
     PLAN_UNITS = "make and accept plans"
     USE_LEARNT = "have plans use the ward's own recorded minutes"
     WEIGH_ALARMS = "see what came of reminders"
+    NOTE_CHANGE = "note what a ward changed"
     LINK_WALL = "make wall links"
     SEE_WEBHOOKS = "see webhooks"
     BADGES = "record badges"
@@ -46,11 +47,12 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
         Act.LINK_WALL,
         Act.SEE_WEBHOOKS,
         Act.WEIGH_ALARMS,
+        Act.NOTE_CHANGE,
     }
     | {Act.BADGES, Act.EXPORT, Act.EXPORT_IDENTITY},
     Role.MANAGER: frozenset(
         {Act.READ, Act.GIVE_CAUSE, Act.CLASSIFY, Act.USE_LEARNT, Act.WEIGH_ALARMS}
-        | {Act.READ_AUDIT, Act.EXPORT, Act.EXPORT_IDENTITY}
+        | {Act.NOTE_CHANGE, Act.READ_AUDIT, Act.EXPORT, Act.EXPORT_IDENTITY}
     ),
     Role.ADMINISTRATOR: frozenset(
         {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}

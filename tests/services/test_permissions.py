@@ -17,6 +17,7 @@ ALLOWED = {
         Act.CLASSIFY,
         Act.USE_LEARNT,
         Act.WEIGH_ALARMS,
+        Act.NOTE_CHANGE,
         Act.READ_AUDIT,
         Act.EXPORT,
         Act.EXPORT_IDENTITY,
