@@ -1,6 +1,8 @@
 """Each rule of special causes: what just fulfils it, what just does not, ties, gaps and phases."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Final
 
 import pytest
 from hypothesis import given
@@ -124,3 +126,37 @@ def test_a_signal_names_places_in_order_each_once(rule: Rule, values: list[float
     for one in find_signals(chart(values), (rule,)):
         assert list(one.places) == sorted(set(one.places))
         assert one.rule is rule
+
+
+WINDOWS: Final[dict[Rule, tuple[int, Callable[[Sequence[float]], set[int]]]]] = {
+    Rule.BEYOND_LIMITS: (1, lambda seen: _several(seen, 1, 3)),
+    Rule.TWO_OF_THREE: (3, lambda seen: _several(seen, 2, 2)),
+    Rule.FOUR_OF_FIVE: (5, lambda seen: _several(seen, 4, 1)),
+    Rule.ONE_SIDE: (8, lambda seen: _several(seen, 8, 0)),
+    Rule.TREND: (6, lambda seen: _all(seen, rises=all(a < b for a, b in pairwise(seen)))),
+}
+"""Each rule as it is worded: so many in a row, and which of them it points to."""
+
+
+def _several(seen: Sequence[float], count: int, sigmas: int) -> set[int]:
+    far = {at for at, value in enumerate(seen) if value > sigmas}
+    return far if len(far) >= count else set()
+
+
+def _all(seen: Sequence[float], *, rises: bool) -> set[int]:
+    return set(range(len(seen))) if rises else set()
+
+
+@pytest.mark.parametrize("rule", list(Rule))
+@given(st.lists(st.sampled_from([-3.5, -2.5, -1.5, -0.5, 0, 0.2, 0.5, 1.5, 2.5, 3.5]), max_size=40))
+def test_every_window_is_found_and_nothing_else(rule: Rule, values: list[float]) -> None:
+    length, look = WINDOWS[rule]
+    wanted = {
+        (first + at, is_up)
+        for is_up in (UP, DOWN)
+        for first in range(len(values) - length + 1)
+        for at in look([one if is_up else -one for one in values[first : first + length]])
+    }
+    found = find_signals(chart(values), (rule,))
+
+    assert {(place, one.is_up) for one in found for place in one.places} == wanted

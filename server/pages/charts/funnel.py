@@ -1,6 +1,6 @@
 """A funnel plot as a drawing: the rate of each ward by how much it owed, and what chance allows."""
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,7 +18,9 @@ FEW: Final = 6
 TOP: Final = 18.0
 PLOT: Final = 230.0
 FOOT: Final = 40.0
-CURVE_STEPS: Final = 80
+LEAST_OWED: Final = 10
+"""The axis holds at least so many, so that it counts in whole ones."""
+CURVE_STEPS: Final = 60
 NONE: Final = "–"
 
 STANDING: Final[dict[Standing, str]] = {
@@ -35,12 +37,27 @@ SHAPE: Final[dict[Standing, str]] = {
     Standing.ABOVE_998: "diamond",
     Standing.BELOW_998: "diamond",
 }
-_Read = Callable[[Limits], float]
-_LIMITS: Final[tuple[tuple[str, _Read, Collection[Standing]], ...]] = (
-    ("outer", lambda one: one.high_998, (Standing.ABOVE_998,)),
-    ("inner", lambda one: one.high_95, (Standing.ABOVE_95, Standing.ABOVE_998)),
-    ("inner", lambda one: one.low_95, (Standing.BELOW_95, Standing.BELOW_998)),
-    ("outer", lambda one: one.low_998, (Standing.BELOW_998,)),
+
+
+@dataclass(frozen=True, slots=True)
+class _Limit:
+    """One of the four: a ward passes it by chance in a part `chance` of the time."""
+
+    kind: str
+    is_high: bool
+    chance: float
+    read: Callable[[Limits], float]
+
+    def can_be_passed(self, owed: int, target: float) -> bool:
+        """Whether all met, or none, would be rare enough."""
+        return (target if self.is_high else 1 - target) ** owed <= self.chance
+
+
+_LIMITS: Final = (
+    _Limit("outer", True, 0.001, lambda one: one.high_998),
+    _Limit("inner", True, 0.025, lambda one: one.high_95),
+    _Limit("inner", False, 0.025, lambda one: one.low_95),
+    _Limit("outer", False, 0.001, lambda one: one.low_998),
 )
 _WRITTEN: Final = {"outer": "99.8 %", "inner": "95 %"}
 
@@ -102,7 +119,7 @@ def funnel_view(
     """
     drawn = [ward for ward in wards if ward.tally.owed]
     most = max((ward.tally.owed for ward in drawn), default=1)
-    sizes = round_values(0, most * 1.05)
+    sizes = round_values(0, max(LEAST_OWED, most * 1.05))
     rates = [ward.tally.met / ward.tally.owed for ward in drawn]
     typical = funnel_limits(max(1, most // 4), target)
     values = around([*rates, typical.low_998, typical.high_998], PERCENT.least, PERCENT.within)
@@ -136,23 +153,23 @@ def _curves(axes: _Axes, target: float) -> Iterator[LimitCurve]:
     last = axes.across.high
     sizes = sorted({max(1, round(last * (at / CURVE_STEPS) ** 2)) for at in range(CURVE_STEPS + 1)})
     limits = [(size, funnel_limits(size, target)) for size in sizes]
-    for kind, read, beyond in _LIMITS:
-        path = ""
-        for size, one in limits:
-            passed = standing(size if read(one) > target else 0, size, target) in beyond
-            if passed and axes.up.low <= read(one) <= axes.up.high:
-                path += f"{'L' if path else 'M'}{axes.across.at(size):g} {axes.up.at(read(one)):g}"
-        yield LimitCurve(kind, path)
+    for limit in _LIMITS:
+        drawn = [
+            f"{axes.across.at(size):g} {axes.up.at(limit.read(one)):g}"
+            for size, one in limits
+            if limit.can_be_passed(size, target) and axes.up.holds(limit.read(one))
+        ]
+        yield LimitCurve(limit.kind, f"M{'L'.join(drawn)}" if drawn else "")
 
 
 def _ends(axes: _Axes, target: float) -> tuple[Tick, ...]:
     """What stands at the right: the target first, and limits where they leave it room."""
     limits = funnel_limits(round(axes.across.high), target)
     found = [Tick(axes.up.at(target), percent(target))]
-    for kind, read, _ in _LIMITS:
-        y = axes.up.at(read(limits))
+    for limit in _LIMITS:
+        y = axes.up.at(limit.read(limits))
         if all(abs(y - other.at) >= LINE - 2 for other in found):
-            found.append(Tick(y, _WRITTEN[kind]))
+            found.append(Tick(y, _WRITTEN[limit.kind]))
     return tuple(found)
 
 

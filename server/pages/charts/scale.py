@@ -32,6 +32,10 @@ class Scale:
         part = (inside - self.low) / (self.high - self.low)
         return round(self.start + (self.end - self.start) * part, 1)
 
+    def holds(self, value: float) -> bool:
+        """Whether a value is on the axis."""
+        return self.low <= value <= self.high
+
 
 def round_values(low: float, high: float) -> tuple[float, ...]:
     """Answer round values in equal steps, the first at or below `low`, the last at or above `high`.
