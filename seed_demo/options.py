@@ -3,11 +3,15 @@
 import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Final
+
+from seed_demo.year.wards import WARDS
 
 FASTEST: Final = 240.0
 SLOWEST: Final = 1.0
+EPISODES: Final = 60_000
+MOST_EPISODES: Final = 500_000
 DESCRIPTION: Final = (
     "Open an invented ward, with nurses who act, are late and recover. "
     "Everything on it is made up; nothing leaves this computer."
@@ -16,7 +20,11 @@ DESCRIPTION: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """The options as given; `database` None: a new file that is removed at the end."""
+    """The options as given; `database` None: a new file that is removed at the end.
+
+    With `year` a database is filled with the past of a hospital instead: `episodes` units on so
+    many `wards`, up to the end of the day `until` (None: up to now).
+    """
 
     host: str
     port: int
@@ -26,6 +34,10 @@ class Options:
     keep: bool
     browser: bool
     timezone: str | None
+    year: bool = False
+    wards: int = len(WARDS)
+    episodes: int = EPISODES
+    until: date | None = None
 
     @property
     def step_seconds(self) -> float:
@@ -40,8 +52,13 @@ class Options:
 
 def read_options(given: Sequence[str]) -> Options:
     """Read the command line. Exits with 2 and a message if it is wrong."""
-    read = _parser().parse_args(given)
-    return Options(**vars(read))
+    parser = _parser()
+    options = Options(**vars(parser.parse_args(given)))
+    if options.year and options.database is None:
+        parser.error("--year fills a database that stays: name it with --database FILE")
+    if options.episodes < options.wards:
+        parser.error("--episodes: expected at least one for each ward")
+    return options
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -55,10 +72,29 @@ def _parser() -> argparse.ArgumentParser:
     add("--keep", action="store_true", help="keep the new database file at the end")
     add("--timezone", metavar="NAME", help="the ward's time zone, such as Pacific/Auckland")
     add("--no-browser", dest="browser", action="store_false", help="do not open a browser")
+    _add_year(parser)
     return parser
 
 
+def _add_year(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument_group("a year of a hospital instead", _YEAR).add_argument
+    add("--year", action="store_true", help="fill the database that --database names, and end")
+    add(
+        "--wards",
+        type=_count(len(WARDS)),
+        default=len(WARDS),
+        help="how many (default %(default)s)",
+    )
+    add("--episodes", type=_count(MOST_EPISODES), default=EPISODES, help="units on all of them")
+    add("--until", type=_day, metavar="DATE", help="its last day (default: today)")
+
+
 _SPEED: Final = "how fast the ward's time runs: 60 makes a second a minute (default 1: real time)"
+
+
+_YEAR: Final = (
+    "Everything that was charted in a year, for the manager's pages; serve it afterwards."
+)
 
 
 def _number(low: float, high: float) -> Callable[[str], float]:
@@ -69,6 +105,20 @@ def _number(low: float, high: float) -> Callable[[str], float]:
         return value
 
     return number
+
+
+def _count(most: int) -> Callable[[str], int]:
+    def count(text: str) -> int:
+        return int(_number(1, most)(text))
+
+    return count
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text} is no day such as 2026-03-01") from None
 
 
 def _port(text: str) -> int:

@@ -17,6 +17,7 @@ from seed_demo.set_up import OPENED_BEFORE
 from seed_demo.simulated_shift import SimulatedShift
 from seed_demo.staff import EARLY, SET_UP, WARD_ID
 from seed_demo.surroundings import (
+    OtherWard,
     database_for,
     free_port,
     has_display,
@@ -24,6 +25,7 @@ from seed_demo.surroundings import (
     timezone_of,
 )
 from seed_demo.tell import episode_id, tell_ward
+from seed_demo.year.command import tell_a_year
 from server.clock import Clock, running_clock, utc_now
 from server.key_file import read_key
 from server.services.board_key import BoardKey
@@ -45,17 +47,16 @@ SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
 
 
-class OtherWard(Exception):
-    """The database belongs to somebody: it holds wards, and none of them is the demo's."""
-
-
 def main(given: Sequence[str], serve: Serve) -> int:
     """Run the demonstration until it is stopped; 0, or 1 with a message if it cannot run."""
     options = read_options(given)
     signal.signal(signal.SIGTERM, _leave)
     try:
         with database_for(options.database, keep=options.keep) as address:
-            _run(options, address, serve)
+            if options.year:
+                tell_a_year(options, address)
+            else:
+                _run(options, address, serve)
     except KeyboardInterrupt:
         return 0
     except (Away, OSError, OtherWard, ValueError) as why:

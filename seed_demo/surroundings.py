@@ -19,6 +19,10 @@ ELSEWHERE: Final = "Europe/London"
 FILE: Final = "fourth-hour-demo.db"
 
 
+class OtherWard(Exception):
+    """The database belongs to somebody: it holds wards, and none of them is the demo's."""
+
+
 @contextmanager
 def database_for(named: str | None, *, keep: bool) -> Iterator[str]:
     """The address of the database: the one that is named, or a new file, removed unless kept."""

@@ -37,6 +37,13 @@ def append_events(
     session.run(insert(EVENT), [parameters_of(event, patient_id, ward_id) for event in events])
 
 
+def append_logged(session: WriteSession, logged: Iterable[Logged]) -> None:
+    """Append events of many patients at once. Raises `Clash` if an id or a position is taken."""
+    session.run(
+        insert(EVENT), [parameters_of(one.event, one.patient_id, one.ward_id) for one in logged]
+    )
+
+
 def read_event(session: ReadSession, event_id: str) -> Logged | None:
     """One event, None if there is none of that id."""
     row = session.row(_LOGGED.where(EVENT.c.id == event_id))

@@ -1,5 +1,6 @@
 """Orders: what was prescribed, as it was prescribed."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -39,7 +40,12 @@ _ORDERS: Final = select(*columns_for(ORDER, Order)).order_by(ORDER.c.recorded_at
 
 def add_order(session: WriteSession, order: Order) -> None:
     """Keep a new order. Raises `Clash` if its id is taken or its patient or ward is unknown."""
-    session.run(insert(ORDER), values_of(order))
+    add_orders(session, [order])
+
+
+def add_orders(session: WriteSession, orders: Iterable[Order]) -> None:
+    """Keep new orders, as `add_order` does."""
+    session.run(insert(ORDER), [values_of(order) for order in orders])
 
 
 def read_order(session: ReadSession, order_id: str) -> Order | None:

@@ -3,19 +3,24 @@
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from sqlalchemy import bindparam, insert, select
+from sqlalchemy import bindparam, exists, insert, select
 
 from server.domain.request import Request
 from server.domain.words import Component, Priority
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import IDS, columns_for, in_chunks, one_of, values_of
-from server.store.tables import EPISODE
+from server.store.tables import EPISODE, EPISODE_STATE
 
 _REQUESTS: Final = select(*columns_for(EPISODE, Request)).order_by(
     EPISODE.c.recorded_at, EPISODE.c.n, EPISODE.c.id
 )
 _NAMED: Final = _REQUESTS.where(one_of(EPISODE.c.id))
 _OF_PATIENT: Final = _REQUESTS.where(EPISODE.c.patient_id == bindparam("of_patient"))
+_NOT_WORKED_OUT: Final = (
+    select(EPISODE.c.id)
+    .where(~exists().where(EPISODE_STATE.c.episode_id == EPISODE.c.id))
+    .order_by(EPISODE.c.id)
+)
 
 
 def add_requests(session: WriteSession, requests: Sequence[Request]) -> None:
@@ -57,6 +62,11 @@ def episode_ids_after(session: ReadSession, last_id: str = "", *, limit: int) ->
     """The next episode ids in the order of ids: a walk over everything, piece by piece."""
     following = select(EPISODE.c.id).where(EPISODE.c.id > last_id)
     return tuple(row.id for row in session.rows(following.order_by(EPISODE.c.id).limit(limit)))
+
+
+def episode_ids_not_worked_out(session: ReadSession) -> tuple[str, ...]:
+    """The episodes without derived rows, in the order of their ids."""
+    return tuple(row.id for row in session.rows(_NOT_WORKED_OUT))
 
 
 def _request(row: AnyRow) -> Request:

@@ -1,7 +1,7 @@
 """Shifts: who is on duty where, and when on a break."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -50,24 +50,25 @@ _ON_DUTY: Final = (
     .order_by(SHIFT.c.starts_at, SHIFT.c.id)
     .limit(1)
 )
+_OF_ROLE: Final = (
+    select(SHIFT.c.id, SHIFT.c.staff_id, SHIFT.c.ward_id, SHIFT.c.starts_at, SHIFT.c.ends_at)
+    .join(STAFF, STAFF.c.id == SHIFT.c.staff_id)
+    .where(STAFF.c.role == bindparam("as_role"))
+    .order_by(SHIFT.c.starts_at, SHIFT.c.id)
+)
 
 
 def save_shift(session: WriteSession, shift: Shift) -> None:
     """Enter or change a shift and its breaks."""
-    row = {
-        "id": shift.id,
-        "staff_id": shift.staff_id,
-        "ward_id": shift.ward_id,
-        "starts_at": shift.starts_at,
-        "ends_at": shift.ends_at,
-    }
-    session.run(upsert(session.engine_name, SHIFT.name), row)
+    session.run(upsert(session.engine_name, SHIFT.name), _row(shift))
     session.run(delete(SHIFT_BREAK).where(SHIFT_BREAK.c.shift_id == shift.id))
-    breaks = [
-        {"shift_id": shift.id, "starts_at": pause.starts_at, "ends_at": pause.ends_at}
-        for pause in shift.breaks
-    ]
-    session.run(insert(SHIFT_BREAK), breaks)
+    session.run(insert(SHIFT_BREAK), _break_rows(shift))
+
+
+def add_shifts(session: WriteSession, shifts: Sequence[Shift]) -> None:
+    """Enter new shifts with their breaks. `Clash`: an id is taken, or nobody of such an id."""
+    session.run(insert(SHIFT), [_row(shift) for shift in shifts])
+    session.run(insert(SHIFT_BREAK), [row for shift in shifts for row in _break_rows(shift)])
 
 
 def remove_shift(session: WriteSession, shift_id: str) -> bool:
@@ -91,12 +92,35 @@ def shifts_between(
     return _read(session, overlapping)
 
 
+def shifts_of_role(session: ReadSession, role: Role) -> tuple[Shift, ...]:
+    """Every shift of people who have a role, by start; without the breaks."""
+    rows = session.rows(_OF_ROLE, {"as_role": role.value})
+    return tuple(Shift(*row) for row in rows)
+
+
 def staff_on_duty(session: ReadSession, ward_id: str, role: Role, at: datetime) -> str | None:
     """Who of a role is on duty on a ward at an instant: of several, who has been for longest."""
     on_duty: str | None = session.value(
         _ON_DUTY, {"of_ward": ward_id, "as_role": role.value, "at": at}
     )
     return on_duty
+
+
+def _row(shift: Shift) -> dict[str, Any]:
+    return {
+        "id": shift.id,
+        "staff_id": shift.staff_id,
+        "ward_id": shift.ward_id,
+        "starts_at": shift.starts_at,
+        "ends_at": shift.ends_at,
+    }
+
+
+def _break_rows(shift: Shift) -> list[dict[str, Any]]:
+    return [
+        {"shift_id": shift.id, "starts_at": pause.starts_at, "ends_at": pause.ends_at}
+        for pause in shift.breaks
+    ]
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Shift, ...]:
