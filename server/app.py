@@ -36,6 +36,7 @@ from server.services.read_changes import Changes
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings
 from server.site import load_site
+from server.store.bell import Bell
 from server.store.store import Store
 from server.web_files import static_folder
 
@@ -124,6 +125,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.board_key = BoardKey(read_key(settings))
     app.state.policies = load_policies(settings.policies)
     app.state.feed = feed
+    app.state.bell = Bell(store.engines.reading, feed.hear)
     app.state.streams = Streams(feed, now=clock)
     app.state.plan_runs = PlanRuns()
 
@@ -134,6 +136,7 @@ def _lifespan(*, run_jobs: bool, own_store: bool) -> Any:
         await asyncio.to_thread(_prepare, app)
         app.state.streams.open(asyncio.get_running_loop())
         app.state.feed.start()
+        app.state.bell.start()
         scheduler = Scheduler(app.state.store, app.state.clock) if run_jobs else None
         if scheduler is not None:
             scheduler.start()
@@ -159,6 +162,7 @@ def _stop(app: FastAPI, scheduler: Scheduler | None) -> None:
         scheduler.stop()
     app.state.plan_runs.close()
     app.state.streams.close()
+    app.state.bell.stop()
     app.state.feed.stop()
     app.state.views.write()
 
@@ -196,5 +200,5 @@ class BoardServer(uvicorn.Server):
 
 def serve(settings: Settings, store: Store | None = None, clock: Clock = utc_now) -> None:
     """Serve the board until the process is told to stop; without `store` it opens its own."""
-    app = create_app(settings, store, clock=clock)
+    app = create_app(settings, store, run_jobs=settings.run_jobs, clock=clock)
     BoardServer(app, host=settings.host, port=settings.port).run()

@@ -25,7 +25,7 @@ class Settings:
     passed since the last successful tick. A person is signed out `session_length` after signing
     in; who does nothing for `lock_after` finds the screen locked, zero: never. `key_file` holds
     the board's key. A request body above `body_limit_bytes` is refused. Webhooks take https
-    addresses, with `webhook_http` also http.
+    addresses, with `webhook_http` also http. Without `run_jobs` others check clocks and deliver.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -40,6 +40,7 @@ class Settings:
     key_file: Path | None = None
     body_limit_bytes: int = 1_048_576
     webhook_http: bool = False
+    run_jobs: bool = True
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -116,4 +117,5 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "KEY_FILE": ("key_file", _file),
     "BODY_LIMIT_BYTES": ("body_limit_bytes", _whole(1_024, 104_857_600)),
     "WEBHOOK_HTTP": ("webhook_http", _switch),
+    "JOBS": ("run_jobs", _switch),
 }

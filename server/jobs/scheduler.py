@@ -19,12 +19,15 @@ _LOG: Final = logging.getLogger(__name__)
 class Scheduler:
     """Runs each job by the real clock, no more at once than it allows; told what `clock` shows.
 
+    Of several processes on one database only the one that has the lead does.
+
     A run that comes late is run all the same, and runs that were missed count as one: the
     process may have been suspended, and what was owed meanwhile is still owed.
     """
 
     def __init__(self, store: Store, clock: Clock, jobs: Iterable[Job] = JOBS) -> None:
         self._failing: set[str] = set()
+        self._lead = store.lead
         self._scheduler = BackgroundScheduler(timezone=UTC)
         for job in jobs:
             self._add(job, store, clock)
@@ -40,10 +43,11 @@ class Scheduler:
     def stop(self) -> None:
         """End, after the run that is under way."""
         self._scheduler.shutdown(wait=True)
+        self._lead.give_up()
 
     def _add(self, job: Job, store: Store, clock: Clock) -> None:
         self._scheduler.add_job(
-            lambda: job.run(store, clock()),
+            lambda: job.run(store, clock()) if store.lead.held() else None,
             "interval",
             id=job.name,
             seconds=job.every.total_seconds(),

@@ -1,5 +1,6 @@
 """Two engines for one database: one whose connections can only read, one that writes in turn."""
 
+import os
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -13,6 +14,19 @@ CONNECT_SECONDS: Final = 5
 NAP_SECONDS: Final = 0.001
 # Any fixed number will do: it names the one place in the queue of writers on PostgreSQL.
 WRITER_KEY: Final = 4_400_001
+# Both ends notice within seconds that the way between them is cut; by default it takes a quarter of
+# an hour or more, and whoever is cut off would keep its locks for as long.
+_SEES_A_CUT: Final = {
+    "keepalives": 1,
+    "keepalives_idle": 2,
+    "keepalives_interval": 1,
+    "keepalives_count": 2,
+    "tcp_user_timeout": 4_000,
+}
+_SERVER_SEES_A_CUT: Final = (
+    "-c timezone=UTC -c tcp_keepalives_idle=2 -c tcp_keepalives_interval=1 "
+    "-c tcp_keepalives_count=2 -c tcp_user_timeout=4000"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,22 +120,40 @@ def _begin_immediate_within(patience_seconds: int) -> Callable[[Connection], Non
 
 def _postgresql(url: URL, patience_seconds: int) -> Engines:
     options: dict[str, Any] = {"hide_parameters": True, "pool_pre_ping": True}
-    common = {"connect_timeout": CONNECT_SECONDS}
+    # By its name an operator tells at the server whose connection it is.
+    name = f"fourth-hour-{os.getpid()}"
+    common: dict[str, Any] = {
+        "connect_timeout": CONNECT_SECONDS,
+        "application_name": name,
+        **_SEES_A_CUT,
+    }
     reading = create_engine(
         url,
         pool_size=20,
         max_overflow=40,
         isolation_level="REPEATABLE READ",
         execution_options={"postgresql_readonly": True},
-        connect_args=common | {"options": "-c timezone=UTC"},
+        connect_args=common | {"options": _SERVER_SEES_A_CUT},
         **options,
     )
-    waits = f"-c timezone=UTC -c lock_timeout={patience_seconds}s"
+    waits = f"{_SERVER_SEES_A_CUT} -c lock_timeout={patience_seconds}s"
     writing = create_engine(
         url, pool_size=1, max_overflow=1, connect_args=common | {"options": waits}, **options
     )
     event.listen(writing, "begin", _wait_for_turn)
     return Engines(reading, writing)
+
+
+def own_connection(engine: Engine) -> Any:
+    """A connection of the driver outside the pool, in which each statement is a transaction.
+
+    For what belongs to a session of a server. Whoever asked closes it. Raises what the driver does.
+    """
+    pooled = engine.raw_connection()
+    driver: Any = pooled.driver_connection
+    pooled.detach()
+    driver.autocommit = True
+    return driver
 
 
 def _wait_for_turn(connection: Connection) -> None:

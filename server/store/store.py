@@ -10,6 +10,7 @@ from server.store.connections import Connections
 from server.store.engines import PATIENCE_SECONDS, Engines, open_engines
 from server.store.failures import told_plainly
 from server.store.fair_lock import FairLock
+from server.store.lead import Lead
 from server.store.revisions import Revisions
 from server.store.sessions import Change, ReadSession, WriteSession
 
@@ -36,6 +37,8 @@ class Store:
         self._writing = Connections(self.engines.writing)
         self._listeners: list[Listener] = []
         self._revisions = Revisions(self.engines)
+        self.lead: Final = Lead(self.engines.reading)
+        """Whether this process runs the jobs."""
 
     @contextmanager
     def read(self) -> Iterator[ReadSession]:
@@ -70,6 +73,7 @@ class Store:
 
     def close(self) -> None:
         """Close all connections; a session opened later opens new ones."""
+        self.lead.give_up()
         self._revisions.close()
         self._reading.close()
         self._writing.close()

@@ -16,6 +16,7 @@ from sqlalchemy import text
 from standardwebhooks.webhooks import Webhook as Library
 
 from server.store.store import Store
+from tests.faults.programs import address_of
 from tests.faults.small_ward import SmallWard
 from tests.receiver import Received, Receiver, Reply, receiving
 
@@ -59,7 +60,7 @@ def unreliable() -> Iterator[PostOffice]:
         yield PostOffice(receiver, taken)
 
 
-def wait_until_empty(database: Path) -> None:
+def wait_until_empty(database: Path | str) -> None:
     """Wait until nothing is in the outbox any more."""
     begun = monotonic()
     while waiting := _values(database, "SELECT id FROM delivery WHERE state = 'waiting'"):
@@ -67,12 +68,12 @@ def wait_until_empty(database: Path) -> None:
         sleep(0.2)
 
 
-def reminders_in(database: Path) -> set[str]:
+def reminders_in(database: Path | str) -> set[str]:
     """The ids of every reminder that was raised."""
     return set(_values(database, "SELECT id FROM reminder"))
 
 
-def fates_in(database: Path) -> Counter[str]:
+def fates_in(database: Path | str) -> Counter[str]:
     """How the messages ended."""
     return Counter(_values(database, "SELECT state FROM delivery"))
 
@@ -100,8 +101,8 @@ def stage_of(letter: Letter) -> tuple[Any, ...]:
     return tuple(letter[name] for name in names)
 
 
-def _values(database: Path, statement: str) -> list[str]:
-    store = Store(f"sqlite:///{database}")
+def _values(database: Path | str, statement: str) -> list[str]:
+    store = Store(address_of(database))
     with store.read() as session:
         found = [str(row[0]) for row in session.rows(text(statement))]
     store.close()

@@ -18,12 +18,17 @@ PROGRAM: Final = (sys.executable, "-m", "server.cli")
 PATIENCE_SECONDS: Final = 120.0
 
 
-def environment_for(database: Path) -> dict[str, str]:
+def address_of(database: Path | str) -> str:
+    """The address of a file, or of what has one."""
+    return f"sqlite:///{database}" if isinstance(database, Path) else database
+
+
+def environment_for(database: Path | str) -> dict[str, str]:
     """The environment of a program on a database."""
-    return os.environ | {"FOURTH_HOUR_DATABASE": f"sqlite:///{database}"}
+    return os.environ | {"FOURTH_HOUR_DATABASE": address_of(database)}
 
 
-def run_program(database: Path, *arguments: str) -> str:
+def run_program(database: Path | str, *arguments: str) -> str:
     """Run a command to its end; what it printed."""
     done = subprocess.run(
         [*PROGRAM, *arguments],
@@ -47,9 +52,9 @@ class Nursery:
             text=True,
         )
 
-    def begin(self, arguments: list[str], database: Path, log: Path) -> "Forked":
+    def begin(self, arguments: list[str], database: Path | str, log: Path) -> "Forked":
         """Have a process begin with these arguments."""
-        environment = {"FOURTH_HOUR_DATABASE": f"sqlite:///{database}"}
+        environment = {"FOURTH_HOUR_DATABASE": address_of(database)}
         order = {"arguments": arguments, "environment": environment, "log": str(log)}
         assert self._process.stdin is not None
         assert self._process.stdout is not None
@@ -121,12 +126,13 @@ class Running:
 class Served(Running):
     """The same by the very command, from the loading on."""
 
-    def __init__(self, database: Path, log: Path) -> None:
+    def __init__(self, database: Path | str, log: Path, **settings: str) -> None:
         port = free_port()
+        given = {f"FOURTH_HOUR_{name.upper()}": text for name, text in settings.items()}
         with log.open("ab") as out:
             self.command: Final = subprocess.Popen(
                 [*PROGRAM, "serve", "--port", str(port)],
-                env=environment_for(database),
+                env=environment_for(database) | given,
                 stdout=out,
                 stderr=out,
             )

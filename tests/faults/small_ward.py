@@ -26,6 +26,7 @@ from server.services.tokens import make_token
 from server.store.migrate import migrate
 from server.store.sessions import WriteSession
 from server.store.store import Store
+from tests.faults.programs import address_of
 
 ADMINISTRATOR: Final = Actor("a", "Administrator", Role.ADMINISTRATOR, None)
 WARD: Final = "w1"
@@ -46,20 +47,20 @@ PATHWAY: Final[tuple[tuple[Kind, int, Payload], ...]] = (
 class SmallWard:
     """What clients and receivers need to know; `secrets` by the address of each webhook."""
 
-    database: Path
+    database: Path | str
     token: str
     episode_ids: tuple[str, ...]
     secrets: dict[str, str]
 
 
 def make_small_ward(
-    database: Path, now: datetime, units: int = 24, webhooks: Iterable[str] = ()
+    database: Path | str, now: datetime, units: int = 24, webhooks: Iterable[str] = ()
 ) -> SmallWard:
     """Make the database, with units that started twenty minutes ago, each a little after another.
 
     Their clocks are passed one by one from now on. `webhooks` are addresses that are told of all.
     """
-    store = Store(f"sqlite:///{database}")
+    store = Store(address_of(database))
     migrate(store)
     with store.write() as session:
         draft = WardDraft(WARD, "Lantern", "uk", "Europe/London")

@@ -29,7 +29,7 @@ from tests.faults.post_office import (
     wait_until_empty,
 )
 from tests.faults.posting import Address, Client
-from tests.faults.programs import Nursery, Running, run_program
+from tests.faults.programs import Nursery, Running, address_of, run_program
 from tests.faults.small_ward import PATHWAY, SmallWard, make_small_ward
 from tests.ports import free_port
 
@@ -142,7 +142,7 @@ def _finish(clients: list[Client]) -> None:
 
 def _recorded(ward: SmallWard) -> list[str]:
     """The ids of the events in the log, without those the ward began with."""
-    store = Store(f"sqlite:///{ward.database}")
+    store = Store(address_of(ward.database))
     with store.read() as session:
         rows = session.rows(text("SELECT id FROM event ORDER BY position"))
     store.close()
