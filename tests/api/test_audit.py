@@ -1,30 +1,25 @@
 """The audit trail for programs and at the command line: read, noted elsewhere, checked."""
 
 import re
-from collections.abc import Callable, Iterator
 from datetime import timedelta
 from hashlib import sha256
 from json import dumps
-from pathlib import Path
 from typing import Any, Final
 
 import pytest
 
-from server.cli import main
-from server.clock import utc_now
 from server.domain.audit import Subject, SubjectKind
-from server.policies import load_policies
-from server.services.actor import AT_THE_COMMAND_LINE
 from server.services.check_audit import keep_checking
-from server.services.enter_ward import WardDraft, enter_ward
 from server.services.note_views import View, Views
 from server.store.store import Store
 from tests.api.board_api import NOON, BoardApi, problem_of
+from tests.api.commands import Run, run, store
 from tests.api.test_query_counts import counted
 from tests.services.people import NURSE
-from tests.services.trail import NO_SPACE, SPACE, links, run, tamper
+from tests.services.trail import NO_SPACE, SPACE, links, tamper
 
-Run = Callable[..., tuple[int, str, str]]
+__all__ = ["run", "store"]
+
 HEX: Final = "[0-9a-f]{64}"
 TAKE_OUT: Final = "DELETE FROM audit WHERE position = :place"
 
@@ -78,44 +73,15 @@ def test_a_page_of_three_costs_as_many_queries_as_one_of_one(ward: BoardApi) -> 
     assert (len(first["rows"]), len(last["rows"]), len(three)) == (1, 3, len(one))
 
 
-@pytest.fixture
-def command(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Run:
-    """Run a command on a database in the test's folder; its result, and what it printed."""
-    monkeypatch.setenv("FOURTH_HOUR_DATABASE", f"sqlite:///{tmp_path / 'board.db'}")
-    monkeypatch.chdir(tmp_path)
-
-    def run_command(*arguments: str) -> tuple[int, str, str]:
-        result = main(arguments)
-        return result, *capsys.readouterr()
-
-    return run_command
-
-
-@pytest.fixture
-def store(tmp_path: Path, command: Run) -> Iterator[Store]:
-    """The migrated database of the commands, with ward `w1`: two rows of the trail."""
-    command("migrate")
-    opened = Store(f"sqlite:///{tmp_path / 'board.db'}")
-    with opened.write() as session:
-        draft = WardDraft("w1", "Ward", "common", "UTC")
-        enter_ward(session, AT_THE_COMMAND_LINE, draft, load_policies(), now=utc_now())
-    yield opened
-    opened.close()
-
-
-def test_the_head_is_printed_and_what_follows_is_checked_from_it(
-    command: Run, store: Store
-) -> None:
-    before = command("check")[1]
-    result, printed, said = command("audit", "--head")
+def test_the_head_is_printed_and_what_follows_is_checked_from_it(run: Run, store: Store) -> None:
+    before = run("check")[1]
+    result, printed, said = run("audit", "--head")
     place, head = printed.split()
-    command("token", "--name", "A", "--role", "manager")
+    run("token", "--name", "A", "--role", "manager")
 
-    after = command("check")[1]
-    whole = command("audit", "--verify")
-    since = command("audit", "--verify", "--from", place, "--head", head.upper())
+    after = run("check")[1]
+    whole = run("audit", "--verify")
+    since = run("audit", "--verify", "--from", place, "--head", head.upper())
 
     assert (result, place, re.fullmatch(HEX, head) is not None, said) == (0, "2", True, "")
     assert "audit     the chain is whole since the beginning, 2 rows checked\n" in before
@@ -127,16 +93,14 @@ def test_the_head_is_printed_and_what_follows_is_checked_from_it(
     assert len(links(store)) == 3
 
 
-def test_a_trail_that_was_cut_off_shows_in_the_head_that_was_noted(
-    command: Run, store: Store
-) -> None:
-    place, head = command("audit", "--head")[1].split()
+def test_a_trail_that_was_cut_off_shows_in_the_head_that_was_noted(run: Run, store: Store) -> None:
+    place, head = run("audit", "--head")[1].split()
     tamper(store, TAKE_OUT, place=2)
 
-    checked = command("check")
-    asked = command("audit", "--verify", "--from", place, "--head", head)
-    alone = command("audit", "--verify")
-    given = command("audit", "--head")
+    checked = run("check")
+    asked = run("audit", "--verify", "--from", place, "--head", head)
+    alone = run("audit", "--verify")
+    given = run("audit", "--head")
 
     words = "row 2 was noted as the head and is gone: the end was cut off"
     broken = f"the chain is broken: {words}\nthe last row that is as it was written: 2\n"
@@ -148,26 +112,26 @@ def test_a_trail_that_was_cut_off_shows_in_the_head_that_was_noted(
     assert alone == (0, "the chain is whole up to row 1, 1 row checked\n", "")
 
 
-def test_the_first_row_that_was_taken_out_is_named(command: Run, store: Store) -> None:
+def test_the_first_row_that_was_taken_out_is_named(run: Run, store: Store) -> None:
     tamper(store, TAKE_OUT, place=1)
 
-    result, _, said = command("audit", "--verify")
+    result, _, said = run("audit", "--verify")
 
     assert (result, said.splitlines()[0]) == (1, "the chain is broken: row 1 is missing")
 
 
 def test_a_trail_that_cannot_be_written_and_looks_that_came_late_show_in_the_check(
-    command: Run, store: Store
+    run: Run, store: Store
 ) -> None:
     views = Views(store)
     run(store, NO_SPACE)
     views.see(View(NURSE, Subject(SubjectKind.BOARD), "w1", NOON))
     views.write()
-    full = command("check")
+    full = run("check")
     run(store, SPACE)
     views.write()
 
-    late = command("check")
+    late = run("check")
 
     assert full[0] == 1
     assert "audit     CANNOT BE WRITTEN: the disk is full\n" in full[1]
@@ -187,17 +151,17 @@ def test_a_trail_that_cannot_be_written_and_looks_that_came_late_show_in_the_che
     ],
 )
 def test_options_that_ask_for_nothing_are_explained(
-    command: Run, options: tuple[str, ...], words: str
+    run: Run, options: tuple[str, ...], words: str
 ) -> None:
-    result, printed, said = command("audit", *options)
+    result, printed, said = run("audit", *options)
 
     assert (result, printed) == (1, "")
     assert said.startswith(f"fourth-hour audit: {words}")
 
 
-def test_taking_files_away_is_noted_before_they_are_written(command: Run, store: Store) -> None:
-    result, _, said = command("export", "--ward", "w1", "e.csv", "o.csv")
-    refused = command("export", "--ward", "w9", "e.csv", "o.csv")
+def test_taking_files_away_is_noted_before_they_are_written(run: Run, store: Store) -> None:
+    result, _, said = run("export", "--ward", "w1", "e.csv", "o.csv")
+    refused = run("export", "--ward", "w9", "e.csv", "o.csv")
 
     row = links(store)[-1]
     assert (result, said, refused[0]) == (0, "", 1)

@@ -5,9 +5,7 @@ import re
 import signal
 import subprocess
 import sys
-from argparse import Namespace
-from collections.abc import Callable, Iterator
-from datetime import timedelta
+from collections.abc import Callable
 from pathlib import Path
 from time import monotonic, sleep
 from typing import TypeVar
@@ -16,18 +14,12 @@ import httpx2
 import pytest
 from sqlalchemy import select, update
 
-from server.cli import main
-from server.cli_backup import run_backup
-from server.clock import utc_now
 from server.domain.words import Role
-from server.policies import load_policies
-from server.services.actor import Actor
-from server.services.enter_ward import WardDraft, enter_ward
 from server.services.tokens import actor_of_token
 from server.store.migrate import is_current
 from server.store.store import Store
 from server.store.tables import EPISODE_STATE, TOKEN
-from tests.domain.builders import at
+from tests.api.commands import Run, run, store
 
 Found = TypeVar("Found")
 EPISODES = (
@@ -47,33 +39,8 @@ SIGNS = (
     "p1,2024-05-05T05:05:00Z,36.8,78,16,124",
     "p1,2024-05-05T05:25:00Z,36.9,80,16,125",
 )
-ADMINISTRATOR = Actor("set-up", "Set-up", Role.ADMINISTRATOR, None)
-Run = Callable[..., tuple[int, str, str]]
 
-
-@pytest.fixture
-def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run a command on a database in the test's folder; its result, and what it printed."""
-    monkeypatch.setenv("FOURTH_HOUR_DATABASE", f"sqlite:///{tmp_path / 'board.db'}")
-    monkeypatch.chdir(tmp_path)
-
-    def command(*arguments: str) -> tuple[int, str, str]:
-        result = main(arguments)
-        return result, *capsys.readouterr()
-
-    return command
-
-
-@pytest.fixture
-def store(tmp_path: Path, run: Run) -> Iterator[Store]:
-    """The migrated database of the commands, with ward `w1`."""
-    run("migrate")
-    opened = Store(f"sqlite:///{tmp_path / 'board.db'}")
-    with opened.write() as session:
-        draft = WardDraft("w1", "Ward", "common", "UTC")
-        enter_ward(session, ADMINISTRATOR, draft, load_policies(), now=utc_now())
-    yield opened
-    opened.close()
+__all__ = ["run", "store"]
 
 
 @pytest.fixture
@@ -94,64 +61,6 @@ def test_migrating_twice_changes_nothing(run: Run, tmp_path: Path) -> None:
     assert first == (0, "brought to the newest schema\n", "")
     assert second == (0, "was up to date\n", "")
     assert current
-
-
-@pytest.mark.usefixtures("store")
-def test_a_board_is_moved_into_another_database(run: Run, tmp_path: Path) -> None:
-    target = f"sqlite:///{tmp_path / 'other.db'}"
-    assert run("token", "--name", "Lab", "--role", "manager")[0] == 0
-    result, printed, said = run("migrate", "--to", target)
-
-    assert (result, said) == (0, "")
-    assert re.search(r"\d+ rows of \d+ tables were moved, and compared one by one\n", printed)
-    with Store(target).read() as session:
-        assert session.value(select(TOKEN.c.name)) == "Lab"
-    again = run("migrate", "--to", target)
-    assert (again[0], "expected an empty database" in again[2]) == (1, True)
-
-
-@pytest.mark.usefixtures("store")
-def test_a_backup_is_written_and_put_back(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    assert run("token", "--name", "Lab", "--role", "manager")[0] == 0
-    result, printed, _ = run("backup", f"{tmp_path / 'kept'}")
-    (file,) = (tmp_path / "kept").iterdir()
-    assert (result, printed.startswith(f"{file}: ")) == (0, True)
-
-    monkeypatch.setenv("FOURTH_HOUR_DATABASE", f"sqlite:///{tmp_path / 'new.db'}")
-    result, printed, _ = run("restore", f"{file}")
-
-    assert (result, printed.splitlines()[1]) == (0, "every unit was worked out anew: 0 differed")
-    with Store(f"sqlite:///{tmp_path / 'new.db'}").read() as session:
-        assert session.value(select(TOKEN.c.name)) == "Lab"
-
-
-def test_backups_go_on_every_few_hours_and_the_newest_stay(store: Store, tmp_path: Path) -> None:
-    clock = iter([at(0), at(360), at(720)])
-    waited: list[float] = []
-
-    def wait(seconds: float) -> None:
-        waited.append(seconds)
-        if len(waited) == 3:
-            raise KeyboardInterrupt
-
-    options = Namespace(folder=tmp_path / "kept", keep=2, every=timedelta(hours=6))
-    with pytest.raises(KeyboardInterrupt):
-        run_backup(store, options, clock=lambda: next(clock), bar=lambda *_: None, wait=wait)
-
-    assert waited == [21600.0] * 3
-    assert sorted(one.name for one in (tmp_path / "kept").iterdir()) == [
-        "fourth-hour-20260303T160000Z.db",
-        "fourth-hour-20260303T220000Z.db",
-    ]
-
-
-def test_where_a_board_cannot_be_moved_is_said(run: Run) -> None:
-    result, _, said = run("migrate", "--to", "mysql://elsewhere/board")
-    expected = "a database address: expected sqlite:///FILE or postgresql+psycopg://…"
-
-    assert (result, said) == (1, f"fourth-hour migrate: --to is not {expected}\n")
 
 
 def test_a_token_is_printed_alone_and_kept_as_a_hash(run: Run, store: Store) -> None:
