@@ -17,6 +17,7 @@ from server.pages.charts.curve_words import Group
 from server.pages.charts.curves import curves_view
 from server.pages.charts.frame import WIDTH, text_width
 from server.pages.charts.funnel import Ward, funnel_view
+from server.pages.charts.hours import hours_view
 from server.pages.charts.rates import Published, Rate, rates_view
 from server.pages.charts.units import PERCENT
 from server.pages.rendering import environment
@@ -29,6 +30,7 @@ CHANGES: Final = (
 PLACES: Final = [Place(f"{n} Mar", f"{n} March", "7 of 9", is_small=n == 3) for n in range(1, 27)]
 COUNTED: Final = [(8, 9)] * 12 + [(0, 0), (0, 9)] + [(8, 9)] * 12
 WAITS: Final = kaplan_meier([Ended(at, 2, at % 2) for at in range(1, 60)])
+FEW: Final = kaplan_meier([Ended(9, 2), Ended(20, 0, 1)])
 VIEWS: Final[dict[str, Any]] = {
     "control_chart": control_view(
         "c", "First check", p_chart(COUNTED, [20]), PLACES, CHANGES, unit=PERCENT
@@ -37,6 +39,7 @@ VIEWS: Final[dict[str, Any]] = {
         "f", "Wards", [Ward(f"Ward {n}", Tally(20 * n - n, n)) for n in range(1, 13)], 0.95
     ),
     "curves_chart": curves_view("w", "Waits", [Group("All", WAITS), Group("More", WAITS)], 30),
+    "hours_chart": hours_view("h", "Hours", [WAITS] * 20 + [FEW] * 4, range(7), 30),
     "rates_chart": rates_view(
         "r",
         "Rates",
@@ -47,6 +50,7 @@ EMPTY: Final[dict[str, Any]] = {
     "control_chart": control_view("c", "First check", p_chart([]), [], unit=PERCENT),
     "funnel_plot": funnel_view("f", "Wards", [], 0.95),
     "curves_chart": curves_view("w", "Waits", [Group("All", Curve(()))]),
+    "hours_chart": hours_view("h", "Hours", [Curve(())] * 24),
     "rates_chart": rates_view("r", "Rates", []),
 }
 FILES: Final = {name: f"charts/{name.split('_')[0]}.html" for name in VIEWS}

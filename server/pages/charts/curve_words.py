@@ -54,18 +54,19 @@ def _row(group: Group) -> tuple[str, ...]:
     if not curve.steps:
         return (group.name, "0", "0", "0", NONE, NONE)
     counts = (curve.total, curve.events, curve.total - curve.events)
-    return (group.name, *map(str, counts), _time(curve.median), _time(curve.p90))
+    return (group.name, *map(str, counts), time_words(curve.median), time_words(curve.p90))
 
 
 def told(group: Group, limit_minutes: float | None) -> str:
     """Answer what a curve says."""
     curve = group.curve
-    said = f"{group.name}, {curve.total} counted: median {_time(curve.median)}"
+    said = f"{group.name}, {curve.total} counted: median {time_words(curve.median)}"
     if limit_minutes is not None:
         part = percent(1 - curve.survival_at(limit_minutes))
         said += f", {part} within {minutes(limit_minutes)}"
-    return f"{said}, nine in ten within {_time(curve.p90)}"
+    return f"{said}, nine in ten within {time_words(curve.p90)}"
 
 
-def _time(at: float | None) -> str:
+def time_words(at: float | None) -> str:
+    """Answer a time in minutes, or that it was never reached."""
     return NEVER if at is None else minutes(at)
