@@ -16,7 +16,7 @@ from tests.api.board_api import NOON, BoardApi, problem_of
 from tests.api.commands import Run, run, store
 from tests.api.test_query_counts import counted
 from tests.services.people import NURSE
-from tests.services.trail import NO_SPACE, SPACE, links, tamper
+from tests.services.trail import NO_SPACE, SPACE, links, run_plainly, tamper
 
 __all__ = ["run", "store"]
 
@@ -124,11 +124,11 @@ def test_a_trail_that_cannot_be_written_and_looks_that_came_late_show_in_the_che
     run: Run, store: Store
 ) -> None:
     views = Views(store)
-    run(store, NO_SPACE)
+    run_plainly(store, NO_SPACE)
     views.see(View(NURSE, Subject(SubjectKind.BOARD), "w1", NOON))
     views.write()
     full = run("check")
-    run(store, SPACE)
+    run_plainly(store, SPACE)
     views.write()
 
     late = run("check")

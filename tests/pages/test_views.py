@@ -17,7 +17,7 @@ from tests.domain.builders import at
 from tests.pages.hospital import Hospital
 from tests.pages.test_who_may_see import PAGES, with_a_unit
 from tests.services.people import ADMINISTRATOR, CHARGE, EVERYBODY, MANAGER, NURSE, OUTSIDER
-from tests.services.trail import NO_SPACE, SPACE, links, run, said
+from tests.services.trail import NO_SPACE, SPACE, links, run_plainly, said
 
 NAMES: Final = ("actor_id", "subject_kind", "subject_id", "ward_id", "patient_id")
 PROGRAMS: Final = (
@@ -172,11 +172,11 @@ def test_nobody_is_kept_from_a_patient_by_a_trail_that_cannot_be_written(
 ) -> None:
     with_a_unit(hospital)
     nurse = hospital.visit(NURSE)
-    run(hospital.store, NO_SPACE)
+    run_plainly(hospital.store, NO_SPACE)
     before = len(links(hospital.store))
     answer = nurse.get("/episodes/e1")
     told = [record.message for record in caplog.records]
-    run(hospital.store, SPACE)
+    run_plainly(hospital.store, SPACE)
 
     nurse.get("/wards/w1/board")
 

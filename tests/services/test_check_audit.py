@@ -22,7 +22,7 @@ from server.store.store import Store
 from tests.domain.builders import at
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import NURSE
-from tests.services.trail import NO_SPACE, links, run, tamper
+from tests.services.trail import NO_SPACE, links, run_plainly, tamper
 
 ROWS = 6
 TAKE_OUT = "DELETE FROM audit WHERE position = :place"

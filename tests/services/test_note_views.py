@@ -15,7 +15,7 @@ from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import CHARGE, NURSE
-from tests.services.trail import NO_SPACE, SPACE, links, run, said
+from tests.services.trail import NO_SPACE, SPACE, links, run_plainly, said
 
 UNIT = Subject(SubjectKind.EPISODE, "e1")
 BOARD = Subject(SubjectKind.BOARD)
@@ -79,12 +79,12 @@ def test_looks_that_cannot_be_noted_wait_and_the_trail_says_that_they_came_late(
 ) -> None:
     store, views = charting.store, Views(charting.store, most_waiting=2)
     before = len(links(store))
-    run(store, NO_SPACE)
+    run_plainly(store, NO_SPACE)
     for number in range(3):
         views.see(_look(Subject(SubjectKind.LABEL, f"{number}"), number))
         views.write()
     told = [record.message for record in caplog.records if record.levelno >= logging.ERROR]
-    run(store, SPACE)
+    run_plainly(store, SPACE)
 
     views.write()
     views.write()

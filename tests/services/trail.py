@@ -33,7 +33,7 @@ def said(store: Store, *names: str, after: int = 0) -> list[tuple[object, ...]]:
     return [tuple(getattr(one, name) for name in names) for one in links(store)[after:]]
 
 
-def run(store: Store, statement: str) -> None:
+def run_plainly(store: Store, statement: str) -> None:
     """Run a statement that is none of ours."""
     with store.write() as session:
         session.run(text(statement))
