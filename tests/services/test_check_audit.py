@@ -156,7 +156,7 @@ def test_the_place_is_told_while_it_is_checked(trail: Store) -> None:
 def test_a_trail_that_cannot_be_written_is_noticed_and_a_trial_leaves_nothing(trail: Store) -> None:
     before = links(trail)
     require_writable(trail, now=at(40))
-    run(trail, NO_SPACE)
+    run_plainly(trail, NO_SPACE)
 
     with pytest.raises(Clash, match="the disk is full"):
         require_writable(trail, now=at(41))
