@@ -14,7 +14,7 @@ FATE: Final = {
 }
 _LACKING: Final = {
     Gap.NO_NUMBER: "no unit number recorded",
-    Gap.NO_PRODUCT: "no product code recorded: packs of one number cannot be told apart",
+    Gap.NO_PRODUCT: "no product code recorded",
     Gap.NO_ISSUE: "no issue recorded: counted from the start",
     Gap.NO_REMOVAL: "no removal time: counted from issue",
 }

@@ -19,6 +19,7 @@ from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See
 from server.services.account_for_units import PAGE, account_for_units, find_unit
+from server.services.export_sheet import may_export
 from server.services.list_double_bags import double_bags_of_ward
 from server.services.shown import shows
 
@@ -64,6 +65,19 @@ def see_accounts(request: Request, visitor: See, ward_id: str, first: Place = 0)
         href=ward_href(ward_id, NAME),
         asked=asked,
         errors=asked.errors,
+        exports=_exports(screen, asked),
+    )
+
+
+def _exports(screen: Screen, asked: Entry) -> tuple[tuple[str, str], ...]:
+    """Where what is listed can be taken away, for who may."""
+    ward_id = screen.ward_id or ""
+    if not may_export(screen.visitor.actor, ward_id, with_identity=False):
+        return ()
+    days = {name: asked.raw(name) for name in ("from", "to")}
+    return (
+        ("Export", ward_href(ward_id, "exports", what="units", **days)),
+        ("Report to print", ward_href(ward_id, "report", **days)),
     )
 
 

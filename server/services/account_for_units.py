@@ -111,6 +111,19 @@ def _open(session: ReadSession, period: Period, ward_id: str, now: datetime) -> 
     return sorted(found, key=lambda one: one.standing is not Standing.MISSING)
 
 
+def list_missing(
+    session: ReadSession, actor: Actor, ward_id: str, period: Period, *, now: datetime
+) -> tuple[NamedAccount, ...]:
+    """Answer the units of a period that are missing, the earliest first.
+
+    Raises `NotFound`, `Forbidden`, `Invalid`.
+    """
+    read_ward(session, actor, ward_id)
+    require_sound(period)
+    found = _open(session, period, ward_id, now)
+    return tuple(_named(session, [one for one in found if one.standing is Standing.MISSING]))
+
+
 def find_unit(
     session: ReadSession, actor: Actor, ward_id: str, typed: str, *, now: datetime
 ) -> tuple[NamedAccount, ...]:

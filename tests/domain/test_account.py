@@ -94,9 +94,7 @@ def test_what_a_record_lacks_is_named_beside_what_is_missing() -> None:
         "no removal time: counted from issue",
     )
     assert account(bare, at(999)).gaps == (Gap.NO_FATE, Gap.NO_NUMBER, Gap.NO_REMOVAL)
-    assert gap_words(account(uncoded, at(0)), LONDON) == (
-        "no product code recorded: packs of one number cannot be told apart",
-    )
+    assert gap_words(account(uncoded, at(0)), LONDON) == ("no product code recorded",)
     assert gap_words(account(unissued, at(0)), LONDON) == (
         "no issue recorded: counted from the start",
     )

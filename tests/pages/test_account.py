@@ -42,10 +42,11 @@ def test_missing_units_come_first_by_name_and_the_share_is_told(charted: Hospita
             "since Tue 3 Mar 2026 10:30. Ask the laboratory which is right."
         ),
         (
-            "Missing issued Tue 3 Mar 10:03, neither started nor returned no unit number recorded "
-            "no removal time: counted from issue no number Red cells"
+            "Missing issued Tue 3 Mar 10:03, neither started nor returned Open the unit Red cells "
+            "no unit number recorded Birch, Bo T000002, bed 4 Tue 3 Mar 2026 10:03 no removal "
+            "time: counted from issue"
         ),
-        "Transfused 12:10 no unit number recorded",
+        "Transfused 12:10 Open the unit Red cells no unit number recorded",
         (
             "Returned 10:45 G1234 26 000017 P Red cells, E0336 00 Birch, Bo T000002, bed 4 "
             "Tue 3 Mar 2026 10:05 left storage 10:02 – – 43 min 13 min over policy"

@@ -42,7 +42,8 @@ class AccountRow:
     out_over: str
     standing: str
     became: str
-    lacking: tuple[str, ...]
+    unit_lacks: str
+    issue_lacks: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def accounts_view(
         rows=tuple(_row(one, found.patients[one.unit.patient_id], zone) for one in found.units),
         twice=tuple(_twice(pair, zone) for pair in twice),
         shown=_shown(found),
-        kept=_kept(found, zone, today),
+        kept=kept_words(found, zone, today),
         kept_source=found.kept.source,
     )
 
@@ -94,6 +95,12 @@ def percent(share: float) -> str:
     """Answer a percentage to a tenth; never 100 while anything is missing."""
     shown = 100.0 if share == 100 else min(round(share, 1), 99.9)  # noqa: PLR2004 - a percentage
     return f"{shown:g} %"
+
+
+def account_words(found: Accounts) -> str:
+    """Answer how many are accounted for, missing and in hand, in sentences; empty for none."""
+    missing = _many(found.missing, "unit is missing", "units are missing")
+    return " ".join(words for words in (_summary(found), missing, *_rest(found)) if words)
 
 
 def _summary(found: Accounts) -> str:
@@ -133,8 +140,8 @@ def _shown(found: Accounts) -> str:
     return f"Units {found.first + 1} to {last} of {found.tally.units}"
 
 
-def _kept(found: Accounts, zone: ZoneInfo, today: date) -> str:
-    """Until when what is shown is kept at least; nothing is ever deleted."""
+def kept_words(found: Accounts, zone: ZoneInfo, today: date) -> str:
+    """Answer until when what is shown is kept at least; nothing is ever deleted."""
     years = int(str(found.kept.value))
     days = [kept_until(one.unit, years, zone) for one in found.units]
     until = f", of those listed until {day_text(min(days))} at least" if days else ""
@@ -162,16 +169,21 @@ def _row(found: Account, patient: Patient, zone: ZoneInfo) -> AccountRow:
         out_over=_over(out),
         standing=STANDING[found.standing],
         became=_became(found, words, zone),
-        lacking=tuple(text for gap, text in words.items() if gap not in OPEN_ENDS),
+        unit_lacks=words.get(Gap.NO_NUMBER) or words.get(Gap.NO_PRODUCT) or "",
+        issue_lacks=words.get(Gap.NO_ISSUE) or words.get(Gap.NO_REMOVAL) or "",
     )
 
 
 def _became(found: Account, words: dict[Gap, str], zone: ZoneInfo) -> str:
     unit = found.unit
-    if unit.fate is None:
-        return next((text for gap, text in words.items() if gap in OPEN_ENDS), "no limit passed")
     since = unit.issued_at or unit.started_at
-    return f"{FATE[unit.fate]} {_then(unit.fate_at, since, zone)}".rstrip()
+    if unit.fate is not None:
+        return f"{FATE[unit.fate]} {_then(unit.fate_at, since, zone)}".rstrip()
+    if found.standing is Standing.MISSING:
+        return next(text for gap, text in words.items() if gap in OPEN_ENDS)
+    if unit.ended_at is not None:
+        return f"fate to be recorded by {_then(unit.fate_limit_at, since, zone)}"
+    return "running" if unit.started_at is not None else "not started yet"
 
 
 def _over(out: OutOfStorage | None) -> str:
@@ -201,7 +213,7 @@ def _dated(instant: datetime | None, zone: ZoneInfo) -> str:
     if instant is None:
         return ""
     local = instant.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y %H:%M}"
+    return f"{local:%a} {local.day} {local:%b %Y} {local:%H:%M}"
 
 
 def _then(instant: datetime | None, since: datetime | None, zone: ZoneInfo) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 from server import __version__
 from server.domain.audit import SubjectKind
 from server.domain.policy import PolicyValue
+from server.domain.review.days import Days
 from server.domain.review.periods import By
 from server.domain.wording import day_text
 from server.domain.workload.period import Period as WorkPeriod
@@ -18,6 +19,7 @@ from server.exchange.sheets.common import Maker
 from server.exchange.sheets.load_sheet import load_sheet
 from server.exchange.sheets.rate_sheet import rate_sheet
 from server.exchange.sheets.sheet import Sheet
+from server.exchange.sheets.time_sheet import time_sheet
 from server.pages.breach_pages.filters import (
     CLOCKS,
     COMPONENTS,
@@ -35,6 +37,8 @@ from server.services.enter_ward import read_ward_policy
 from server.services.list_breaches import list_breaches
 from server.services.passed_limits import Period
 from server.services.read_alarm_load import read_alarm_load
+from server.services.review_ground import Asked as Reviewed
+from server.services.review_period import review_period
 from server.services.review_rates import Asked as Rated
 from server.services.review_rates import review_rates
 from server.store.sessions import ReadSession
@@ -124,6 +128,13 @@ def _rates(ground: Ground) -> Sheet:
     return rate_sheet(ground.maker, found, (ground.only("limits"),))
 
 
+def _times(ground: Ground) -> Sheet:
+    asked = Reviewed(Days(*ground.days), By.MONTH)
+    found = review_period(ground.session, ground.actor, ground.ward.id, asked, now=ground.now)
+    only = (ground.only("units issued"),)
+    return time_sheet(ground.maker, found.to_start, found.to_end, only)
+
+
 def _reminders(ground: Ground) -> Sheet:
     found = read_alarm_load(
         ground.session, ground.actor, ground.ward.id, ground.period, now=ground.now
@@ -147,6 +158,13 @@ TABLES: Final = {
             SubjectKind.REVIEW,
             Naming.NEVER,
             _rates,
+        ),
+        Table(
+            "times",
+            "Times from issue to start and end",
+            SubjectKind.REVIEW,
+            Naming.NEVER,
+            _times,
         ),
         Table(
             "units",

@@ -1,0 +1,1 @@
+"""What the printed report of a period is made of."""
