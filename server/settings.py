@@ -46,21 +46,39 @@ class Settings:
 def read_settings(environment: Mapping[str, str]) -> Settings:
     """The settings in `environment`; an absent or empty variable leaves the default.
 
-    Raises SettingsError.
+    A variable whose name ends in `_FILE` names a file that holds the value: what is secret need not
+    stand in the environment. Raises SettingsError.
     """
+    texts = {name: _text_of(environment, PREFIX + name) for name in READERS}
     given = {
-        field: _read_one(environment[PREFIX + name], PREFIX + name, reader)
+        field: _read_one(texts[name], PREFIX + name, reader)
         for name, (field, reader) in READERS.items()
-        if environment.get(PREFIX + name, "").strip()
+        if texts[name]
     }
     return Settings(**given)  # type: ignore[arg-type]  # each reader gives its own field's type
+
+
+def _text_of(environment: Mapping[str, str], variable: str) -> str:
+    """What a variable says, or the file that its other name leads to; nothing: empty."""
+    text, file = (environment.get(one, "").strip() for one in (variable, f"{variable}_FILE"))
+    if text and file:
+        raise SettingsError(f"{variable} and {variable}_FILE are both set; expected one of them")
+    if not file:
+        return text
+    try:
+        return Path(file).read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError) as failure:
+        message = f"{variable}_FILE: expected a text file that can be read: {file}"
+        raise SettingsError(message) from failure
 
 
 def _read_one(text: str, variable: str, reader: Callable[[str], object]) -> object:
     try:
         return reader(text.strip())
     except ValueError as wrong:
-        message = f"{variable}: expected {wrong}, got {text!r}"
+        # An address may hold a password.
+        got = "" if variable == f"{PREFIX}DATABASE" else f", got {text!r}"
+        message = f"{variable}: expected {wrong}{got}"
         raise SettingsError(message) from None
 
 

@@ -29,6 +29,7 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_LOCK_MINUTES": "0",
         "FOURTH_HOUR_KEY_FILE": str(tmp_path / "board.key"),
         "FOURTH_HOUR_BODY_LIMIT_BYTES": "2048",
+        "FOURTH_HOUR_JOBS": "no",
         "HOME": "/nowhere",
     }
 
@@ -44,13 +45,41 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         lock_after=timedelta(0),
         key_file=tmp_path / "board.key",
         body_limit_bytes=2048,
+        run_jobs=False,
     )
+
+
+def test_a_secret_may_stand_in_a_file(tmp_path: Path) -> None:
+    file = tmp_path / "address"
+    file.write_text("postgresql+psycopg://board:hush@db/board\n", "utf-8")
+    address = "postgresql+psycopg://board:hush@db/board"
+
+    assert read_settings({"FOURTH_HOUR_DATABASE_FILE": f"{file}"}) == Settings(database=address)
+
+
+@pytest.mark.parametrize(
+    ("environment", "said"),
+    [
+        ({"PORT": "1", "PORT_FILE": "/x"}, "FOURTH_HOUR_PORT and FOURTH_HOUR_PORT_FILE are both"),
+        ({"PORT_FILE": "/no/such"}, "FOURTH_HOUR_PORT_FILE: expected a text file that can be read"),
+        (
+            {"DATABASE": "mysql://me:hush@db"},
+            r"DATABASE: expected an address that begins with sqlite:// or postgresql\\+psycopg://$",
+        ),
+    ],
+)
+def test_a_file_that_cannot_be_read_is_named_and_a_secret_is_not(
+    environment: dict[str, str], said: str
+) -> None:
+    with pytest.raises(SettingsError, match=said) as refused:
+        read_settings({f"FOURTH_HOUR_{name}": text for name, text in environment.items()})
+
+    assert "hush" not in str(refused.value)
 
 
 @pytest.mark.parametrize(
     ("name", "text", "expected"),
     [
-        ("DATABASE", "ward.db", "an address that begins with sqlite:// or postgresql+psycopg://"),
         ("POLICIES", "/no/such/folder", "a folder that exists"),
         ("PORT", "65536", "a whole number from 0 to 65535"),
         ("PORT", "٨٠", "a whole number from 0 to 65535"),
