@@ -64,7 +64,7 @@ def test_a_secret_may_stand_in_a_file(tmp_path: Path) -> None:
         ({"PORT_FILE": "/no/such"}, "FOURTH_HOUR_PORT_FILE: expected a text file that can be read"),
         (
             {"DATABASE": "mysql://me:hush@db"},
-            r"DATABASE: expected an address that begins with sqlite:// or postgresql\\+psycopg://$",
+            r"DATABASE: expected an address that begins with sqlite:// or postgresql.psycopg://$",
         ),
     ],
 )
