@@ -6,13 +6,15 @@ it was done in time; a start that is charted late shows its checks only when the
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from server.domain.clock import BREACHED, SECOND, Clock, state_at
 from server.domain.picture import Case, picture
 from server.domain.words import ClockName
+
+LAST: Final = datetime.max.replace(tzinfo=UTC)
 
 
 class Known(NamedTuple):
@@ -40,7 +42,7 @@ class Course:
     @property
     def first_known_at(self) -> datetime | None:
         """Since when the unit was known to owe it."""
-        return next((one.since for one in self.known if one.clock is not None), None)
+        return self.known[0].since if self.known else None
 
     @property
     def moved(self) -> tuple[Known, ...]:
@@ -92,13 +94,12 @@ def _shown(one: Known, end: datetime) -> tuple[datetime, datetime] | None:
     clock = one.clock
     if clock is None or clock.met_at is not None or clock.limit_at is None:
         return None
-    changes = {one.since, clock.limit_at + SECOND, clock.over_at or one.since}
-    passed = sorted(at for at in changes if one.since <= at < end)
-    begins = next((at for at in passed if state_at(clock, at) in BREACHED), None)
-    if begins is None:
-        return None
     over = clock.over_at
-    return (begins, end if over is None or over <= begins else min(end, over))
+    if over is not None and over > clock.limit_at:
+        end = min(end, over)
+    begins = max(one.since, min(clock.limit_at + SECOND, over or LAST))
+    shows = begins < end and state_at(clock, begins) in BREACHED
+    return (begins, end) if shows else None
 
 
 def _joined(parts: Sequence[tuple[datetime, datetime]]) -> tuple[tuple[datetime, datetime], ...]:

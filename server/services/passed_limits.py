@@ -42,13 +42,11 @@ def span_of(periods: Periods) -> Period:
 
 
 def passed_limits(session: ReadSession, periods: Periods, *, now: datetime) -> list[Passed]:
-    """Answer what was not kept by `now` on some wards, in no order.
+    """Answer what was not kept by `now` on one ward or more, in no order.
 
     Read from the derived rows. Units that no tick has looked at since something changed by time
     alone are worked out here; elsewhere a row says all, however late it is by now.
     """
-    if not periods:
-        return []
     asked, unseen = span_of(periods), set(episodes_unseen(session, periods, now))
     stored = passed_between(session, periods, asked.from_at, asked.until)
     cases = load_cases(session, unseen, now=now)
