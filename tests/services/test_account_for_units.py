@@ -14,6 +14,7 @@ from server.services.account_for_units import (
     account_for_units,
     each_account,
     find_unit,
+    list_missing,
 )
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
@@ -163,6 +164,15 @@ def test_every_unit_of_a_period_comes_in_its_order_with_its_patient(ward: Charti
     ]
 
 
+def test_missing_units_are_listed_with_their_patients(ward: Charting) -> None:
+    with ward.store.read() as session:
+        found = list_missing(session, MANAGER, "w1", DAY, now=at(244))
+        later = list_missing(session, MANAGER, "w1", DAY, now=at(999))
+
+    assert [(one.account.unit.episode_id, one.patient) for one in found] == [("forgotten", P2)]
+    assert [one.account.unit.episode_id for one in later] == ["forgotten", "running"]
+
+
 def test_a_unit_is_found_by_its_number_on_its_ward_only(ward: Charting) -> None:
     with ward.store.read() as session:
         typed = [
@@ -194,7 +204,7 @@ def test_a_bag_that_two_units_hold_at_once_is_told_of_both_wards(ward: Charting)
     assert quiet == ()
 
 
-@pytest.mark.parametrize("ask", [account_for_units, each_account])
+@pytest.mark.parametrize("ask", [account_for_units, each_account, list_missing])
 def test_a_period_is_at_most_a_year_and_ends_after_it_begins(ward: Charting, ask: object) -> None:
     too_long = Period(at(0), at(0) + timedelta(days=366, seconds=1))
     for period, why in (
@@ -210,6 +220,7 @@ def test_nobody_sees_the_units_of_a_ward_that_is_not_theirs(ward: Charting) -> N
         for ask in (
             lambda who, where: account_for_units(session, who, where, DAY, now=at(9)),
             lambda who, where: each_account(session, who, where, DAY, now=at(9)),
+            lambda who, where: list_missing(session, who, where, DAY, now=at(9)),
             lambda who, where: find_unit(session, who, where, NUMBER, now=at(9)),
             lambda who, where: double_bags_of_ward(session, who, where, DAY),
         ):
