@@ -50,7 +50,7 @@ def why_view(why: Why) -> WhyView:
         says_why=why.says_why,
         kept=why.breach is None,
         acts=tuple(
-            ActView(ACT[one.act], would_have(why.asked, one), tuple(beside_words(one)))
+            ActView(ACT[one.act], would_have(why.asked, one), tuple(beside_words(why.asked, one)))
             for one in why.avoided
         ),
         useless=tuple((ACT[one.act], one.why) for one in why.useless),

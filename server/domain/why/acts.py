@@ -4,6 +4,7 @@ No attempt knows whether it helps: that is for the engine to say.
 """
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from typing import Final
 
 from server.domain.payloads import (
@@ -38,7 +39,7 @@ def attempts(asked: Asked) -> Iterator[Attempt]:
 def _start(asked: Asked) -> Iterator[Attempt]:
     if asked.is_late:
         yield from earlier_start(asked)
-        yield from later_issue(asked, Kind.STARTED)
+        yield from later_issue(asked)
         return
     yield from earlier_return(asked)
     if asked.state is ClockState.OVERDUE:
@@ -47,18 +48,21 @@ def _start(asked: Asked) -> Iterator[Attempt]:
 
 
 def _return(asked: Asked) -> Iterator[Attempt]:
+    """Sending back alone: a start takes the question away at any time, and so says nothing."""
     if asked.is_late:
         yield from earlier_return(asked)
-        return
-    yield act_by(asked, Act.RETURN, Kind.RETURNED, Returned(), Phase.RETURNED)
-    yield act_by(asked, Act.START, Kind.STARTED, Started(0), Phase.RUNNING)
+    else:
+        yield act_by(asked, Act.RETURN, Kind.RETURNED, Returned(), Phase.RETURNED)
 
 
 def _finish(asked: Asked) -> Iterator[Attempt]:
+    """A unit that was never started could have gone back."""
     if asked.is_late:
         yield from earlier_start(asked)
         yield from earlier_end(asked)
-        yield from later_issue(asked, Kind.STARTED)
+        yield from later_issue(asked)
+    elif asked.run.facts.episode.started_at is None:
+        yield act_by(asked, Act.RETURN, Kind.RETURNED, Returned(), Phase.RETURNED)
     else:
         yield act_by(asked, Act.END, Kind.STOPPED, Stopped("supposed"), Phase.ENDED)
 
@@ -85,10 +89,18 @@ def _check(asked: Asked) -> Iterator[Attempt]:
     else:
         yield by_set(asked)
     yield from whole_sets(asked, opens)
-    started = asked.run.facts.episode.started_at or opens
-    early = [one for one in asked.free_sets if started <= one[1].happened_at < opens]
+    early = [one for one in asked.free_sets if _may_wait(asked, one[1].happened_at, opens)]
     if early:
         yield later_set(asked, *early[-1])
+
+
+def _may_wait(asked: Asked, at: datetime, opens: datetime) -> bool:
+    """Whether a set could have been this check's, had it been taken a little later.
+
+    Checks that roll on begin with the set before: there is none between it and their opening.
+    """
+    started = asked.run.facts.episode.started_at or opens
+    return asked.clock.n == 1 and started <= at < opens
 
 
 def _set_change(asked: Asked) -> Iterator[Attempt]:
@@ -120,11 +132,6 @@ def _fate(asked: Asked) -> Iterator[Attempt]:
         yield act_by(asked, Act.FATE, Kind.FATE, FateRecorded(Fate.DISCARDED), Phase.CLOSED)
 
 
-def _nothing(_: Asked) -> Iterator[Attempt]:
-    """A watch is met by nothing, and so never passed."""
-    return iter(())
-
-
 _ATTEMPTS: Final[dict[ClockName, Callable[[Asked], Iterator[Attempt]]]] = {
     ClockName.START: _start,
     ClockName.RETURN: _return,
@@ -135,6 +142,5 @@ _ATTEMPTS: Final[dict[ClockName, Callable[[Asked], Iterator[Attempt]]]] = {
     ClockName.REACTION_CHECK: _check,
     ClockName.END_CHECK: _check,
     ClockName.SET_CHANGE: _set_change,
-    ClockName.LATE_WATCH: _nothing,
     ClockName.FATE: _fate,
 }

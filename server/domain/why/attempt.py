@@ -31,11 +31,15 @@ class Act(StrEnum):
 
 
 class Way(StrEnum):
-    """How the act would have had to be another: at another time, at the latest by one, or whole."""
+    """How the act would have had to be another.
+
+    At another time, at the latest by one, at any until now, with every sign, or at one rate.
+    """
 
     EARLIER = "earlier"
     LATER = "later"
     BY = "by"
+    ANY = "any"
     WHOLE = "whole"
     STEADY = "steady"
 

@@ -28,46 +28,51 @@ from server.domain.why.moving import (
 from server.domain.words import Kind, Phase
 
 DAY: Final = timedelta(days=1)
+_AWAY: Final = frozenset({Kind.RETURNED, Kind.DISCARDED})
 
 
 def earlier_start(asked: Asked, most: int | None = None) -> Iterator[Attempt]:
-    place = place_of(asked.events, [Kind.STARTED])
-    if place is None:
-        return
-    issue = place_of(asked.events, [Kind.ISSUED])
-    start = asked.events[place]
-    room = DAY if issue is None else start.happened_at - asked.events[issue].happened_at
+    """The start, no earlier than the issue; of a record without an issue by up to a day."""
+    start, issue = _first(asked, Kind.STARTED), _first(asked, Kind.ISSUED)
+    assert start is not None  # noqa: S101 - asked of a clock that a start met or began
+    place, event = start
+    room = DAY if issue is None else event.happened_at - issue[1].happened_at
 
-    def tell(steps: int) -> Told | None:
-        return start_earlier(asked.events, steps * MINUTE)
+    def tell(steps: int) -> Told:
+        return start_earlier(asked.events, place, steps * MINUTE)
 
     farthest = room // MINUTE
     limit = farthest if most is None else min(farthest, most)
-    yield Attempt(Act.START, Way.EARLIER, start.happened_at, -MINUTE, limit, tell, start)
+    yield Attempt(Act.START, Way.EARLIER, event.happened_at, -MINUTE, limit, tell, event)
 
 
-def later_issue(asked: Asked, until: Kind) -> Iterator[Attempt]:
-    issue, last = (place_of(asked.events, [kind]) for kind in (Kind.ISSUED, until))
-    if issue is None or last is None:
+def later_issue(asked: Asked) -> Iterator[Attempt]:
+    """The issue, no later than the start, which stays."""
+    issue, start = _first(asked, Kind.ISSUED), _first(asked, Kind.STARTED)
+    if issue is None or start is None:
         return
-    event, latest = asked.events[issue], asked.events[last].happened_at
-    room = (latest - event.happened_at) // MINUTE
+    (place, event), (last, started) = issue, start
+    room = (started.happened_at - event.happened_at) // MINUTE
 
-    def tell(steps: int) -> Told | None:
-        return issue_later(asked.events, steps * MINUTE, until)
+    def tell(steps: int) -> Told:
+        return issue_later(asked.events, place, last, steps * MINUTE)
 
     yield Attempt(Act.ISSUE, Way.LATER, event.happened_at, MINUTE, room, tell, event)
 
 
+def _first(asked: Asked, kind: Kind) -> tuple[int, Event] | None:
+    place = place_of(asked.events, [kind])
+    return None if place is None else (place, asked.events[place])
+
+
 def earlier_return(asked: Asked) -> Iterator[Attempt]:
     """A unit that went back, or was thrown away, without ever being started."""
-    place = place_of(asked.events, [Kind.RETURNED, Kind.DISCARDED])
-    issue = place_of(asked.events, [Kind.ISSUED])
-    if place is None or issue is None or place_of(asked.events, [Kind.STARTED]) is not None:
+    place, issued = place_of(asked.events, _AWAY), asked.run.facts.episode.issued_at
+    if place is None or issued is None or asked.run.facts.episode.started_at is not None:
         return
     thrown = isinstance(asked.events[place].payload, Discarded)
     into = Phase.DISCARDED if thrown else Phase.RETURNED
-    yield earlier_act(asked, Act.RETURN, place, asked.events[issue].happened_at, into)
+    yield earlier_act(asked, Act.RETURN, place, issued, into)
 
 
 def earlier_end(asked: Asked) -> Iterator[Attempt]:
@@ -114,17 +119,22 @@ def _whole(events: Told, place: int) -> Retell:
 
 
 def by_set(asked: Asked) -> Attempt:
+    """A full set that was never recorded."""
     return act_by(asked, Act.SET, Kind.OBSERVED, WHOLE_SET)
 
 
 def act_by(
     asked: Asked, act: Act, kind: Kind, payload: Payload, into: Phase | None = None
 ) -> Attempt:
-    """An act that was never recorded, second by second back from just after the limit."""
-    late = asked.limit_at + SECOND
+    """An act that was never recorded, second by second back from when nothing could keep the limit.
+
+    That is not always the second after the limit: while no set has met the first check, any set
+    moves the running check, which then counts from it.
+    """
+    over = max(asked.limit_at, asked.clock.over_at or asked.now) + SECOND
     opens = asked.clock.opens_at or asked.limit_at
 
     def tell(steps: int) -> Told:
-        return added(asked.events, act_at(kind, payload, late - steps * SECOND), into)
+        return added(asked.events, act_at(kind, payload, over - steps * SECOND), into)
 
-    return Attempt(act, Way.BY, late, -SECOND, (late - opens) // SECOND, tell)
+    return Attempt(act, Way.BY, over, -SECOND, (over - opens) // SECOND, tell)

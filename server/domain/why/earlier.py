@@ -77,9 +77,9 @@ def acts_that_keep(asked: Asked) -> Iterator[Avoided | Attempt]:
         yield attempt if steps is None else _avoided(asked, attempt, steps)
 
 
-def run_of(asked: Asked, told: Told | None) -> Rerun | None:
+def run_of(asked: Asked, told: Told) -> Rerun | None:
     """Answer the engine's run on these facts, None where the pathway does not allow them."""
-    return None if told is None else rerun(retold(asked.run.case, told), asked.now)
+    return rerun(retold(asked.run.case, told), asked.now)
 
 
 def key_of(asked: Asked) -> Key:
@@ -103,11 +103,11 @@ def is_kept(asked: Asked, attempt: Attempt, steps: int) -> bool:
 def _avoided(asked: Asked, attempt: Attempt, steps: int) -> Avoided:
     told = attempt.tell(steps)
     run = run_of(asked, told)
-    assert told is not None and run is not None  # noqa: S101, PT018 - it was found to be kept
+    assert run is not None  # noqa: S101 - it was found to be kept
     kept, passed = beside(asked, run)
     return Avoided(
         act=attempt.act,
-        way=attempt.way,
+        way=_way(asked, attempt, steps),
         at=attempt.at(steps),
         was_at=None if attempt.event is None else attempt.event.happened_at,
         minutes=steps if attempt.way in (Way.EARLIER, Way.LATER) else None,
@@ -118,6 +118,12 @@ def _avoided(asked: Asked, attempt: Attempt, steps: int) -> Avoided:
         refused=_refused(asked, run, attempt),
         left_ml=_left_ml(asked, attempt, steps),
     )
+
+
+def _way(asked: Asked, attempt: Attempt, steps: int) -> Way:
+    """What would have kept it up to this very instant had no latest one so far."""
+    no_latest = attempt.way is Way.BY and attempt.at(steps) >= asked.now
+    return Way.ANY if no_latest else attempt.way
 
 
 def _along(before: Told, after: Told, attempt: Attempt) -> tuple[Along, ...]:

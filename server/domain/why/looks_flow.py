@@ -94,7 +94,7 @@ def paused(telling: Telling) -> Iterator[Link]:
         after = None if over is None else _flow(telling, until)
         lasted = span(whole_minutes(event.happened_at, until))
         words = f"Paused {telling.time(event.happened_at)}–{telling.time(until)}, for {lasted}"
-        words += f"{_reason(telling, event)}{_spare(before, after)}."
+        words += f"{_reason(telling, event)}{_went_on(before, after)}{_spare(before, after)}."
         ids = (event.id,) if over is None else (event.id, over.id)
         yield Link(Fact.PAUSED, event.happened_at, words, until, event_ids=ids)
 
@@ -131,6 +131,13 @@ def _reason(telling: Telling, event: Event) -> str:
         return " for a suspected reaction"
     reason = event.payload.reason if isinstance(event.payload, Paused) else None
     return "" if reason is None else f" (“{reason}”)"
+
+
+def _went_on(before: Infusion, after: Infusion | None) -> str:
+    """At which rate it went on, where that was another than before."""
+    if after is None or not after.rate_ml_h or after.rate_ml_h == before.rate_ml_h:
+        return ""
+    return f", and went on at {after.rate_ml_h:g} mL/h"
 
 
 def _spare(before: Infusion, after: Infusion | None) -> str:

@@ -33,7 +33,7 @@ WHOLE_SET: Final = Observed(
 
 
 def place_of(events: Told, kinds: Iterable[Kind]) -> int | None:
-    """Answer where the first fact of these kinds stands."""
+    """Answer where the first fact of these kinds stands, None where there is none."""
     wanted = frozenset(kinds)
     return next((place for place, event in enumerate(events) if event.kind in wanted), None)
 
@@ -43,19 +43,13 @@ def moved(event: Event, by: timedelta) -> Event:
     return replace(event, happened_at=event.happened_at + by)
 
 
-def start_earlier(events: Told, by: timedelta) -> Told | None:
-    """The start that much earlier, with everything after it; None: before the unit was issued.
+def start_earlier(events: Told, place: int, by: timedelta) -> Told:
+    """The start, at `place`, that much earlier, with everything after it.
 
     What has to come before the start is moved to it where it would be overtaken, a baseline
     set included; what lies before it stays.
     """
-    place = place_of(events, [Kind.STARTED])
-    issue = place_of(events, [Kind.ISSUED])
-    if place is None:
-        return None
     start = events[place].happened_at - by
-    if issue is not None and start < events[issue].happened_at:
-        return None
     before = (_no_later(event, start) for event in events[:place])
     return (*before, *(moved(event, -by) for event in events[place:]))
 
@@ -76,18 +70,12 @@ def act_later(events: Told, place: int, by: timedelta) -> Told:
     return (*events[:place], moved(events[place], by), *events[place + 1 :])
 
 
-def issue_later(events: Told, by: timedelta, until: Kind) -> Told | None:
-    """The issue that much later, the way to the ward as long as it was; None: past the `until`.
+def issue_later(events: Told, issue: int, last: int, by: timedelta) -> Told:
+    """The issue that much later, the way to the ward as long as it was.
 
-    The steps between the issue and the first fact of that kind come later by as much, and no later
-    than it.
+    The steps between the issue and the fact at `last` come later by as much, and no later than it.
     """
-    issue, last = place_of(events, [Kind.ISSUED]), place_of(events, [until])
-    if issue is None or last is None:
-        return None
     latest = events[last].happened_at
-    if events[issue].happened_at + by > latest:
-        return None
     between = (
         _no_later(moved(event, by), latest) if allowed_phases(event) == BEFORE_START else event
         for event in events[issue + 1 : last]
@@ -143,5 +131,5 @@ def _without_reading(event: Event) -> Event:
     return event
 
 
-Retell: TypeAlias = Callable[[int], Told | None]
-"""The facts with an act moved by so many steps, None where it cannot be moved so far."""
+Retell: TypeAlias = Callable[[int], Told]
+"""The facts with an act moved by so many steps."""

@@ -42,10 +42,13 @@ class Slow:
 
 
 def slow_of(asked: Asked) -> Slow | None:
-    """Answer what could have run otherwise, None where nothing was left after the slow start."""
+    """Answer what could have run otherwise, None where nothing was left after the slow start.
+
+    Of a unit that was stopped nothing is asked: its rate did not decide when it ended.
+    """
     episode, standing = asked.run.facts.episode, asked.run.standing
     start, end = episode.started_at, episode.ended_at
-    if start is None or end is None:
+    if start is None or end is None or episode.stopped_reason is not None:
         return None
     from_at = start + standing.policy.rate_first
     volume = _volume_ml(asked, end)
@@ -56,11 +59,11 @@ def slow_of(asked: Asked) -> Slow | None:
 
 
 def _volume_ml(asked: Asked, end: datetime) -> float:
-    """What was read at the end; the whole bag where it was emptied; or what the rates say."""
+    """What was read at the end; without a reading the whole bag, or what the rates say."""
     episode = asked.run.facts.episode
     whole = episode.volume_ml
     last = episode.flow[-1]
-    if episode.stopped_reason is None and last.given_ml is None and whole is not None:
+    if last.given_ml is None and whole is not None:
         return whole
     return volume_given(episode.flow, whole, end).given_ml
 
@@ -78,8 +81,8 @@ def steady_rate(slow: Slow) -> Avoided | None:
     if rate is None:
         return None
     told = told_at(slow, rate)
-    run = run_of(slow.asked, told)
-    assert told is not None and run is not None  # noqa: S101, PT018 - it was found to be kept
+    run = None if told is None else run_of(slow.asked, told)
+    assert run is not None  # noqa: S101 - it was found to be kept
     kept, passed = beside(slow.asked, run)
     return Avoided(
         act=Act.RATE,
@@ -94,7 +97,8 @@ def steady_rate(slow: Slow) -> Avoided | None:
 
 def is_kept_at(slow: Slow, rate_ml_h: float) -> bool:
     """Whether the engine finds the limit kept with this rate after the slow start."""
-    run = run_of(slow.asked, told_at(slow, rate_ml_h))
+    told = told_at(slow, rate_ml_h)
+    run = None if told is None else run_of(slow.asked, told)
     return run is not None and key_of(slow.asked) not in run.breaches
 
 

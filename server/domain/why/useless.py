@@ -24,7 +24,7 @@ def tried_in_vain(asked: Asked, attempt: Attempt) -> Useless:
     first, last = sorted((attempt.from_at, attempt.at(attempt.most)))
     if attempt.most < 1:
         return Useless(attempt.act, "There was no whole minute by which it could have moved.")
-    if _moves_along(asked, attempt):
+    if attempt.act is Act.START and _moves_along(asked, attempt):
         return Useless(attempt.act, "The limit counts from it and would have moved along with it.")
     between = f"{_time(asked, first)} and {_time(asked, last)}"
     return Useless(attempt.act, f"At no minute between {between} would it have kept the limit.")

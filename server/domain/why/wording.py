@@ -39,6 +39,8 @@ def would_have(asked: Asked, avoided: Avoided) -> str:
     at = exact_time(asked, avoided.at)
     if avoided.way is Way.BY:
         return f"at {at} at the latest; it is not recorded"
+    if avoided.way is Way.ANY:
+        return f"at any time until {at}; it is not recorded"
     if avoided.way is Way.WHOLE:
         return f"the set of {at} with every sign"
     was = exact_time(asked, avoided.was_at or avoided.at)
@@ -49,24 +51,34 @@ def would_have(asked: Asked, avoided: Avoided) -> str:
     return f"{by} {turn}, at {at} instead of {was}"
 
 
-def beside_words(avoided: Avoided) -> Iterator[str]:
+def beside_words(asked: Asked, avoided: Avoided) -> Iterator[str]:
     """Answer what else would have been so, each in a sentence."""
-    if avoided.along:
-        names = dict.fromkeys(_ALONG.get(one.kind, "the steps before it") for one in avoided.along)
-        yield f"With it, no later than the start: {', '.join(names)}."
-    if avoided.act is Act.START and avoided.way is Way.EARLIER:
-        yield "Everything after the start would have come earlier by as much."
+    if avoided.act is Act.SET and avoided.was_at is None and avoided.at > asked.limit_at:
+        yield "No set met the first check: a set after this limit, too, would have moved it."
+    yield from _moved_along(avoided)
     if avoided.left_ml is not None and avoided.left_ml >= 1:
         yield f"{avoided.left_ml:.0f} mL would then not have been given."
     if avoided.rate is not None:
         yield f"The permitted rate was {avoided.rate.permitted_ml_h:g} mL/h."
+    yield from _other_limits(avoided)
+    yield from avoided.in_the_way
+
+
+def _moved_along(avoided: Avoided) -> Iterator[str]:
+    if avoided.along:
+        names = dict.fromkeys(_ALONG.get(one.kind, "the steps before it") for one in avoided.along)
+        yield f"Moved with it, up to the start: {', '.join(names)}."
+    if avoided.act is Act.START and avoided.way is Way.EARLIER:
+        yield "Everything after the start would have come earlier by as much."
+
+
+def _other_limits(avoided: Avoided) -> Iterator[str]:
     if avoided.also_kept:
         yield f"It would have kept as well: {', '.join(_key(key) for key in avoided.also_kept)}."
     for breach in avoided.then_passed:
         yield f"{_key((breach.clock, breach.n))} would then have been {_came_out(breach)}."
     for gap in avoided.refused:
         yield f"The start would then have been refused: {gap}."
-    yield from avoided.in_the_way
 
 
 def exact_time(asked: Asked, at: datetime) -> str:

@@ -1,0 +1,470 @@
+"""What the unit met on its way: receipt, identity check, reactions, plan, sets, late entries."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+from server.domain.payloads import (
+    Completed,
+    Discarded,
+    Issued,
+    ReactionClosed,
+    ReactionSuspected,
+    Received,
+    Returned,
+    SetChanged,
+    SetHung,
+    Started,
+)
+from server.domain.plan.planned import Planned
+from server.domain.reaction import Elsewhere
+from server.domain.why.explain import ask, near
+from server.domain.why.link import Fact
+from server.domain.why.surroundings import Surroundings
+from server.domain.words import ClockName, Component
+from server.domain.workload.period import Period
+from tests.domain.builders import CHECKED, FULL, PARTIAL, SOUND, at, case, event, with_policy
+from tests.domain.whys import NOW, NURSE, acts, reasons, said, vain, why
+
+START, FIRST, END = ClockName.START, ClockName.FIRST_CHECK, ClockName.END_CHECK
+BASELINE, RUNNING = ClockName.BASELINE_CHECK, ClockName.RUNNING_CHECK
+INTERRUPTED = replace(CHECKED, interrupted=True)
+LATE = case(
+    (0, Issued()), (22, Received()), (25, INTERRUPTED), (28, CHECKED), (36, Started(60)), **NURSE
+)
+
+
+def test_a_late_receipt_and_an_interrupted_check_before_a_late_start() -> None:
+    assert said(why(LATE, START)) == [
+        ("10:00", Fact.COUNTED, "Issued at 10:00: to be started by 10:30."),
+        (
+            "10:00",
+            Fact.RECEIVED_LATE,
+            (
+                "Received at 10:22: the way from the issue took 22 min of the 30 min to the start; "
+                "10 min are reckoned for it."
+            ),
+        ),
+        (
+            "10:25",
+            Fact.IDENTITY_AGAIN,
+            "The identity check of 10:25 was interrupted: it begins again from the top.",
+        ),
+        ("10:36", Fact.DONE_LATE, "Started at 10:36, 6 min past the limit 10:30."),
+    ]
+
+
+def test_what_would_have_kept_a_late_start_and_what_could_not() -> None:
+    found = why(LATE, START)
+
+    assert acts(found) == [
+        (
+            "Start",
+            "6 min earlier, at 10:30 instead of 10:36",
+            "Everything after the start would have come earlier by as much.",
+        ),
+        (
+            "Issue",
+            "6 min later, at 10:06 instead of 10:00",
+            "Moved with it, up to the start: receipt, identity check.",
+        ),
+    ]
+    assert vain(found) == [
+        ("Issue", "Issued earlier, its limit would have come earlier by as much.")
+    ]
+
+
+def test_steps_before_a_start_that_moves_before_them_are_taken_along() -> None:
+    given = case((0, Issued()), (33, SOUND), (34, CHECKED), (35, FULL), (36, Started(60)), **NURSE)
+
+    assert acts(why(given, START))[0] == (
+        "Start",
+        "6 min earlier, at 10:30 instead of 10:36",
+        "Moved with it, up to the start: inspection, identity check, baseline set.",
+        "Everything after the start would have come earlier by as much.",
+    )
+
+
+def test_a_check_that_did_not_agree_and_the_plan() -> None:
+    mismatch = replace(CHECKED, items=(replace(CHECKED.items[0], matched=False),))
+    given = case((0, Issued()), (25, mismatch), (36, Started(60)), **NURSE)
+    late = Surroundings(planned=Planned(at(0), at(35), "nurse-1", None))
+    kept = Surroundings(planned=Planned(at(0), at(20), "nurse-1", None))
+    early = Surroundings(planned=Planned(at(0), at(20), "nurse-1", None))
+    agreed = (
+        Fact.IDENTITY_AGAIN,
+        "The identity check of 10:25 did not agree: it begins again from the top.",
+    )
+
+    assert reasons(why(given, START, around=late)) == [
+        agreed,
+        (
+            Fact.PLANNED_LATE,
+            "The plan in force when it was issued had the start at 10:35, past its limit 10:30.",
+        ),
+    ]
+    assert reasons(why(given, START, around=kept)) == [
+        (
+            Fact.LATER_THAN_PLANNED,
+            (
+                "The plan in force when it was issued had the start at 10:20; it was "
+                "started at 10:36, "
+                "16 min later."
+            ),
+        ),
+        agreed,
+    ]
+    back = case((0, Issued()), (40, Returned()), **NURSE)
+    assert reasons(why(back, START, around=early)) == []
+
+
+def test_a_reaction_with_another_unit_of_the_patient_held_it() -> None:
+    def held(since: int, closed: int | None) -> Elsewhere:
+        over = None if closed is None else at(closed)
+        return Elsewhere("unit-2", "4", Component.PLATELETS, None, at(since), over)
+
+    def given(*elsewhere: Elsewhere) -> list[tuple[Fact, str]]:
+        told = case((0, Issued()), (36, Started(60)), elsewhere=elsewhere, **NURSE)
+        return reasons(why(told, START))
+
+    words = (
+        "A reaction was suspected with another unit of the patient (bed 4, platelets) from 10:05"
+    )
+    assert given(held(5, 33)) == [(Fact.HELD, f"{words} until 10:33; that held this one.")]
+    assert given(held(5, None)) == [(Fact.HELD, f"{words}; that held this one.")]
+    assert given(held(-40, -5), held(31, None)) == []
+
+
+def test_a_start_that_would_have_been_refused_then_says_so() -> None:
+    elsewhere = Elsewhere("unit-2", "4", Component.PLATELETS, None, at(-20), at(33))
+    given = case(
+        (0, Issued()), (20, SOUND), (21, CHECKED), (36, Started(60)), elsewhere=(elsewhere,)
+    )
+
+    assert acts(why(given, START))[0][-1] == (
+        "The start would then have been refused: a reaction is suspected with another unit of this "
+        "patient (bed 4, platelets)."
+    )
+
+
+def test_a_partial_set_and_one_before_the_check_opened() -> None:
+    given = case(
+        (0, Issued()), (10, Started(60)), (18, FULL), (22, PARTIAL), (60, Completed()), **NURSE
+    )
+    found = why(given, FIRST)
+
+    assert said(found) == [
+        (
+            "10:10",
+            Fact.COUNTED,
+            "Started at 10:10: the first check was due at 10:25, at the latest 10:30.",
+        ),
+        (
+            "10:18",
+            Fact.EARLY_SET,
+            "A full set was taken at 10:18, 2 min too early: from 10:20 on it would have counted.",
+        ),
+        (
+            "10:22",
+            Fact.PARTIAL_SET,
+            (
+                "The set of 10:22 was partial: it lacked temperature, so that it did not "
+                "meet the check."
+            ),
+        ),
+        ("10:30", Fact.NOT_DONE, "No full set was taken by the limit 10:30."),
+    ]
+    assert acts(found) == [
+        ("Full set of observations", "at 10:30 at the latest; it is not recorded"),
+        ("Full set of observations", "the set of 10:22 with every sign"),
+        ("Full set of observations", "2 min later, at 10:20 instead of 10:18"),
+    ]
+
+
+def test_a_baseline_too_long_before_the_start_or_just_after_it() -> None:
+    early = case((0, Issued()), (-40, FULL), (28, Started(60)), **NURSE)
+    after = case((0, Issued()), (10, Started(60)), (13, FULL), **NURSE)
+    found = why(early, BASELINE)
+
+    assert reasons(found) == [
+        (
+            Fact.EARLY_SET,
+            "A full set was taken at 09:20, 8 min too early: from 09:28 on it would have counted.",
+        )
+    ]
+    assert acts(found) == [
+        ("Full set of observations", "at 10:28 at the latest; it is not recorded"),
+        (
+            "Start",
+            "8 min earlier, at 10:20 instead of 10:28",
+            "Everything after the start would have come earlier by as much.",
+        ),
+    ]
+    assert acts(why(after, BASELINE)) == [
+        ("Full set of observations", "at 10:10 at the latest; it is not recorded"),
+        ("Full set of observations", "3 min earlier, at 10:10 instead of 10:13"),
+    ]
+
+
+def test_a_running_check_counts_from_the_set_before_or_from_the_first_checks_due_time() -> None:
+    begun = ((0, Issued()), (10, Started(60)))
+    after = case(*begun, (25, FULL), (120, FULL), **NURSE)
+    none = case(*begun, (130, Completed()), **NURSE)
+
+    assert said(why(after, RUNNING))[0] == (
+        "10:25",
+        Fact.COUNTED,
+        "The set before was taken at 10:25: the next one was due at 11:25, at the latest 11:40.",
+    )
+    found = why(none, RUNNING)
+    assert said(found) == [
+        (
+            "10:25",
+            Fact.COUNTED,
+            (
+                "No set yet at 10:25, when the first check was due: the next was due at 11:25, "
+                "at the latest 11:40."
+            ),
+        ),
+        ("11:40", Fact.NOT_DONE, "No full set was taken by the limit 11:40."),
+    ]
+    assert acts(found) == [
+        (
+            "Full set of observations",
+            "at 12:10 at the latest; it is not recorded",
+            "No set met the first check: a set after this limit, too, would have moved it.",
+            "It would have kept as well: End observations.",
+        )
+    ]
+    assert not found.says_why
+
+
+def test_while_it_runs_a_first_set_would_move_the_running_check_at_any_time() -> None:
+    given = case((0, Issued()), (10, Started(60)), **NURSE)
+
+    assert acts(why(given, RUNNING, now=at(150))) == [
+        (
+            "Full set of observations",
+            "at any time until 12:30; it is not recorded",
+            "No set met the first check: a set after this limit, too, would have moved it.",
+        )
+    ]
+
+
+def test_a_reaction_of_the_unit_itself() -> None:
+    closing = (22, ReactionClosed("none"))
+    given = case(
+        (0, Issued()), (10, Started(60)), (12, ReactionSuspected(("fever",))), closing, **NURSE
+    )
+    open_still = case(
+        (0, Issued()), (10, Started(60)), (12, ReactionSuspected(("fever",))), **NURSE
+    )
+    over = case(
+        (0, Issued()),
+        (1, Started(60)),
+        (2, ReactionSuspected()),
+        (10, ReactionClosed("none")),
+        **NURSE,
+    )
+
+    words = "A reaction was suspected with this unit from 10:12"
+    assert reasons(why(given, FIRST)) == [(Fact.REACTION, f"{words} until 10:22.")]
+    assert reasons(why(open_still, FIRST)) == [(Fact.REACTION, f"{words}.")]
+    assert reasons(why(over, FIRST)) == []
+    assert said(why(open_still, ClockName.REACTION_CHECK))[0] == (
+        "10:12",
+        Fact.COUNTED,
+        "A reaction was suspected: a full set was due at 10:12, at the latest 10:17.",
+    )
+
+
+def test_an_early_set_of_a_reaction_check_is_of_another_check() -> None:
+    given = case((0, Issued()), (10, Started(60)), (12, FULL), (15, ReactionSuspected()), **NURSE)
+
+    assert Fact.EARLY_SET in dict(reasons(why(given, ClockName.REACTION_CHECK)))
+
+
+def test_done_in_time_and_charted_late_is_no_breach_and_says_so() -> None:
+    charted = event(3, 25, FULL, recorded_at=at(50))
+    given = case((0, Issued()), (10, Started(60)), charted, **NURSE)
+    found = why(given, FIRST)
+
+    assert (found.breach, found.avoided, found.useless) == (None, (), ())
+    assert said(found) == [
+        (
+            "10:10",
+            Fact.COUNTED,
+            "Started at 10:10: the first check was due at 10:25, at the latest 10:30.",
+        ),
+        (
+            "10:25",
+            Fact.LATE_ENTRY,
+            (
+                "Done in time, at 10:25, and charted at 10:50, 25 min later: until then the board "
+                "showed it as passed."
+            ),
+        ),
+    ]
+
+
+def test_sent_back_in_time_and_charted_late() -> None:
+    given = case((0, Issued()), event(2, 20, Returned(), recorded_at=at(50)), **NURSE)
+
+    assert reasons(why(given, START)) == [
+        (
+            Fact.LATE_ENTRY,
+            (
+                "Done in time, at 10:20, and charted at 10:50, 30 min later: until then the board "
+                "showed it as passed."
+            ),
+        )
+    ]
+
+
+def test_done_late_and_charted_later_still_or_before_the_limit_it_was_owed_by() -> None:
+    late = case((0, Issued()), (10, Started(60)), event(3, 35, FULL, recorded_at=at(60)), **NURSE)
+    soon = case((0, Issued()), (10, Started(60)), event(3, 22, FULL, recorded_at=at(29)), **NURSE)
+    strict = replace(soon, policy=with_policy(charting_late=timedelta(minutes=5)))
+
+    assert reasons(why(late, FIRST)) == [
+        (
+            Fact.LATE_ENTRY,
+            (
+                "Done at 10:35, and charted at 11:00, 25 min later: until then the board showed it "
+                "as passed."
+            ),
+        )
+    ]
+    assert reasons(why(soon, FIRST)) == []
+    assert reasons(why(strict, FIRST)) == [
+        (
+            Fact.LATE_ENTRY,
+            (
+                "Done in time, at 10:22, and charted at 10:29, 7 min later: until then the board "
+                "showed it as still owed."
+            ),
+        )
+    ]
+
+
+def test_the_return_the_set_and_the_end() -> None:
+    back = case((0, Issued()), (2, SOUND), (44, Returned()), **NURSE)
+    found = why(back, ClockName.RETURN)
+
+    assert said(found)[0][2] == "Out of storage since 10:00: to be started or sent back by 10:30."
+    assert acts(found) == [
+        (
+            "Sending back",
+            "14 min earlier, at 10:30 instead of 10:44",
+            "It would have kept as well: Start.",
+        )
+    ]
+    kept = case((0, Issued()), **NURSE)
+    found = why(kept, ClockName.RETURN, now=at(50))
+    assert acts(found) == [
+        (
+            "Sending back",
+            "at 10:30 at the latest; it is not recorded",
+            "It would have kept as well: Start.",
+        )
+    ]
+    assert [one for _, _, one in said(found)][-1] == (
+        "It was neither sent back nor started by the limit 10:30, and is still owed."
+    )
+
+
+def test_a_giving_set_that_hung_too_long() -> None:
+    policy = with_policy(giving_set_life=timedelta(hours=2))
+    facts = ((0, Issued()), (5, SetHung()), (10, Started(60)))
+    late = case(*facts, (140, SetChanged()), policy=policy, **NURSE)
+    never = case(*facts, (150, Completed()), policy=policy, **NURSE)
+    running = case(*facts, policy=policy, **NURSE)
+
+    assert acts(why(late, ClockName.SET_CHANGE)) == [
+        ("Giving set change", "15 min earlier, at 12:05 instead of 12:20")
+    ]
+    assert acts(why(never, ClockName.SET_CHANGE)) == [
+        ("Giving set change", "at 12:05 at the latest; it is not recorded"),
+        (
+            "End",
+            "25 min earlier, at 12:05 instead of 12:30",
+            "165 mL would then not have been given.",
+        ),
+    ]
+    assert acts(why(running, ClockName.SET_CHANGE, now=at(130))) == [
+        ("Giving set change", "at 12:05 at the latest; it is not recorded")
+    ]
+
+
+def test_where_surroundings_matter() -> None:
+    """From the issue for a start; from half past for a check; nothing is owed of another limit."""
+    asked, check = ask(LATE, (START, 1), NOW), ask(LATE, (FIRST, 1), NOW)
+    assert asked is not None
+    assert check is not None
+
+    second = timedelta(seconds=1)
+    assert near(asked) == Period(at(0), at(30) + second)
+    assert near(check) == Period(at(46), at(56) + second)
+    assert ask(LATE, (FIRST, 2), NOW) is None
+    assert ask(case((36, Started(60))), (FIRST, 1), NOW) is None
+
+
+def test_a_unit_that_was_neither_started_nor_sent_back_in_time() -> None:
+    waiting = why(case((0, Issued()), **NURSE), START, now=at(50))
+    returned = why(case((0, Issued()), (2, SOUND), (44, Discarded("torn")), **NURSE), START)
+
+    assert acts(waiting) == [
+        (
+            "Start",
+            "at 10:30 at the latest; it is not recorded",
+            "It would have kept as well: Return to stock.",
+            "Baseline observations would then have been missed.",
+        ),
+        (
+            "Sending back",
+            "at 10:30 at the latest; it is not recorded",
+            "It would have kept as well: Return to stock.",
+        ),
+    ]
+    assert said(waiting)[-1][2] == ("It was never started by the limit 10:30, and is still owed.")
+    assert acts(returned) == [
+        (
+            "Sending back",
+            "14 min earlier, at 10:30 instead of 10:44",
+            "It would have kept as well: Return to stock.",
+        )
+    ]
+
+
+def test_a_set_that_comes_earlier_may_cost_the_next_check() -> None:
+    """One set restarts the interval of the next: 13:00 would then have been past 12:55."""
+    begun = ((0, Issued()), (5, FULL), (10, Started(60)), (25, FULL))
+    given = case(*begun, (110, FULL), (180, FULL), **NURSE)
+    halves = case(*begun[:3], event(4, at(25, 30), FULL), (110, FULL), (180, FULL), **NURSE)
+
+    assert acts(why(given, RUNNING, now=at(200))) == [
+        (
+            "Full set of observations",
+            "10 min earlier, at 11:40 instead of 11:50",
+            "Running check 2 would then have been 5 min late.",
+        )
+    ]
+    assert said(why(halves, RUNNING, now=at(200)))[-1][2] == (
+        "A full set was taken at 11:50, 10 min past the limit 11:40."
+    )
+    assert acts(why(halves, RUNNING, now=at(200)))[0][1] == (
+        "10 min earlier, at 11:40 instead of 11:50"
+    )
+
+
+def test_times_that_are_no_whole_minutes_show_their_seconds() -> None:
+    given = case((0, Issued()), (10, Started(60)), event(3, at(30, 1), FULL), **NURSE)
+
+    assert acts(why(given, FIRST)) == [
+        ("Full set of observations", "1 min earlier, at 10:29:01 instead of 10:30:01")
+    ]
+
+
+def test_a_limit_that_nobody_can_be_late_at() -> None:
+    given = case((0, Issued()), (10, Started(300)), (60, Completed()))
+
+    assert ask(given, (ClockName.LATE_WATCH, 1), NOW) is None
