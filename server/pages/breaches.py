@@ -16,6 +16,7 @@ from server.pages.breach_pages.filters import (
     KEPT,
     MORE,
     Choices,
+    address,
     read_filters,
     shift_words,
 )
@@ -26,6 +27,7 @@ from server.pages.rendering import HEADERS, page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See
 from server.services.enter_ward import list_wards
+from server.services.export_sheet import may_export
 from server.services.find_breaches import BreachPage, find_breaches, find_kept
 from server.services.shown import shows
 from server.store.wards import Ward
@@ -80,7 +82,7 @@ def _page(screen: Screen, scope: Scope) -> Response:
         find = find_kept if entry.raw("show") == KEPT else find_breaches
         with screen.store.read() as session:
             found = find(session, screen.visitor.actor, asked, now=now)
-    everywhere = scope.one is None
+    everywhere, filled = scope.one is None, _filled(entry, setting.zone, now)
     return page(
         "breaches/breaches.html",
         status=422 if entry.errors else 200,
@@ -88,11 +90,20 @@ def _page(screen: Screen, scope: Scope) -> Response:
         view=found and breaches_view(found, entry, scope.href, now, wards=everywhere),
         href=scope.href,
         everywhere=EVERYWHERE if setting.several and not everywhere else "",
-        asked=_filled(entry, setting.zone, now),
+        asked=filled,
+        export=_export(screen, scope, filled),
         errors=entry.errors,
         choices=_choices(scope, found, entry),
         more=any(entry.raw(name) for name in MORE),
     )
+
+
+def _export(screen: Screen, scope: Scope, asked: Entry) -> str:
+    """Where what is asked for can be taken away, for who may; a file is of one ward."""
+    ward = scope.one
+    if ward is None or not may_export(screen.visitor.actor, ward.id, with_identity=False):
+        return ""
+    return address(ward_href(ward.id, "exports"), asked, {"what": NAME})
 
 
 def _filled(entry: Entry, zone: ZoneInfo, now: datetime) -> Entry:

@@ -114,6 +114,16 @@ def test_breaches_with_identity_come_whole_with_source_and_what_they_were_narrow
     assert ("Only", "limit: First check") in told
 
 
+def test_the_list_of_breaches_leads_to_its_own_export(charted: Hospital) -> None:
+    manager = charted.visit(MANAGER).see("/wards/w1/breaches?clock=first_check&from=2026-03-02")
+    (href,) = [one for one in manager.links if one.startswith(PATH)]
+    nurse = charted.visit(NURSE).see("/wards/w1/breaches")
+
+    assert "Breaches only of: limit: First check." in charted.visit(MANAGER).see(href).text
+    assert charted.visit(MANAGER).see(href).form("export").values["from"] == ["2026-03-02"]
+    assert [one for one in nurse.links if one.startswith(PATH)] == []
+
+
 @pytest.mark.parametrize("what", ["breaches", "units"])
 @pytest.mark.parametrize("kind", ["xlsx", "csv"])
 def test_without_identity_a_file_holds_nobody(charted: Hospital, what: str, kind: str) -> None:
