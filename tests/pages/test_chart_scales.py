@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from server.pages.charts.frame import letter_of, thinned
-from server.pages.charts.names import Name, named
+from server.pages.charts.names import Name, named, shortened
 from server.pages.charts.scale import Scale, Tick, around, round_values
 from server.pages.charts.units import MINUTES, PERCENT, minutes, percent
 
@@ -91,3 +91,12 @@ def test_names_stand_clear_of_each_other_and_lead_to_their_dots_from_afar() -> N
 
 def test_a_name_without_any_room_stands_at_the_right_all_the_same() -> None:
     assert named(["Ward 1"], [(5, 5)], (0, 20), (0, 10)) == (Name("Ward 1", 13, 9, "start"),)
+
+
+def test_long_names_are_shortened_where_that_keeps_them_apart() -> None:
+    assert shortened(["Mill Ward, surgery", "Harbour Ward for the very old", "ICU"]) == (
+        "Mill Ward",
+        "Harbour Ward for…",
+        "ICU",
+    )
+    assert shortened(["Mill, east", "Mill, west"]) == ("Mill, east", "Mill, west")

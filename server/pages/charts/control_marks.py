@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from server.domain.review.signals import WORDS, Rule, Signal
-from server.pages.charts.frame import LETTER_WIDTH, letter_of, text_width
+from server.pages.charts.frame import LETTER_WIDTH, cut, letter_of, text_width
 from server.pages.charts.scale import Scale
 
 SIDES: Final = {True: "above the centre", False: "below the centre"}
@@ -99,7 +99,7 @@ def flags(changes: Iterable[Change], across: Scale) -> tuple[Flag, ...]:
     begins: list[float] = []
     found: list[Flag] = []
     for change in sorted(changes, key=lambda one: one.place, reverse=True):
-        x, text = across.at(change.place - 0.5), _cut(change.text)
+        x, text = across.at(change.place - 0.5), cut(change.text, LONGEST)
         width = text_width(text)
         is_cut = x + width > across.end
         reach = x if is_cut else x + width
@@ -113,7 +113,3 @@ def _words(rule: Rule, found: Sequence[int], places: Sequence[Place], *, is_up: 
     names = [places[place].name for place in found]
     when = ", ".join(names) if rule is Rule.BEYOND_LIMITS else f"{names[0]} to {names[-1]}"
     return f"{when}: {WORDS[rule]}, {(WAYS if rule is Rule.TREND else SIDES)[is_up]}"
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1].rstrip()}…"

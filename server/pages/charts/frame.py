@@ -67,6 +67,11 @@ def text_width(text: str) -> float:
     return len(text) * LETTER_WIDTH
 
 
+def cut(text: str, longest: int) -> str:
+    """Answer a text of up to so many letters, the last of them an ellipsis where it was cut."""
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"
+
+
 def letter_of(place: int) -> str:
     """Answer A to Z, and then AA to ZZ, for places from 0 on."""
     times, at = divmod(place, len(ascii_uppercase))

@@ -7,7 +7,7 @@ from typing import Final
 from server.domain.review.funnel import Limits, Standing, funnel_limits, standing
 from server.domain.review.rates import Tally, caution
 from server.pages.charts.frame import LINE, WIDTH, FigureTable, Frame, Size
-from server.pages.charts.names import Name, named
+from server.pages.charts.names import Name, named, shortened
 from server.pages.charts.scale import Scale, Tick, around, round_values
 from server.pages.charts.units import PERCENT, percent
 
@@ -176,7 +176,7 @@ def _ends(axes: _Axes, target: float) -> tuple[Tick, ...]:
 def _dots(wards: Sequence[Ward], axes: _Axes, target: float) -> tuple[WardDot, ...]:
     places = [(axes.across.at(one.tally.owed), axes.up.at(one.tally.rate or 0)) for one in wards]
     names = named(
-        [ward.name for ward in wards],
+        shortened([ward.name for ward in wards]),
         places,
         across=(axes.across.start, axes.across.end),
         down=(axes.up.end, axes.up.start),

@@ -4,11 +4,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from server.pages.charts.frame import LETTER_WIDTH, LINE, text_width
+from server.pages.charts.frame import LETTER_WIDTH, LINE, cut, text_width
 
 HALF_DOT: Final = 6.0
 BASE: Final = 4.0
 """The middle of a line of text lies so far above where it stands."""
+LONGEST: Final = 18
 FARTHEST: Final = 6
 """So many lines away from its dot a name is looked a place for."""
 
@@ -62,6 +63,15 @@ def named(
         taken.append(covered)
         found.append(name)
     return tuple(found)
+
+
+def shortened(names: Sequence[str]) -> tuple[str, ...]:
+    """Answer names short enough for a drawing: up to their comma, and cut where they are long.
+
+    Where two would be the same, all stay as they are.
+    """
+    found = [cut(name.split(",", maxsplit=1)[0], LONGEST) for name in names]
+    return tuple(found) if len(set(found)) == len(set(names)) else tuple(names)
 
 
 def _around(text: str, x: float, y: float) -> Iterator[Name]:
