@@ -34,8 +34,11 @@ ORDERERS = frozenset({"charge-1", "charge-9"})
 PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/board": ALL_OF_WARD,
     "/wards/w1/board/rows": ALL_OF_WARD,
-    "/wards/w1/board?at=2026-03-03T10:00:00Z": ALL_OF_WARD,
+    "/wards/w1/replay": ALL_OF_WARD,
+    "/wards/w1/replay?at=2026-03-03T10:00:00Z&view=list&nurse=nurse-1": ALL_OF_WARD,
     "/episodes/e1": ALL_OF_WARD,
+    "/episodes/e1?at=2026-03-03T10:00:00Z&known_at=2026-03-03T10:00:00Z": ALL_OF_WARD,
+    "/episodes/e1/breaches/first_check/1": ALL_OF_WARD,
     "/episodes/e1/standing": ALL_OF_WARD,
     "/episodes/e1/record": ALL_OF_WARD,
     "/episodes/e1/record?at=2026-03-03T10:00:00Z": ALL_OF_WARD,
@@ -169,6 +172,8 @@ def posts() -> Iterator[str]:
         "{webhook_id}": "pager",
         "{message_id}": "m1",
         "{act}": "pause",
+        "{clock}": "first_check",
+        "{n}": "1",
     }
     for screen in SCREENS:
         for route in screen.router.routes:
@@ -180,7 +185,7 @@ def posts() -> Iterator[str]:
 
 
 def test_there_are_forms_to_try() -> None:
-    assert len(list(posts())) == 53
+    assert len(list(posts())) == 57
 
 
 @pytest.mark.parametrize("path", list(posts()))
