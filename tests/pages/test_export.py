@@ -186,6 +186,38 @@ def test_rates_and_reminders_never_name_anybody(charted: Hospital) -> None:
     assert ['"identity":"without"' in f"{detail}" for detail in taken] == [True, True]
 
 
+def test_times_are_the_whole_curve_of_all_units_by_component_and_by_hour(
+    charted: Hospital,
+) -> None:
+    answer = form(charted.visit(MANAGER), what="times", form="csv", identity="without")
+    head, *found = lines(answer, "times.csv")
+
+    # One unit, started 10 min and ended 90 min after its issue: Greenwood has no error at the end.
+    curves = [dict(zip(head, row, strict=True)) for row in found]
+    assert [
+        (one["until"], one["of"], one["minutes"], one["happened_percent"]) for one in curves
+    ] == [
+        ("start", "all", "10", "100"),
+        ("start", "red_cells", "10", "100"),
+        ("start", "issued from 10:00 to 10:59", "10", "100"),
+        ("end", "all", "90", "100"),
+        ("end", "red_cells", "90", "100"),
+        ("end", "issued from 10:00 to 10:59", "90", "100"),
+    ]
+    assert curves[0] | {"low_percent": "", "high_percent": ""} == {
+        **dict.fromkeys(head, ""),
+        "until": "start",
+        "of": "all",
+        "median_minutes": "10",
+        "p90_minutes": "10",
+        "minutes": "10",
+        "at_risk": "1",
+        "events": "1",
+        "censored": "0",
+        "happened_percent": "100",
+    }
+
+
 def test_every_file_stands_in_the_trail_with_its_filter_rows_and_naming(charted: Hospital) -> None:
     before = len(links(charted.store))
     form(charted.visit(MANAGER), "?part=day", what="breaches", identity="with", form="csv")
