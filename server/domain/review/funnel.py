@@ -1,8 +1,8 @@
 """The funnel plot: the rates of wards against how much they did, with exact limits of chance.
 
 Source: Spiegelhalter DJ, "Funnel plots for comparing institutional performance", Stat Med
-2005;24:1185-1202, appendix A.1: exact binomial limits about a target, interpolated between whole
-counts, so that the curves fall evenly. The limits leave 2.5 % and 0.1 % on each side and allow for
+2005;24:1185-1202 (its formula from memory): exact binomial limits about a target, interpolated
+between whole counts, so that the curves fall evenly. The limits leave 2.5 % and 0.1 % on each side and allow for
 chance only: wards that differ in their patients pass them more often.
 """
 
