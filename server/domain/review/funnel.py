@@ -2,8 +2,8 @@
 
 Source: Spiegelhalter DJ, "Funnel plots for comparing institutional performance", Stat Med
 2005;24:1185-1202 (its formula from memory): exact binomial limits about a target, interpolated
-between whole counts, so that the curves fall evenly. The limits leave 2.5 % and 0.1 % on each side and allow for
-chance only: wards that differ in their patients pass them more often.
+between whole counts, so that the curves fall evenly. The limits leave 2.5 % and 0.1 % on each side
+and allow for chance only: wards that differ in their patients pass them more often.
 """
 
 from bisect import bisect_left
