@@ -17,7 +17,7 @@ from server.pages.answers import PageRoute, failed
 from server.pages.boards.faces import STATION
 from server.pages.boards.kept import Wanted, kept_boards
 from server.pages.boards.raw import query_of, secret_of, send_html
-from server.pages.boards.replay import replayed_page
+from server.pages.boards.replay import to_replay
 from server.pages.boards.streams import BoardEncoder, send_guarded
 from server.pages.boards.ward_board import Addresses
 from server.pages.links import home_href, ward_href
@@ -92,8 +92,7 @@ class BoardPage:
         require(actor, Act.READ, ward_id)
         visitor = visitor_of(app, holder, secret)
         if "at" in query or "known_at" in query:
-            answer = await run_in_threadpool(replayed_page, Request(scope), visitor, ward_id, query)
-            await answer(scope, receive, send)
+            await to_replay(ward_id, query)(scope, receive, send)
             return
         await send_html(send, await self._live(app, visitor, ward_id, query, now))
 

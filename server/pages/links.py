@@ -35,8 +35,10 @@ SCREENS: Final = (
     Screen("board", "Board", _ALL),
     Screen("reminders", "Reminders", _NURSES | _REVIEW),
     Screen("plan", "Plan", _REVIEW),
+    Screen("review", "Review", _REVIEW),
     Screen("breaches", "Breaches", _NURSES | _REVIEW),
     Screen("accounts", "Accounted for", _REVIEW),
+    Screen("replay", "Replay", _REVIEW),
     Screen("alarm-load", "Alarm load", _REVIEW),
     Screen("orders", "Orders", _REVIEW),
     Screen("patients", "Patients", _REVIEW, of_ward=False),
@@ -138,6 +140,11 @@ def record_href(episode_id: str) -> str:
     return f"{episode_href(episode_id)}/record"
 
 
+def replay_href(ward_id: str, at: str) -> str:
+    """Answer the address of a ward as it stood at an instant, written as the pages carry it."""
+    return ward_href(ward_id, "replay", at=at)
+
+
 def breach_href(episode_id: str, clock: ClockName, n: int) -> str:
     """Answer the address of the page of one limit of a unit that was not kept."""
     return f"{episode_href(episode_id)}/breaches/{clock}/{n}"
@@ -153,7 +160,7 @@ def home_href(actor: Actor, ward_id: str | None) -> str:
     if actor.role is Role.ADMINISTRATOR or ward_id is None:
         return "/wards"
     if actor.role is Role.MANAGER:
-        return ward_href(ward_id, "breaches")
+        return ward_href(ward_id, "review")
     if actor.role is Role.BEDSIDE_NURSE:
         return MINE
     return ward_href(ward_id, "board")

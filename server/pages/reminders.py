@@ -1,5 +1,6 @@
 """Reminders of a ward: what is owed and was said so, with one touch to say "I have it"."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Annotated, Final
@@ -149,15 +150,15 @@ def _row(
         priority=priority,
         mark=MARK[priority],
         moment=_moment(item.clock, item, setting, screen),
-        said=f"{STAGE[said.stage]} to {_told(said.to, names)}, {raised}",
+        said=f"{STAGE[said.stage]} to {told_to(said.to, names)}, {raised}",
         held="" if held is None else f"{names.get(held, held)} has it",
         episode_id=request.id,
         nurse="" if nurse_id is None else names.get(nurse_id, nurse_id),
     )
 
 
-def _told(to: str, names: dict[str, str]) -> str:
-    """Whom it was said to: a person's name, the words for a role, or the ward's own contact."""
+def told_to(to: str, names: Mapping[str, str]) -> str:
+    """Answer whom it was said to: a person, the words for a role, or the ward's own contact."""
     return names.get(to) or (RECIPIENT[Recipient(to)] if to in set(Recipient) else to)
 
 

@@ -1,7 +1,7 @@
 """A ward as it stood at an instant, seen twice: by what was known then, and by all that is now."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -19,6 +19,7 @@ from server.store.board import live_episode_ids
 from server.store.reminders import RaisedReminder, reminders_between
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
+from server.store.staff import staff_names
 
 LOOK_BACK: Final = timedelta(hours=48)
 """How long a reminder that was raised is still looked for."""
@@ -54,9 +55,9 @@ class View:
 class Replay:
     """A ward at `at`: as it was known at `known_at`, and as it is known now.
 
-    `requests` are those of every unit on either board; `later` are the facts of these units that
-    had happened by `at` and were recorded after `known_at`, voids among them, by unit, in the
-    order of recording.
+    `requests` and `facts` are those of every unit on either board, all that was ever recorded;
+    `later` are the facts that had happened by `at` and were recorded after `known_at`, voids among
+    them, by unit, in the order of recording. `names` are those of whoever recorded or was told.
     """
 
     at: datetime
@@ -64,7 +65,9 @@ class Replay:
     then: View
     now: View
     requests: Mapping[str, Request]
-    later: Mapping[str, tuple[Event, ...]] = field(default_factory=dict)
+    facts: Mapping[str, tuple[Event, ...]]
+    later: Mapping[str, tuple[Event, ...]]
+    names: Mapping[str, str]
 
 
 def replay_ward(
@@ -96,13 +99,17 @@ def replay_ward(
         for pictures, by_then in zip(looked, (told, raised), strict=True)
     )
     shown = {*then.pictures, *now.pictures}
+    later = {one: late for one in shown if (late := _later(facts[one], at, known_at))}
+    people = {event.recorded_by for late in later.values() for event in late}
     return Replay(
         at=at,
         known_at=known_at,
         then=then,
         now=now,
         requests={one: requests[one] for one in requests if one in shown},
-        later={one: later for one in shown if (later := _later(facts[one], at, known_at))},
+        facts={one: facts[one] for one in shown},
+        later=later,
+        names=staff_names(session, people | {one.to for one in raised}),
     )
 
 

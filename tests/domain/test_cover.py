@@ -11,6 +11,7 @@ from server.domain.cover import (
     closes_circle,
     covered_by,
     gaps,
+    known_covers,
     next_absence,
     who_answers,
 )
@@ -134,3 +135,16 @@ def test_a_cover_closes_the_gap_unless_the_one_who_covers_is_away_too() -> None:
     assert gaps(["a"], BREAKS, [here], at(15)) == ()
     assert gaps(["a"], BREAKS, [away], at(15)) == (Gap("a", "b", at(20)),)
     assert gaps(["a"], BREAKS, [away], at(20)) == ()
+
+
+def test_covers_were_known_as_they_had_been_entered() -> None:
+    """Entered at -5. One was ended at 10; another gives way at 20 to one entered at 12."""
+    ended = replace(cover("b", "a"), ended_at=at(10), ended_by="charge-1")
+    replaced = replace(cover("c", "d"), ended_at=at(20), ended_by="charge-1")
+    taking = replace(cover("e", "d", 20, 40), recorded_at=at(12))
+    entered = (ended, replaced, taking)
+
+    assert known_covers(entered, at(-6)) == ()
+    assert known_covers(entered, at(9)) == (cover("b", "a"), cover("c", "d"))
+    assert known_covers(entered, at(11)) == (ended, cover("c", "d"))
+    assert known_covers(entered, at(12)) == entered

@@ -143,22 +143,6 @@ def test_long_names_and_markup_in_them_are_shown_as_they_are(hospital: Hospital)
     assert "<b>Ó</b>" not in html
 
 
-def test_the_past_is_a_plain_page_that_stands_still(hospital: Hospital) -> None:
-    two_units(hospital)
-    hospital.charting.record(12, ReactionSuspected(), "e1", now=40)
-    hospital.clock.now = at(60)
-    charge = hospital.visit(CHARGE)
-
-    then = charge.see("/wards/w1/board?at=2026-03-03T10:13:00Z")
-    known = charge.see(
-        "/wards/w1/board?at=2026-03-03T10:13:00%2B00:00&known_at=2026-03-03T10:13:00Z"
-    )
-
-    assert [rows_of(page.html)[0][0] for page in (then, known)] == ["reaction", "steady"]
-    assert "As it stood at 10:13 on 3 March 2026" in then.text
-    assert all("<script" not in page.html and "hx-sse" not in page.html for page in (then, known))
-
-
 @pytest.mark.parametrize("query", ["at=yesterday", "at=2026-03-03T10:00:00", "known_at=x"])
 def test_an_instant_without_an_offset_is_refused(hospital: Hospital, query: str) -> None:
     answer = hospital.visit(CHARGE).get(f"/wards/w1/board?{query}")

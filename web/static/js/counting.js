@@ -6,6 +6,9 @@ function write(element, text) {
   if (element && text !== null && element.textContent !== text) element.textContent = text;
 }
 
+// What shows another instant than now, a replay, stands still.
+const moving = (what) => [...document.querySelectorAll(what)].filter((one) => !one.closest("[data-still]"));
+
 // The wordings of the server (server/pages/counted.py), from the same whole minutes.
 function words(kind, at, limit, present) {
   const minutes = wholeMinutes(present, at);
@@ -16,7 +19,7 @@ function words(kind, at, limit, present) {
 }
 
 function countTexts(present) {
-  for (const element of document.querySelectorAll("[data-count]")) {
+  for (const element of moving("[data-count]")) {
     const at = Date.parse(element.dataset.at);
     const limit = Date.parse(element.dataset.limit); // without one NaN: never passed
     write(element, words(element.dataset.count, at, limit, present));
@@ -25,7 +28,7 @@ function countTexts(present) {
 }
 
 function countVolumes(at) {
-  for (const element of document.querySelectorAll("[data-given]")) {
+  for (const element of moving("[data-given]")) {
     const { given, rate, since, volume } = element.dataset;
     const hours = Math.max(0, at - Date.parse(since)) / 3600000;
     const sum = Number(given) + Number(rate) * hours;
@@ -35,7 +38,7 @@ function countVolumes(at) {
 
 // The vertical of now and the bars that grow with it; places are per cent of the window.
 function moveNow(at) {
-  for (const pane of document.querySelectorAll("[data-from][data-to]")) {
+  for (const pane of moving("[data-from][data-to]")) {
     const from = Date.parse(pane.dataset.from);
     const x = (100 * (at - from)) / (Date.parse(pane.dataset.to) - from);
     for (const mark of pane.querySelectorAll("[data-now-x]")) place(mark, Math.max(0, Math.min(100, x)));
@@ -64,7 +67,7 @@ function countChecked(at) {
 
 export function count() {
   const at = now();
-  for (const text of document.querySelectorAll("[data-wall]")) write(text, wallTime(at));
+  for (const text of moving("[data-wall]")) write(text, wallTime(at));
   countChecked(at);
   countTexts(at);
   countVolumes(at);

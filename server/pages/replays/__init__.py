@@ -1,0 +1,1 @@
+"""A ward at a past instant: what is asked for, the way there, and what was charted later."""
