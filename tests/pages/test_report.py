@@ -56,7 +56,7 @@ def test_a_report_tells_the_period_and_names_nobody(charted: Hospital) -> None:
         "First check 2 0 0 2 too few",
         "First check 2 1 handover 1",
         "Start, 7 min late Tue 3 Mar 2026 12:20 no number, red cells",
-        "Missing By unit What Issued Unit started Tue 3 Mar 12:27, no end recorded",
+        "Missing Missing units What Issued Unit started Tue 3 Mar 12:27, no end recorded",
         "issued Tue 3 Mar 12:40, neither started nor returned",
         "First check in time 0 % of 2, too few to judge 85 % to 88 % of 1273 transfusions",
         "3 March 2026: new porter round",
