@@ -31,6 +31,7 @@ from server.services.review_rates import summed
 from server.store import review_units as units
 from server.store.review_limits import lateness_of
 from server.store.sessions import ReadSession
+from server.store.staff import staff_names
 from server.store.ward_changes import ward_changes_between
 from server.store.wards import Ward
 
@@ -66,7 +67,8 @@ class Review:
     """A review. `before` is what was owed in `asked.days.before`.
 
     `started` counts all units that were started at night as `routine` the routine ones; `figures`
-    are what stands beside published ones. `changes` has those that were withdrawn, too.
+    are what stands beside published ones. `changes` has those that were withdrawn, too, and
+    `names` who noted them.
     """
 
     asked: Asked
@@ -82,6 +84,7 @@ class Review:
     figures: Figures
     fated: tuple[Fated, ...]
     changes: tuple[WardChange, ...]
+    names: Mapping[str, str]
 
 
 def review_period(
@@ -95,6 +98,7 @@ def review_period(
     counted = count_limits(session, ground.stretches, now=now, component=asked.component)
     begun = units.starts_of(session, ground.stretches, ground.nights, asked.component)
     tallies, routine = summed(counted.values()), _at_night(begun, routine=True)
+    changes = _changes(session, ground, asked.days)
     return Review(
         asked=asked,
         wards=tuple(OfWard(ward, _of_ward(counted, ward)) for ward in ground.wards),
@@ -108,7 +112,8 @@ def review_period(
         started=_at_night(begun),
         figures=_figures(session, ground, asked, tallies, routine),
         fated=units.fates_of(session, ground.stretches, asked.component),
-        changes=_changes(session, ground, asked.days),
+        changes=changes,
+        names=staff_names(session, _concerned(changes)),
     )
 
 
@@ -168,6 +173,11 @@ def _at_night(begun: Iterable[Begun], *, routine: bool = False) -> Share:
     counted = [one for one in begun if one.routine or not routine]
     night = sum(one.units for one in counted if one.at_night)
     return Share(night, sum(one.units for one in counted))
+
+
+def _concerned(changes: Iterable[WardChange]) -> set[str]:
+    both = ((one.recorded_by, one.withdrawn_by) for one in changes)
+    return {who for pair in both for who in pair if who is not None}
 
 
 def _changes(session: ReadSession, ground: Ground, days: Days) -> tuple[WardChange, ...]:

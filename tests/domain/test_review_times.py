@@ -12,7 +12,14 @@ from server.domain.review.proportion import wilson
 from server.domain.review.rates import ENOUGH, Tally
 from server.domain.review.share import Share
 from server.domain.review.survival import Ended, kaplan_meier
-from server.domain.review.times import Lateness, lateness_by_clock, times_by_place, times_of
+from server.domain.review.times import (
+    Lateness,
+    lateness_by_clock,
+    median_within,
+    times_by_place,
+    times_of,
+    together,
+)
 from server.domain.words import ClockName, Component
 
 CELLS, PLASMA = Component.RED_CELLS, Component.PLASMA
@@ -36,6 +43,26 @@ def test_units_are_taken_together_and_by_component_and_by_hour() -> None:
     assert times.by_component[PLASMA] == kaplan_meier([Ended(20, 3)])
     by_hour = {0: [Ended(5, 1)], 9: [Ended(20, 5), Ended(35, 4)], 23: [Ended(20, 0, 1)]}
     assert times.by_hour == tuple(kaplan_meier(by_hour.get(hour, [])) for hour in range(24))
+
+
+def test_curves_of_several_hours_are_taken_together() -> None:
+    parts = [[Ended(5, 1), Ended(20, 2, 3)], [], [Ended(20, 1), Ended(9, 0, 1)]]
+
+    assert together(kaplan_meier(part) for part in parts) == kaplan_meier(
+        one for part in parts for one in part
+    )
+
+
+def test_a_median_lies_inside_its_minute() -> None:
+    """Of ten, two came in the minute up to 4 and six in that up to 5: half way in it lies 4.5."""
+    halfway = [Ended(4, 2), Ended(5, 6), Ended(9, 2)]
+
+    found = [
+        median_within(kaplan_meier(ended))
+        for ended in (halfway, [Ended(7, 1)], [Ended(0, 3)], [Ended(3, 1), Ended(9, 0, 5)], [])
+    ]
+
+    assert found == [pytest.approx(4.5), 6.5, 0.0, None, None]
 
 
 def test_each_place_has_a_curve() -> None:

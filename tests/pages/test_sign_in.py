@@ -121,7 +121,7 @@ def test_a_form_from_elsewhere_signs_nobody_in(hospital: Hospital) -> None:
     [
         (NURSE, "/mine"),
         (CHARGE, "/wards/w1/board"),
-        (MANAGER, "/wards/w1/breaches"),
+        (MANAGER, "/wards/w1/review"),
         (ADMINISTRATOR, "/wards"),
         (OUTSIDER, "/mine"),
     ],

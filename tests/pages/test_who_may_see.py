@@ -172,6 +172,7 @@ def posts() -> Iterator[str]:
         "{webhook_id}": "pager",
         "{message_id}": "m1",
         "{act}": "pause",
+        "{change_id}": "none",
         "{clock}": "first_check",
         "{n}": "1",
     }

@@ -88,7 +88,7 @@ def test_a_period_is_told_in_all_that_is_counted(charting: Charting) -> None:
         Fated(None, started=True, units=1),
         Fated(Fate.RETURNED, started=False, units=1),
     }
-    assert found.changes == (change,)
+    assert (found.changes, found.names) == ((change,), {CHARGE.id: CHARGE.name})
 
 
 def test_parts_are_the_weeks_of_the_days_asked_for(charting: Charting) -> None:

@@ -64,6 +64,26 @@ def times_by_place(waited: Iterable[PlaceWaited], places: int) -> tuple[Curve, .
     return tuple(_curve(counts) for counts in counted)
 
 
+def median_within(curve: Curve) -> float | None:
+    """Answer the median of a curve over begun minutes, on the line inside the minute it falls in.
+
+    None where the curve never comes to it. Whole minutes are too coarse where one median is
+    compared with the next: a ward that never changes would move by a minute or not at all.
+    """
+    before = 1.0
+    for step in curve.steps:
+        if step.survival <= HALF:
+            return max(0.0, step.minutes - 1 + (before - HALF) / (before - step.survival))
+        before = step.survival
+    return None
+
+
+def together(curves: Iterable[Curve]) -> Curve:
+    """Answer the curve of all units that several curves are of."""
+    steps = (step for curve in curves for step in curve.steps)
+    return kaplan_meier(Ended(one.minutes, one.events, one.censored) for one in steps)
+
+
 def lateness_by_clock(late: Iterable[Late]) -> dict[ClockName, Lateness]:
     """Answer how late limits were met, for each clock that has some that were."""
     minutes: dict[ClockName, Counter[int]] = {}

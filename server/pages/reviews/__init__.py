@@ -1,0 +1,1 @@
+"""The review as a page: what was kept, whether it changes, how long it takes, and beside what."""
