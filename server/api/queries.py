@@ -28,6 +28,7 @@ from server.services.review_rates import Asked as AskedRates
 from server.store.audit_search import AuditQuery
 
 PathId = Annotated[str, Path(pattern=LINE_PATTERN, max_length=limits.SHORT_TEXT, alias="id")]
+PathNumber = Annotated[int, Path(ge=1, le=100_000)]
 MOST_ROWS: Final = 1_000
 LONGEST_AHEAD: Final = 7 * 24 * 60
 

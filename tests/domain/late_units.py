@@ -93,7 +93,8 @@ def _units(draw: Draw) -> Case:
     told += [(came, Received()), (came + MINUTE, SOUND), (came + 2 * MINUTE, CHECKED)]
     if draw(st.integers(0, 7)) == 0:
         back = came + _seconds(draw, 3, 90)
-        told.append((back, draw(st.sampled_from([Returned(), Discarded("torn")]))))
+        away: list[Payload] = [Returned(), Discarded("torn")]
+        told.append((back, draw(st.sampled_from(away))))
         if draw(st.booleans()):
             told.append((back + _seconds(draw, 0, 500), FateRecorded(Fate.DISCARDED)))
         return _case(draw, told)
@@ -131,8 +132,8 @@ def _run(draw: Draw, told: list[tuple[datetime, Payload]], start: datetime) -> N
     ]
     if draw(st.integers(0, 5)) == 0:
         return
-    ending = draw(st.sampled_from([Completed(), Completed(given_ml=250), Stopped("fever")]))
-    told.append((end, ending))
+    endings: list[Payload] = [Completed(), Completed(given_ml=250), Stopped("fever")]
+    told.append((end, draw(st.sampled_from(endings))))
     if draw(st.booleans()):
         fate = draw(st.sampled_from([Fate.TRANSFUSED, Fate.PART_TRANSFUSED]))
         told.append((end + _seconds(draw, 10, 700), FateRecorded(fate)))

@@ -16,6 +16,7 @@ from server.domain.why.surroundings import Surroundings
 from server.domain.words import ClockName
 from server.domain.workload.capacity import Duty
 from tests.domain.builders import CHECKED, FULL, at, case
+from tests.domain.builders import Fact as Told
 from tests.domain.whys import NURSE, acts, links, other, reasons, said, vain, why
 from tests.domain.working import period, shift
 
@@ -161,8 +162,10 @@ def test_the_limit_lay_outside_the_shift() -> None:
 def test_nobody_had_the_unit_and_since_when_somebody_did() -> None:
     never = case((0, Issued()), (36, Started(60)))
     later = case((0, Issued()), (33, Assigned("nurse-1")), (36, Started(60)))
+    history = case((0, Issued()), (36, Started(60)), history=True)
 
     assert reasons(why(never, START)) == [(Fact.NOBODY, "Nobody had the unit at 10:30.")]
+    assert reasons(why(history, START)) == []
     assert reasons(why(later, START)) == [
         (Fact.NOBODY, "Nobody had the unit at 10:30; somebody has had it since 10:33.")
     ]
@@ -170,7 +173,11 @@ def test_nobody_had_the_unit_and_since_when_somebody_did() -> None:
 
 def test_reactions_suspected_in_other_beds_of_the_nurse() -> None:
     def reacting(bed: str, since: int, closed: int | None) -> Surroundings:
-        facts = [(-60, Issued()), (-40, Started(60)), (since, ReactionSuspected(("fever",)))]
+        facts: list[Told] = [
+            (-60, Issued()),
+            (-40, Started(60)),
+            (since, ReactionSuspected(("fever",))),
+        ]
         if closed is not None:
             facts.append((closed, ReactionClosed("none")))
         return Surroundings(others=(other(bed, *facts),))

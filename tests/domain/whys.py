@@ -13,7 +13,7 @@ from tests.domain.builders import Fact as Told
 from tests.domain.builders import at, case
 
 NOW: Final = at(3 * 24 * 60)
-NURSE: Final = {"nurse_id": "nurse-1"}
+NURSE: Final[dict[str, Any]] = {"nurse_id": "nurse-1"}
 
 
 def why(

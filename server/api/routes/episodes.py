@@ -7,15 +7,18 @@ from fastapi import APIRouter, Query, Response
 
 from server.api.answers.episode import EpisodeAnswer, EventRecorded, episode_answer
 from server.api.answers.problem import READING, WRITING
+from server.api.answers.why import WhyAnswer, why_answer
 from server.api.bodies.asking import EpisodeBody
 from server.api.bodies.event import EventBody, event_draft
 from server.api.caller import Asks
+from server.api.fields import ClockName
 from server.api.json import json_answer
 from server.api.once import Writes
-from server.api.queries import AsOf, PathId
+from server.api.queries import AsOf, PathId, PathNumber
 from server.api.requests import StrictRoute
 from server.domain.audit import SubjectKind
 from server.services.actor import Actor
+from server.services.explain_breach import explain_breach
 from server.services.open_episode import open_episode
 from server.services.read_episode import read_episode
 from server.services.record_event import record_event
@@ -43,6 +46,15 @@ def get_episode(id: PathId, asks: Asks, query: Annotated[AsOf, Query()]) -> Resp
     with asks.read() as (session, now):
         read = read_episode(session, asks.actor, id, now=now, at=query.at, known_at=query.known_at)
     return json_answer(episode_answer(read))
+
+
+@router.get("/episodes/{id}/breaches/{clock}/{n}/why", response_model=WhyAnswer, responses=READING)
+@shows(SubjectKind.EPISODE, "id")
+def get_why(id: PathId, clock: ClockName, n: PathNumber, asks: Asks) -> Response:
+    """Why one limit of an episode was not kept, and what would have kept it."""
+    with asks.read() as (session, now):
+        found = explain_breach(session, asks.actor, id, clock, n, now=now)
+    return json_answer(why_answer(found))
 
 
 @router.post(

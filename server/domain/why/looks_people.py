@@ -21,8 +21,8 @@ _LONG: Final = frozenset({ClockName.FATE})
 
 
 def nobody(telling: Telling) -> Iterator[Link]:
-    """Nobody had the unit when its limit passed."""
-    if telling.held.by(telling.limit_at) is not None:
+    """Nobody had the unit when its limit passed; a record of history says nothing of who had it."""
+    if telling.held.by(telling.limit_at) is not None or telling.episode.request.history:
         return
     since = next((at for at, _ in telling.held.later), None)
     until = "" if since is None else f"; somebody has had it since {telling.time(since)}"
