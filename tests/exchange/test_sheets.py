@@ -1,10 +1,12 @@
 """Files for spreadsheets: read back whole they are what was put in, and nothing in them runs."""
 
 import csv
+import gc
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from io import BytesIO, StringIO
+from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 from zoneinfo import ZoneInfo
@@ -13,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from openpyxl.worksheet._writer import ALL_TEMP_FILES
 
 from server.exchange.sheets import (
     FORMATS,
@@ -276,6 +279,21 @@ def test_rows_are_taken_one_at_a_time() -> None:
         sheet = replace(SHEET, columns=(Column("n", "N"),), rows=rows())
         assert _written(sheet, form)[1] == 3
     assert taken == [0, 1, 2, 0, 1, 2]
+
+
+def test_rows_that_break_off_leave_nothing_behind() -> None:
+    def rows() -> Iterator[Cells]:
+        yield ("Ash",)
+        raise ConnectionError("the database is away")
+
+    kept = set(ALL_TEMP_FILES)
+    for form in FORMATS:
+        with pytest.raises(ConnectionError):
+            _written(replace(SHEET, columns=(Column("n", "N"),), rows=rows()), form)
+
+    gc.collect()  # what is still open would say so here
+    assert set(ALL_TEMP_FILES) == kept
+    assert not [name for name in ALL_TEMP_FILES if Path(name).exists()]
 
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), max_size=20)

@@ -5,6 +5,7 @@ Rows go to the file as they come, so that a long file takes no more memory than 
 
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from datetime import UTC, date, datetime
 from typing import IO, Any, Final
 from zoneinfo import ZoneInfo
@@ -35,8 +36,12 @@ UNWRITABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 def write_workbook(sheet: Sheet, file: IO[bytes]) -> int:
     """Write a sheet into an open file and answer how many rows it had."""
     book = Workbook(write_only=True)
-    rows = _write_rows(book, sheet)
-    _write_about(book, sheet, rows)
+    try:
+        rows = _write_rows(book, sheet)
+        _write_about(book, sheet, rows)
+    except BaseException:
+        _leave_nothing(book)
+        raise
     book.properties.creator = "Fourth Hour"
     book.properties.title = sheet.about.title
     made = sheet.about.made_at.astimezone(UTC).replace(tzinfo=None)
@@ -44,6 +49,16 @@ def write_workbook(sheet: Sheet, file: IO[bytes]) -> int:
     # Not `book.save`, which writes the time of day into the file.
     ExcelWriter(book, DatedArchive(file, sheet.about.made_at)).save()
     return rows
+
+
+def _leave_nothing(book: Workbook) -> None:
+    """Remove the rows that were written so far: the library keeps them in files until it ends."""
+    for leaf in book.worksheets:
+        writer = getattr(leaf, "_writer", None)
+        if writer is not None:
+            with suppress(Exception):  # a row may have broken off in its midst
+                leaf.close()
+            writer.cleanup()
 
 
 def _write_rows(book: Workbook, sheet: Sheet) -> int:

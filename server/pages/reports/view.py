@@ -241,7 +241,7 @@ def _short(found: Report) -> tuple[str, ...]:
         _breach_words(found.breaches),
         account_words(accounts),
         _half("started", found.review.to_start.whole),
-        _half("in", found.review.to_end.whole),
+        _half("over", found.review.to_end.whole),
         *_shares(found),
     )
     return tuple(words for words in said if words)
@@ -250,8 +250,8 @@ def _short(found: Report) -> tuple[str, ...]:
 def _half(what: str, curve: Curve) -> str:
     if curve.median is None:
         return ""
-    nine = "" if curve.p90 is None else f", nine in ten within {minutes(curve.p90)}"
-    return f"Half of {curve.total} units were {what} within {minutes(curve.median)} of issue{nine}."
+    nine = "" if curve.p90 is None else f", nine in ten after {minutes(curve.p90)}"
+    return f"Half of {curve.total} units were {what} {minutes(curve.median)} after issue{nine}."
 
 
 def _times(times: Times) -> tuple[TimeLine, ...]:
