@@ -74,7 +74,7 @@ def read_breach(
         crossed=tuple(its),
         raised=told,
         sent=sendings_of(session, read.ward.id, told),
-        names=read.names | staff_names(session, _people(told)),
+        names={**read.names, **staff_names(session, _people(told))},
     )
 
 

@@ -37,7 +37,7 @@ def late(ward: BoardApi) -> BoardApi:
 def test_breaches_are_narrowed(late: BoardApi, asked: dict[str, Any], clocks: list[str]) -> None:
     found = late.get("/api/breaches", ward_id="w1", **asked)
 
-    known = {"at": NOON, "known_at": NOON + timedelta(hours=1)}
+    known: dict[str, Any] = {"at": NOON, "known_at": NOON + timedelta(hours=1)}
     then = late.get("/api/breaches", ward_id="w1", **asked, **known)
     assert [one["clock"] for one in found.json()] == clocks
     assert [one["clock"] for one in then.json()] == clocks

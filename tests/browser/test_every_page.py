@@ -22,6 +22,7 @@ CHARGE = (
             "board",
             "plan",
             "reminders",
+            "replay",
             "cover",
             "review",
             "breaches",
@@ -85,10 +86,19 @@ def units_of(page: Page) -> Iterator[str]:
         yield from (f"{address}{part}" for part in parts)
 
 
+def breaches_of(page: Page) -> Iterator[str]:
+    """The address of the first breach of the list, and of its unit as it was then."""
+    page.goto(f"/wards/{WARD}/breaches")
+    address = page.locator("tbody th a").first.get_attribute("href") or ""
+    page.goto(address)
+    then = page.get_by_role("link", name="The unit as it was then").get_attribute("href") or ""
+    yield from (address, then)
+
+
 @pytest.mark.timeout(300)
 def test_no_page_has_a_violation_or_is_wider_than_its_window(sign_in: SignIn) -> None:
     charge, admin = sign_in("charge"), sign_in("admin")
-    seen = dict.fromkeys((*CHARGE, *units_of(charge)), charge)
+    seen = dict.fromkeys((*CHARGE, *units_of(charge), *breaches_of(charge)), charge)
     seen |= dict.fromkeys(ADMIN, admin)
     found: dict[str, object] = {}
     for address, person in seen.items():
