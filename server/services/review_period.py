@@ -16,6 +16,7 @@ from server.domain.review.rates import Tally
 from server.domain.review.share import Share
 from server.domain.review.survival import Curve
 from server.domain.review.times import (
+    HOURS,
     Lateness,
     Times,
     lateness_by_clock,
@@ -30,11 +31,14 @@ from server.services.review_ground import Asked, Ground, review_ground, whole_st
 from server.services.review_rates import summed
 from server.store import review_units as units
 from server.store.review_limits import lateness_of
+from server.store.review_nights import starts_of, tallies_at_night
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
 from server.store.ward_changes import ward_changes_between
 from server.store.wards import Ward
 
+DAY: Final = 24 * 60
+"""In minutes."""
 AT_NIGHT: Final = (ClockName.FINISH, ClockName.END_CHECK)
 
 Rated = Mapping[ClockName, Tally]
@@ -66,6 +70,7 @@ class OfWard:
 class Review:
     """A review. `before` is what was owed in `asked.days.before`.
 
+    `night_hours` are the hours of the day, 0 to 23, that are night on every ward.
     `started` counts all units that were started at night as `routine` the routine ones; `figures`
     are what stands beside published ones. `changes` has those that were withdrawn, too, and
     `names` who noted them.
@@ -79,6 +84,7 @@ class Review:
     lateness: Mapping[ClockName, Lateness]
     to_start: Times
     to_end: Times
+    night_hours: frozenset[int]
     routine: Share
     started: Share
     figures: Figures
@@ -96,7 +102,7 @@ def review_period(
     """
     ground = review_ground(session, actor, ward_id, asked, now=now)
     counted = count_limits(session, ground.stretches, now=now, component=asked.component)
-    begun = units.starts_of(session, ground.stretches, ground.nights, asked.component)
+    begun = starts_of(session, ground.stretches, ground.nights, asked.component)
     tallies, routine = summed(counted.values()), _at_night(begun, routine=True)
     changes = _changes(session, ground, asked.days)
     return Review(
@@ -108,6 +114,7 @@ def review_period(
         lateness=lateness_by_clock(lateness_of(session, ground.stretches, asked.component)),
         to_start=_times(session, ground, asked, Until.START, now),
         to_end=_times(session, ground, asked, Until.END, now),
+        night_hours=frozenset(hour for hour in range(HOURS) if _is_night(ground, hour)),
         routine=routine,
         started=_at_night(begun),
         figures=_figures(session, ground, asked, tallies, routine),
@@ -161,11 +168,18 @@ def _times(
 def _figures(
     session: ReadSession, ground: Ground, asked: Asked, tallies: Rated, routine: Share
 ) -> Figures:
-    at_night = units.tallies_at_night(
-        session, ground.stretches, ground.nights, AT_NIGHT, asked.component
-    )
+    at_night = tallies_at_night(session, ground.stretches, ground.nights, AT_NIGHT, asked.component)
     reassessed = units.reassessments_of(session, ground.stretches)
     return Figures(tallies, at_night, routine, reassessed)
+
+
+def _is_night(ground: Ground, hour: int) -> bool:
+    """Whether an hour of the day begins and ends in the night of every ward."""
+    return all(
+        (minute - night.from_minute) % DAY < (night.until_minute - night.from_minute) % DAY
+        for night in ground.nights.values()
+        for minute in (60 * hour, 60 * hour + 59)
+    )
 
 
 def _at_night(begun: Iterable[Begun], *, routine: bool = False) -> Share:

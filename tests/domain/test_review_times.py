@@ -18,7 +18,6 @@ from server.domain.review.times import (
     median_within,
     times_by_place,
     times_of,
-    together,
 )
 from server.domain.words import ClockName, Component
 
@@ -43,14 +42,6 @@ def test_units_are_taken_together_and_by_component_and_by_hour() -> None:
     assert times.by_component[PLASMA] == kaplan_meier([Ended(20, 3)])
     by_hour = {0: [Ended(5, 1)], 9: [Ended(20, 5), Ended(35, 4)], 23: [Ended(20, 0, 1)]}
     assert times.by_hour == tuple(kaplan_meier(by_hour.get(hour, [])) for hour in range(24))
-
-
-def test_curves_of_several_hours_are_taken_together() -> None:
-    parts = [[Ended(5, 1), Ended(20, 2, 3)], [], [Ended(20, 1), Ended(9, 0, 1)]]
-
-    assert together(kaplan_meier(part) for part in parts) == kaplan_meier(
-        one for part in parts for one in part
-    )
 
 
 def test_a_median_lies_inside_its_minute() -> None:

@@ -82,6 +82,7 @@ def test_a_period_is_told_in_all_that_is_counted(charting: Charting) -> None:
     assert found.to_end.whole == kaplan_meier([Ended(20, 0, 1), Ended(100, 1), Ended(600, 0, 1)])
     assert [hour for hour, curve in enumerate(found.to_end.by_hour) if curve.total] == [10]
     assert (found.routine, found.started) == (Share(0, 2), Share(0, 2))
+    assert found.night_hours == {*range(20, 24), *range(8)}
     assert found.figures.reassessed == Tally(met=1)
     assert set(found.fated) == {
         Fated(Fate.TRANSFUSED, started=True, units=1),

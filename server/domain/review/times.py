@@ -78,12 +78,6 @@ def median_within(curve: Curve) -> float | None:
     return None
 
 
-def together(curves: Iterable[Curve]) -> Curve:
-    """Answer the curve of all units that several curves are of."""
-    steps = (step for curve in curves for step in curve.steps)
-    return kaplan_meier(Ended(one.minutes, one.events, one.censored) for one in steps)
-
-
 def lateness_by_clock(late: Iterable[Late]) -> dict[ClockName, Lateness]:
     """Answer how late limits were met, for each clock that has some that were."""
     minutes: dict[ClockName, Counter[int]] = {}
