@@ -185,7 +185,14 @@ def _ways(screen: Screen, wanted: Wanted) -> tuple[Way, ...]:
         breaches,
         Way("Accounted for", ward_href(ward_id, "accounts", **period)),
         Way("Replay", ward_href(ward_id, "replay")),
-        *([Way("Take away as a file", exports_href(ward_id, wanted))] if files else []),
+        *(_files(ward_id, wanted, period) if files else ()),
+    )
+
+
+def _files(ward_id: str, wanted: Wanted, period: dict[str, str]) -> tuple[Way, ...]:
+    return (
+        Way("Take away as a file", exports_href(ward_id, wanted)),
+        Way("Report to print", ward_href(ward_id, "report", **period)),
     )
 
 

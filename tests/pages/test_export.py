@@ -119,9 +119,25 @@ def test_the_list_of_breaches_leads_to_its_own_export(charted: Hospital) -> None
     (href,) = [one for one in manager.links if one.startswith(PATH)]
     nurse = charted.visit(NURSE).see("/wards/w1/breaches")
 
-    assert "Breaches only of: limit: First check." in charted.visit(MANAGER).see(href).text
+    assert "Narrowed to limit: First check." in charted.visit(MANAGER).see(href).text
     assert charted.visit(MANAGER).see(href).form("export").values["from"] == ["2026-03-02"]
     assert [one for one in nurse.links if one.startswith(PATH)] == []
+
+
+def test_the_review_leads_to_its_rates_cut_and_narrowed_alike(charted: Hospital) -> None:
+    asked = "by=day&component=platelets&from=2026-03-02&to=2026-03-03"
+    browser = charted.visit(MANAGER)
+    page = browser.see(f"/wards/w1/review?{asked}")
+    (href,) = [one for one in page.links if one.startswith(PATH)]
+    sent = browser.see(href).form("export")
+
+    answer = browser.post(sent.action, sent.filled({"form": "csv"}))
+
+    found, about = lines(answer, "rates.csv"), lines(answer, "about.csv")
+    assert {row[0] for row in found[1:]} == {"whole period", "day"}
+    assert {row[6] for row in found[1:]} == {"0"}
+    assert ["Only", "component: Platelets", "", "", "", ""] in about
+    assert [one for one in page.links if one.startswith("/wards/w1/report?from=2026-03-02")]
 
 
 @pytest.mark.parametrize("what", ["breaches", "units"])

@@ -11,7 +11,8 @@ from server.domain.audit import SubjectKind
 from server.domain.policy import PolicyValue
 from server.domain.review.days import Days
 from server.domain.review.periods import By
-from server.domain.wording import day_text
+from server.domain.wording import COMPONENT, day_text
+from server.domain.words import Component
 from server.domain.workload.period import Period as WorkPeriod
 from server.exchange.sheets.account_sheet import account_sheet, laboratory_sheet
 from server.exchange.sheets.breach_sheet import breach_sheet
@@ -120,19 +121,36 @@ def _accounts(ground: Ground, make: AccountSheet) -> Sheet:
 
 
 def _rates(ground: Ground) -> Sheet:
-    by = ground.asked.choice("by", list(By))
-    ground.asked.check()
+    by, component = _parts(ground.asked) or By.WEEK, _component(ground.asked)
     period = WorkPeriod(ground.period.from_at, ground.period.until)
-    asked = Rated(period, By.WEEK if by is None else By(by))
+    asked = Rated(period, by, component)
     found = review_rates(ground.session, ground.actor, ground.ward.id, asked, now=ground.now)
-    return rate_sheet(ground.maker, found, (ground.only("limits"),))
+    only = (ground.only("limits"), *_of(component))
+    return rate_sheet(ground.maker, found, only)
 
 
 def _times(ground: Ground) -> Sheet:
-    asked = Reviewed(Days(*ground.days), By.MONTH)
+    component = _component(ground.asked)
+    asked = Reviewed(Days(*ground.days), By.MONTH, component)
     found = review_period(ground.session, ground.actor, ground.ward.id, asked, now=ground.now)
-    only = (ground.only("units issued"),)
+    only = (ground.only("units issued"), *_of(component))
     return time_sheet(ground.maker, found.to_start, found.to_end, only)
+
+
+def _parts(asked: Entry) -> By | None:
+    by = asked.choice("by", list(By))
+    asked.check()
+    return None if by is None else By(by)
+
+
+def _component(asked: Entry) -> Component | None:
+    component = asked.choice("component", list(Component))
+    asked.check()
+    return None if component is None else Component(component)
+
+
+def _of(component: Component | None) -> tuple[str, ...]:
+    return () if component is None else (f"component: {COMPONENT[component]}",)
 
 
 def _reminders(ground: Ground) -> Sheet:
@@ -154,7 +172,7 @@ TABLES: Final = {
         ),
         Table(
             "rates",
-            "Rates of each limit, whole and week by week",
+            "Rates of each limit, whole and part by part",
             SubjectKind.REVIEW,
             Naming.NEVER,
             _rates,
@@ -197,8 +215,8 @@ _CHOSEN: Final = {
     "part": ("part of the day", dict(PARTS)),
     "show": ("those that are", {"open": "open", "explained": "explained"}),
 }
-FILTERS: Final = (*_CHOSEN, "shift")
-"""What else a list of breaches may have been narrowed by."""
+FILTERS: Final = (*_CHOSEN, "shift", "by")
+"""What else the page may have been narrowed to that leads here."""
 
 
 def filter_words(asked: Entry) -> tuple[str, ...]:

@@ -109,7 +109,8 @@ def _said(met: int, owed: int) -> str:
 
 
 def exports_href(ward_id: str, wanted: Wanted) -> str:
-    """Answer the address where the tables of the same days are taken away."""
-    days = wanted.asked.days
-    asked = urlencode({"from": f"{days.first}", "to": f"{days.last}", "what": "rates"})
-    return f"{ward_href(ward_id, 'exports')}?{asked}"
+    """Answer the address where the tables of the same days are taken away, narrowed alike."""
+    days, component = wanted.asked.days, wanted.asked.component
+    asked = {"from": f"{days.first}", "to": f"{days.last}", "what": "rates"}
+    asked |= {"by": wanted.asked.by.value} | ({"component": component.value} if component else {})
+    return f"{ward_href(ward_id, 'exports')}?{urlencode(asked)}"
