@@ -79,7 +79,7 @@ def test_it_leads_to_the_breaches_of_a_limit_and_to_where_the_same_days_are_told
     assert ways == {
         f"/wards/w1/breaches?{period}": "Breaches",
         f"/wards/w1/accounts?{period}": "Accounted for",
-        f"/wards/w1/exports?{period}&what=rates": "Take away as a file",
+        f"/wards/w1/exports?{period}&what=rates&by=day&component=red_cells": "Take away as a file",
         "/wards/w1/replay": "Replay",
         "/wards/w1/breaches": "Breaches",
         "/wards/w1/accounts": "Accounted for",
