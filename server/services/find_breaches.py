@@ -60,10 +60,10 @@ class KeptRow:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """Breaches and units that have some, how many are open, and of which clock, on all pages.
+    """Breaches, the units that have some, and how many are open, on all pages, listed or not.
 
-    Open and explained ones are counted whichever of them are listed. `kept` were shown as passed
-    and kept after all; they are none of the others.
+    `by_clock` counts what is listed. `kept` were shown as passed and kept after all; they are none
+    of the others.
     """
 
     breaches: int
@@ -163,16 +163,16 @@ def _cut(
     pages = max(1, -(-len(listed) // PAGE))
     page = min(max(1, asked.page), pages)
     shown = listed[(page - 1) * PAGE : page * PAGE]
-    return shown, BreachPage(ground.wards, _totals(ground), ground.shifts, page, pages)
+    return shown, BreachPage(ground.wards, _totals(ground, listed), ground.shifts, page, pages)
 
 
-def _totals(ground: _Ground) -> Totals:
+def _totals(ground: _Ground, listed: Sequence[Passed]) -> Totals:
     breaches = ground.breaches
     return Totals(
         breaches=len(breaches),
         units=len({one.episode_id for one in breaches}),
         still_open=sum(one.cause is None for one in breaches),
-        by_clock=Counter(one.clock for one in breaches),
+        by_clock=Counter(one.clock for one in listed),
         kept=len(ground.kept),
     )
 

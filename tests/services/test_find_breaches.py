@@ -124,6 +124,7 @@ def test_open_and_explained_ones_are_counted_whichever_are_listed(ward: Charting
 
     assert keys(page) == [RETURN]
     assert (page.totals.still_open, page.totals.explained) == (2, 1)
+    assert page.totals.by_clock == {ClockName.RETURN: 1}
 
 
 def test_voiding_the_cause_opens_the_breach_again(ward: Charting) -> None:

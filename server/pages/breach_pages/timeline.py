@@ -53,11 +53,14 @@ class Happening:
 
 
 def timeline(breach: BreachRead, speech: Speech) -> tuple[Happening, ...]:
-    """Answer everything of one limit, the earliest first; `speech` speaks from near the limit."""
+    """Answer everything of one limit, the earliest first; `speech` speaks from near the limit.
+
+    At one instant an entry comes first: the rest follows from it.
+    """
     found = [
+        *_entries(breach.course, speech),
         *_crossings(breach, speech),
         *_shown(breach, speech),
-        *_entries(breach.course, speech),
         *_reminders(breach, speech),
     ]
     return tuple(sorted(found, key=lambda one: one.at))
