@@ -7,7 +7,12 @@ from typing import Final
 
 from server.domain.account import Account, Standing, account
 from server.domain.errors import Invalid
-from server.domain.labels.unit_numbers import plain_unit_number
+from server.domain.labels.unit_numbers import (
+    LENGTH,
+    SHAPE,
+    plain_unit_number,
+    read_unit_number,
+)
 from server.domain.policy import PolicyValue
 from server.domain.request import Patient
 from server.services.actor import Actor
@@ -129,10 +134,13 @@ def find_unit(
 ) -> tuple[NamedAccount, ...]:
     """Answer every unit of a ward that bears a number, whenever it came.
 
-    Raises `NotFound`, `Forbidden`, `Invalid`.
+    The number as it is scanned, or typed with or without its check character. Raises `NotFound`,
+    `Forbidden`, `Invalid`.
     """
     read_ward(session, actor, ward_id)
     number = "".join(plain_unit_number(typed.strip()).split()).upper()
+    if len(number) == LENGTH + 1 and SHAPE.fullmatch(number[:LENGTH]):
+        number = read_unit_number(number).number
     ids = [one.episode_id for one in units_of_number(session, number)]
     units = [unit for unit in read_units(session, ids) if unit.ward_id == ward_id]
     return tuple(_named(session, [account(unit, now) for unit in units]))

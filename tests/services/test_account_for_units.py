@@ -180,10 +180,12 @@ def test_a_unit_is_found_by_its_number_on_its_ward_only(ward: Charting) -> None:
                 one.account.unit.episode_id
                 for one in find_unit(session, MANAGER, "w1", text, now=at(9))
             ]
-            for text in (NUMBER, f" ={NUMBER}00 ", "g1234 26 000017", "G123426000018")
+            for text in (NUMBER, f" ={NUMBER}00 ", "g1234 26 000017 p", "G123426000018")
         ]
 
     assert typed == [["back"], ["back"], ["back"], []]
+    with ward.store.read() as session, pytest.raises(Invalid, match="does not fit its check"):
+        find_unit(session, MANAGER, "w1", "G1234 26 000017 Q", now=at(9))
 
 
 def test_a_bag_that_two_units_hold_at_once_is_told_of_both_wards(ward: Charting) -> None:
