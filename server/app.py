@@ -16,6 +16,7 @@ from starlette.types import Receive, Scope, Send
 from server import __version__
 from server.api.document import document_of
 from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
+from server.api.measuring import Measured, Measures
 from server.api.noting import NotesViews, note_look
 from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
@@ -74,6 +75,7 @@ def create_app(
     app.add_middleware(NotesViews)
     app.add_middleware(BodyLimit, limit=settings.body_limit_bytes)
     app.add_middleware(Faults, answer=_as_asked(of_fault))
+    app.add_middleware(Measured, measures=app.state.measures)
     app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
     app.openapi = document_of(app)  # type: ignore[method-assign]  # as FastAPI's manual has it
     return app
@@ -116,7 +118,9 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     feed = Feed(Changes(store))
     app.state.settings = settings
     secure = settings.secure_cookies
-    page = SecurityHeaders(NotesViews(BoardPage(whole=True)), secure=secure)
+    measures = app.state.measures = Measures()
+    board_page = Measured(NotesViews(BoardPage(whole=True)), measures=measures)
+    page = SecurityHeaders(board_page, secure=secure)
     headers = security_headers(secure=secure)
     app.state.board_first = BoardFirst(page, headers, noted=note_look)
     app.state.store = store

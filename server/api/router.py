@@ -15,6 +15,7 @@ from server.api.routes import (
     episodes,
     health,
     labels,
+    metrics,
     orders,
     patients,
     people,
@@ -68,4 +69,5 @@ def api_router() -> APIRouter:
     ):
         router.include_router(resource.router, prefix=PREFIX)
     router.include_router(health.router)
+    router.include_router(metrics.router)
     return router

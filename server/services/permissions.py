@@ -29,6 +29,7 @@ class Act(StrEnum):
     BADGES = "record badges"
     SET_UP = "set up wards and staff"
     READ_AUDIT = "read the audit trail"
+    WATCH = "see how the board itself does"
     EXPORT = "take files away"
     EXPORT_IDENTITY = "take files with patient identity away"
 
@@ -56,9 +57,9 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
     ),
     Role.ADMINISTRATOR: frozenset(
         {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}
-        | {Act.READ_AUDIT, Act.EXPORT}
+        | {Act.READ_AUDIT, Act.WATCH, Act.EXPORT}
     ),
-    Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER}),
+    Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER, Act.WATCH}),
 }
 
 

@@ -46,6 +46,11 @@ class Lead:
             self._had = has
             return has
 
+    @property
+    def was_held(self) -> bool:
+        """Whether the last one to ask was told that this process has it."""
+        return self._had
+
     def give_up(self) -> None:
         """Leave it to whoever asks next."""
         with self._guard:

@@ -106,6 +106,7 @@ ROUTES: Final = (
     Route("GET", "/api/audit", AUDITING, of_ward=False),
     Route("GET", "/api/audit?ward_id=w1", AUDITING),
     Route("GET", f"/api/reminders/load?ward_id=w1&from={AT}&to={THEN}", REVIEWING),
+    Route("GET", "/metrics", SET_UP | {Role.INTERFACE}, of_ward=False),
 )
 STREAM: Final = Route("GET", "/api/stream?ward_id=w1", ALL)
 ASKED: Final = (*ROUTES, STREAM)

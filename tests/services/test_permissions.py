@@ -10,7 +10,8 @@ from tests.services.people import CHARGE, NURSE, OUTSIDER
 
 ALLOWED = {
     Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER},
-    Role.CHARGE_NURSE: set(Act) - {Act.SET_UP, Act.CLASSIFY, Act.USE_LEARNT, Act.READ_AUDIT},
+    Role.CHARGE_NURSE: set(Act)
+    - {Act.SET_UP, Act.CLASSIFY, Act.USE_LEARNT, Act.READ_AUDIT, Act.WATCH},
     Role.MANAGER: {
         Act.READ,
         Act.GIVE_CAUSE,
@@ -30,9 +31,10 @@ ALLOWED = {
         Act.BADGES,
         Act.SET_UP,
         Act.READ_AUDIT,
+        Act.WATCH,
         Act.EXPORT,
     },
-    Role.INTERFACE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER},
+    Role.INTERFACE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER, Act.WATCH},
 }
 
 
