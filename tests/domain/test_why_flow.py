@@ -56,7 +56,7 @@ def test_a_rate_that_was_too_low_from_the_start() -> None:
         ),
         (
             "Rate after the slow start",
-            "with 74 mL/h from 10:25 on it would have ended at 13:59:52, not at 14:12",
+            "with 74 mL/h from 10:25 on it would have ended at 13:59, not at 14:12",
             "The permitted rate was 300 mL/h.",
         ),
     ]
@@ -64,6 +64,21 @@ def test_a_rate_that_was_too_low_from_the_start() -> None:
         ("Start", "At no minute between 10:00 and 10:10 would it have kept the limit."),
         ("Issue", "At no minute between 10:00 and 10:10 would it have kept the limit."),
     ]
+
+
+def test_the_first_rate_kept_for_long_and_the_one_after_it() -> None:
+    """What was needed is asked where the rate was first set, not where it still had to be."""
+    slow = why(unit((31, RateSet(150)), (100, RateSet(20)), (270, Completed())), FINISH)
+    soon = why(unit((30, RateSet(150)), (100, RateSet(20)), (270, Completed())), FINISH)
+    after = why(unit((250, RateSet(150)), (270, Completed())), FINISH)
+
+    assert reasons(slow)[0] == (
+        Fact.SLOW_FOR_LONG,
+        "The first rate, 60 mL/h, was kept until 10:31, 6 min longer than the slow start lasts.",
+    )
+    assert [fact for fact, _ in reasons(slow)] == [Fact.SLOW_FOR_LONG, Fact.RATE_LOWERED]
+    assert [fact for fact, _ in reasons(soon)] == [Fact.RATE_LOWERED]
+    assert reasons(after) == []
 
 
 def test_a_rate_that_was_lowered_and_pauses_with_their_reasons() -> None:
@@ -256,7 +271,7 @@ def test_pauses_over_the_slow_start_and_readings_of_the_pump() -> None:
     assert rates == [
         (
             "Rate after the slow start",
-            "with 78 mL/h from 10:25 on it would have ended at 13:57:42, not at 14:15",
+            "with 78 mL/h from 10:25 on it would have ended at 13:57, not at 14:15",
             "The permitted rate was 300 mL/h.",
         )
     ]

@@ -3,9 +3,12 @@
 from dataclasses import replace
 from datetime import timedelta
 
+from server.domain.facts import HungSet
 from server.domain.payloads import (
+    Assigned,
     Completed,
     Discarded,
+    FateRecorded,
     Issued,
     ReactionClosed,
     ReactionSuspected,
@@ -20,7 +23,7 @@ from server.domain.reaction import Elsewhere
 from server.domain.why.explain import ask, near
 from server.domain.why.link import Fact
 from server.domain.why.surroundings import Surroundings
-from server.domain.words import ClockName, Component
+from server.domain.words import ClockName, Component, Fate
 from server.domain.workload.period import Period
 from tests.domain.builders import CHECKED, FULL, PARTIAL, SOUND, at, case, event, with_policy
 from tests.domain.whys import NOW, NURSE, acts, reasons, said, vain, why
@@ -456,15 +459,55 @@ def test_a_set_that_comes_earlier_may_cost_the_next_check() -> None:
     )
 
 
-def test_times_that_are_no_whole_minutes_show_their_seconds() -> None:
-    given = case((0, Issued()), (10, Started(60)), event(3, at(30, 1), FULL), **NURSE)
+def test_a_latest_instant_is_told_to_the_second_and_minutes_in_minutes() -> None:
+    late = case((0, Issued()), (10, Started(60)), event(3, at(30, 1), FULL), **NURSE)
+    never = case((0, Issued()), (at(10, 1), Started(60)), (60, Completed()), **NURSE)
 
-    assert acts(why(given, FIRST)) == [
-        ("Full set of observations", "1 min earlier, at 10:29:01 instead of 10:30:01")
+    assert acts(why(late, FIRST)) == [
+        ("Full set of observations", "1 min earlier, at 10:29 instead of 10:30")
     ]
+    assert acts(why(never, FIRST)) == [
+        ("Full set of observations", "at 10:30:01 at the latest; it is not recorded")
+    ]
+
+
+def test_remarks_stay_where_they_are_when_the_start_comes_earlier() -> None:
+    given = case((0, Issued()), (33, Assigned("nurse-1")), (35, SOUND), (36, Started(60)), **NURSE)
+
+    assert acts(why(given, START))[0][2:] == (
+        "Moved with it, up to the start: inspection.",
+        "Everything after the start would have come earlier by as much.",
+    )
 
 
 def test_a_limit_that_nobody_can_be_late_at() -> None:
     given = case((0, Issued()), (10, Started(300)), (60, Completed()))
 
     assert ask(given, (ClockName.LATE_WATCH, 1), NOW) is None
+
+
+def test_sets_that_have_nothing_to_do_with_the_check_are_not_told() -> None:
+    """A second baseline, and a partial set after the limit."""
+    before = ((0, Issued()), (2, FULL), (6, FULL), (10, Started(60)))
+    given = case(*before, (45, PARTIAL), (60, Completed()), **NURSE)
+
+    assert reasons(why(given, FIRST)) == []
+
+
+def test_a_new_set_that_platelets_wanted_and_a_fate_that_came_late() -> None:
+    line = (HungSet(at(-10), Component.RED_CELLS),)
+    platelets = case(
+        (0, Issued()), (10, Started(200)), line=line, component=Component.PLATELETS, **NURSE
+    )
+    fate = FateRecorded(Fate.TRANSFUSED)
+    late = case((0, Issued()), (10, Started(300)), (60, Completed()), (310, fate), **NURSE)
+
+    assert acts(why(platelets, ClockName.SET_CHANGE, now=at(60))) == [
+        ("Giving set change", "at 10:10 at the latest; it is not recorded")
+    ]
+    assert acts(why(late, ClockName.FATE)) == [
+        ("Fate of the bag", "10 min earlier, at 15:00 instead of 15:10")
+    ]
+    assert said(why(late, ClockName.FATE))[-1][2] == (
+        "The fate was recorded at 15:10, 10 min past the limit 15:00."
+    )

@@ -9,6 +9,7 @@ from server.domain.why.looks_flow import (
     paused,
     rate_lowered,
     rate_too_low,
+    slow_for_long,
     started_late,
 )
 from server.domain.why.looks_frame import counted, outcome
@@ -54,7 +55,14 @@ _BEFORE_START: Final[tuple[Look, ...]] = (
     held_by_reaction,
     plan_of_start,
 )
-_FLOW: Final[tuple[Look, ...]] = (started_late, rate_too_low, rate_lowered, paused, hung_empty)
+_FLOW: Final[tuple[Look, ...]] = (
+    started_late,
+    slow_for_long,
+    rate_too_low,
+    rate_lowered,
+    paused,
+    hung_empty,
+)
 
 LOOKS: Final[dict[ClockName, tuple[Look, ...]]] = {
     ClockName.START: _BEFORE_START,

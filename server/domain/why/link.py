@@ -29,6 +29,7 @@ class Fact(StrEnum):
     REACTION = "reaction"
     STARTED_LATE = "started_late"
     TOO_LITTLE_LEFT = "too_little_left"
+    SLOW_FOR_LONG = "slow_for_long"
     RATE_TOO_LOW = "rate_too_low"
     RATE_LOWERED = "rate_lowered"
     PAUSED = "paused"

@@ -49,12 +49,28 @@ def started_late(telling: Telling) -> Iterator[Link]:
         yield Link(Fact.STARTED_LATE, start, words)
 
 
-def rate_too_low(telling: Telling) -> Iterator[Link]:
-    """The rate after the slow start was below what was needed from there on."""
-    start = telling.episode.started_at
-    if start is None:
+def slow_for_long(telling: Telling) -> Iterator[Link]:
+    """The rate of the slow start was kept for longer than a set and a change of it take."""
+    slow_until, set_at = _slow_until(telling), _first_rate_at(telling)
+    if slow_until is None or set_at is None:
         return
-    at = start + telling.policy.rate_first
+    if set_at <= slow_until + telling.policy.work_vitals or set_at > telling.limit_at:
+        return
+    rate = _flow(telling, set_at - SECOND).rate_ml_h or 0
+    longer = span(whole_minutes(slow_until, set_at))
+    words = (
+        f"The first rate, {rate:g} mL/h, was kept until {telling.time(set_at)}, {longer} longer "
+        "than the slow start lasts."
+    )
+    yield Link(Fact.SLOW_FOR_LONG, slow_until, words, set_at)
+
+
+def rate_too_low(telling: Telling) -> Iterator[Link]:
+    """The first rate after the slow start was below what was needed from there on."""
+    slow_until, set_at = _slow_until(telling), _first_rate_at(telling)
+    if slow_until is None:
+        return
+    at = slow_until if set_at is None else max(slow_until, set_at)
     ended = telling.episode.ended_at
     if ended is not None and ended <= at:
         return
@@ -67,6 +83,17 @@ def rate_too_low(telling: Telling) -> Iterator[Link]:
         f"{_up(needed)} mL/h were needed for the {flow.left_ml or 0:.0f} mL that were left."
     )
     yield Link(Fact.RATE_TOO_LOW, at, words)
+
+
+def _slow_until(telling: Telling) -> datetime | None:
+    start = telling.episode.started_at
+    return None if start is None else start + telling.policy.rate_first
+
+
+def _first_rate_at(telling: Telling) -> datetime | None:
+    """When the rate was first set after the start, None: never."""
+    rates = (event for event in telling.asked.events if event.kind is Kind.RATE_SET)
+    return next((event.happened_at for event in rates), None)
 
 
 def rate_lowered(telling: Telling) -> Iterator[Link]:

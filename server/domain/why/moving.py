@@ -18,6 +18,7 @@ Told: TypeAlias = tuple[Event, ...]
 
 ENDINGS: Final = frozenset({Kind.STOPPED, Kind.COMPLETED})
 BEFORE_START: Final = frozenset({Phase.ISSUED})
+ANY_PHASE: Final = frozenset(Phase)
 
 WHOLE_SET: Final = Observed(
     temperature_c=37.0,
@@ -47,10 +48,10 @@ def start_earlier(events: Told, place: int, by: timedelta) -> Told:
     """The start, at `place`, that much earlier, with everything after it.
 
     What has to come before the start is moved to it where it would be overtaken, a baseline
-    set included; what lies before it stays.
+    set included; what lies before it stays, and so do remarks, which may come at any time.
     """
     start = events[place].happened_at - by
-    before = (_no_later(event, start) for event in events[:place])
+    before = (event if _is_remark(event) else _no_later(event, start) for event in events[:place])
     return (*before, *(moved(event, -by) for event in events[place:]))
 
 
@@ -109,6 +110,10 @@ def act_at(kind: Kind, payload: Payload, at: datetime) -> Event:
 
 def _no_later(event: Event, at: datetime) -> Event:
     return event if event.happened_at <= at else replace(event, happened_at=at)
+
+
+def _is_remark(event: Event) -> bool:
+    return event.kind is not Kind.OBSERVED and allowed_phases(event) == ANY_PHASE
 
 
 def _not_after(event: Event, at: datetime, into: Phase | None) -> Event:

@@ -36,14 +36,14 @@ _ALONG: Final[dict[Kind, str]] = {
 
 def would_have(asked: Asked, avoided: Avoided) -> str:
     """Answer how the act would have had to be: `12 min earlier, at 14:30 instead of 14:42`."""
-    at = exact_time(asked, avoided.at)
     if avoided.way is Way.BY:
-        return f"at {at} at the latest; it is not recorded"
+        return f"at {exact_time(asked, avoided.at)} at the latest; it is not recorded"
+    at = _time(asked, avoided.at)
     if avoided.way is Way.ANY:
         return f"at any time until {at}; it is not recorded"
     if avoided.way is Way.WHOLE:
         return f"the set of {at} with every sign"
-    was = exact_time(asked, avoided.was_at or avoided.at)
+    was = _time(asked, avoided.was_at or avoided.at)
     if avoided.rate is not None:
         return f"{_rate(asked, avoided.rate)} it would have ended at {at}, not at {was}"
     by = span(avoided.minutes or 0)
@@ -66,7 +66,7 @@ def beside_words(asked: Asked, avoided: Avoided) -> Iterator[str]:
 
 def _moved_along(avoided: Avoided) -> Iterator[str]:
     if avoided.along:
-        names = dict.fromkeys(_ALONG.get(one.kind, "the steps before it") for one in avoided.along)
+        names = dict.fromkeys(_ALONG[one.kind] for one in avoided.along)
         yield f"Moved with it, up to the start: {', '.join(names)}."
     if avoided.act is Act.START and avoided.way is Way.EARLIER:
         yield "Everything after the start would have come earlier by as much."
@@ -83,13 +83,16 @@ def _other_limits(avoided: Avoided) -> Iterator[str]:
 
 def exact_time(asked: Asked, at: datetime) -> str:
     """The ward's wall time, with its second where that is not a whole minute."""
-    zone = asked.run.case.zone
     seconds = f":{at.second:02d}" if at.second else ""
-    return f"{wall_time(at, zone, asked.limit_at)}{seconds}"
+    return f"{_time(asked, at)}{seconds}"
+
+
+def _time(asked: Asked, at: datetime) -> str:
+    return wall_time(at, asked.run.case.zone, asked.limit_at)
 
 
 def _rate(asked: Asked, rate: Rate) -> str:
-    return f"with {rate.rate_ml_h:g} mL/h from {exact_time(asked, rate.from_at)} on"
+    return f"with {rate.rate_ml_h:g} mL/h from {_time(asked, rate.from_at)} on"
 
 
 def _key(key: Key) -> str:
