@@ -234,6 +234,25 @@ def test_times_are_the_whole_curve_of_all_units_by_component_and_by_hour(
     }
 
 
+def test_own_figures_stand_beside_published_ones_with_their_source(charted: Hospital) -> None:
+    answer = form(charted.visit(MANAGER), what="published", form="csv", identity="without")
+    head, *found = lines(answer, "published.csv")
+    told = next(
+        one
+        for one in (dict(zip(head, row, strict=True)) for row in found)
+        if (one["measure"], one["of"]) == ("first_check_kept", "1273")
+    )
+
+    assert len(found) == 12
+    assert [told[name] for name in ("own_percent", "own_count", "own_of")] == ["0", "0", "1"]
+    assert [told[name] for name in ("low_percent", "high_percent", "year")] == [
+        "85.1",
+        "87.8",
+        "2025",
+    ]
+    assert (told["source"], told["is_verified"]) == ("AABB Annual Meeting 2025, abstract", "yes")
+
+
 def test_every_file_stands_in_the_trail_with_its_filter_rows_and_naming(charted: Hospital) -> None:
     before = len(links(charted.store))
     form(charted.visit(MANAGER), "?part=day", what="breaches", identity="with", form="csv")

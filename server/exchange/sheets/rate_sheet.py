@@ -61,10 +61,11 @@ def _counted(clock: ClockName, tally: Tally) -> Cells:
         tally.met,
         tally.late,
         tally.missed,
-        *map(_percent, (tally.rate, low, high)),
+        *map(percent, (tally.rate, low, high)),
         caution(tally) or None,
     )
 
 
-def _percent(share: float | None) -> float | None:
+def percent(share: float | None) -> float | None:
+    """A fraction in per cent, to the hundredth."""
     return None if share is None else round(100 * share, 2)

@@ -6,6 +6,7 @@ from typing import Final
 from server.domain.review.survival import Curve, Step
 from server.domain.review.times import Times
 from server.exchange.sheets.common import COMPONENT_WORDS, Maker
+from server.exchange.sheets.rate_sheet import percent
 from server.exchange.sheets.sheet import Cells, Column, Shape, Sheet
 
 KAPLAN_MEIER: Final = (
@@ -70,9 +71,5 @@ def _step(step: Step) -> Cells:
         step.at_risk,
         step.events,
         step.censored,
-        *map(_percent, (1 - step.survival, low, high)),
+        *map(percent, (1 - step.survival, low, high)),
     )
-
-
-def _percent(part: float | None) -> float | None:
-    return None if part is None else round(100 * part, 2)

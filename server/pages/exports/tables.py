@@ -15,6 +15,7 @@ from server.domain.wording import COMPONENT, day_text
 from server.domain.words import Component
 from server.domain.workload.period import Period as WorkPeriod
 from server.exchange.sheets.account_sheet import account_sheet, laboratory_sheet
+from server.exchange.sheets.audit_sheet import audit_sheet
 from server.exchange.sheets.breach_sheet import breach_sheet
 from server.exchange.sheets.common import Maker
 from server.exchange.sheets.load_sheet import load_sheet
@@ -31,6 +32,7 @@ from server.pages.breach_pages.filters import (
     shift_words,
 )
 from server.pages.forms.entry import Entry, Wrong
+from server.pages.reviews.beside_view import MEASURE
 from server.pages.ward_setting import ROLE
 from server.services.account_for_units import NamedAccount, each_account
 from server.services.actor import Actor
@@ -137,6 +139,17 @@ def _times(ground: Ground) -> Sheet:
     return time_sheet(ground.maker, found.to_start, found.to_end, only)
 
 
+def _published(ground: Ground) -> Sheet:
+    component = _component(ground.asked)
+    asked = Reviewed(Days(*ground.days), By.MONTH, component)
+    found = review_period(ground.session, ground.actor, ground.ward.id, asked, now=ground.now)
+    audits, only = ground.session.site.audits, (ground.only("limits and units"), *_of(component))
+    return audit_sheet(ground.maker, audits, found.figures, _MEASURES, only)
+
+
+_MEASURES: Final = {measure.value: words for measure, words in MEASURE.items()}
+
+
 def _parts(asked: Entry) -> By | None:
     by = asked.choice("by", list(By))
     asked.check()
@@ -183,6 +196,13 @@ TABLES: Final = {
             SubjectKind.REVIEW,
             Naming.NEVER,
             _times,
+        ),
+        Table(
+            "published",
+            "Own figures beside published audits",
+            SubjectKind.REVIEW,
+            Naming.NEVER,
+            _published,
         ),
         Table(
             "units",

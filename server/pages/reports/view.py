@@ -18,8 +18,8 @@ from server.domain.words import ClockName
 from server.pages.accounts.view import account_words, kept_words
 from server.pages.charts.rates import Rate, RatesView, rates_view
 from server.pages.charts.units import minutes, percent
-from server.pages.reports.beside import Beside, beside_lines
 from server.pages.reports.read_report import Report
+from server.pages.reviews.beside_view import BesideRow, beside_view
 from server.services.account_for_units import NamedAccount
 from server.services.list_breaches import BreachRow
 
@@ -100,7 +100,7 @@ class ReportView:
     still_open: tuple[UnitLine, ...]
     to_start: tuple[TimeLine, ...]
     to_end: tuple[TimeLine, ...]
-    beside: tuple[Beside, ...]
+    beside: tuple[BesideRow, ...]
     account_words: str
     missing: tuple[UnitLine, ...]
     changes: tuple[tuple[str, str], ...]
@@ -134,7 +134,7 @@ def report_view(found: Report, made: Made) -> ReportView:
         still_open=tuple(_open(one, zone, made) for one in found.still_open),
         to_start=_times(review.to_start),
         to_end=_times(review.to_end),
-        beside=beside_lines(found.audits, review.figures),
+        beside=beside_view(review, found.audits),
         account_words=account_words(found.accounts),
         missing=tuple(_missing(one, zone, made) for one in found.missing),
         changes=tuple((day_text(one.day), one.text) for one in review.changes if one.stands),
