@@ -72,7 +72,7 @@ def _page(
         is_list = asked.view == LIST and asked.nurse
         lists = replay_list(session, replay, asked.nurse) if is_list else None
     speech = _speech(setting, staff, replay)
-    head, errors = screen.head(setting), {} if wrong is None else wrong.errors
+    head, errors = screen.head(setting), _errors(wrong)
     nurses = _nurses(staff, replay, asked.ward_id, speech)
     track = track_of(asked, span, happened, setting.zone, now)
     return page(
@@ -83,6 +83,15 @@ def _page(
         shown=shown_then(asked, replay, lists, speech, night=head.night),
         typed=query.typed("at", setting.zone) if errors else asked.typed(setting.zone),
         errors=errors,
+    )
+
+
+def _errors(wrong: Wrong | None) -> dict[str, str]:
+    """What is wrong, by field; what only an address can say belongs to none."""
+    errors = {} if wrong is None else wrong.errors
+    others = "; ".join(f"{name} {why}" for name, why in errors.items() if name != "at")
+    return {name: why for name, why in errors.items() if name == "at"} | (
+        {"form": others} if others else {}
     )
 
 

@@ -13,6 +13,8 @@ from tests.benchmarks import (
     planned_week,
     planning,
     rebuilding,
+    replayed_week,
+    reviewing,
     scheduling,
     streaming,
     ticking,
@@ -27,8 +29,12 @@ BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "tick": ticking.run,
     "rebuild": rebuilding.run,
     "planning": planning.run,
+    "review": reviewing.run,
 }
-STUDIES: Final[dict[str, Callable[[Options], str]]] = {"planned_week": planned_week.run}
+STUDIES: Final[dict[str, Callable[[Options], str]]] = {
+    "planned_week": planned_week.run,
+    "replayed_week": replayed_week.run,
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -190,9 +190,9 @@ def _take_back(week: Week) -> None:
 
 
 def _cover(week: Week) -> None:
-    pair = week.random.sample(NURSES, 2)
+    covering, covered = week.random.sample(NURSES, 2)
     begins = week.now + timedelta(minutes=week.random.choice((0, 0, 60)))
-    draft = CoverDraft("w1", *pair, begins, begins + timedelta(minutes=90))
+    draft = CoverDraft("w1", covering, covered, begins, begins + timedelta(minutes=90))
     with week.charting.store.write() as session:
         cover(session, CHARGE, draft, now=week.now)
 

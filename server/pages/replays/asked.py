@@ -89,7 +89,8 @@ def asked_of(ward_id: str, query: Entry, zone: ZoneInfo, now: datetime) -> Asked
 
 
 def _known(query: Entry, at: datetime) -> str:
-    said = query.raw("known").strip()
+    """By what is known; other pages of the past say it as `known_at`."""
+    said = query.raw("known").strip() or query.raw("known_at")
     if said in ("", THEN, NOW):
         return said or THEN
     try:
