@@ -480,6 +480,13 @@ def test_remarks_stay_where_they_are_when_the_start_comes_earlier() -> None:
     )
 
 
+def test_a_limit_that_is_not_passed_yet_has_no_outcome() -> None:
+    given = case((0, Issued()), (10, Started(60)), **NURSE)
+    found = why(given, FIRST, now=at(20))
+
+    assert (found.breach, [fact for _, fact, _ in said(found)]) == (None, [Fact.COUNTED])
+
+
 def test_a_limit_that_nobody_can_be_late_at() -> None:
     given = case((0, Issued()), (10, Started(300)), (60, Completed()))
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Final
 
+from server.domain.clock import BREACHED
 from server.domain.why.link import Fact, Link
 from server.domain.why.telling import Telling
 from server.domain.wording import span, whole_minutes
@@ -54,7 +55,7 @@ def outcome(telling: Telling) -> Iterator[Link]:
         done = f"{_DONE[clock.name]} at {telling.time(clock.met_at)}"
         words = f"{done}, {late} past the limit {telling.time(limit)}."
         yield Link(Fact.DONE_LATE, clock.met_at, words)
-    elif clock.met_at is None:
+    elif clock.met_at is None and state in BREACHED:
         owed = ", and is still owed." if state is ClockState.OVERDUE else "."
         words = f"{_UNDONE[clock.name]} by the limit {telling.time(limit)}{owed}"
         yield Link(Fact.NOT_DONE, limit, words)
