@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Callable, Iterator
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -75,6 +76,11 @@ TOO_SMALL = """least => [...document.querySelectorAll("a[href], button, summary,
   .filter(one => one.offsetHeight < least)
   .filter(one => getComputedStyle(one, "::after").position !== "absolute")
   .map(one => `${one.offsetHeight}: ${one.outerHTML.slice(0, 120)}`)"""
+LEAST_TEXT = 11  # CSS pixels
+SMALLEST_TEXT = """() => Math.min(...[...document.querySelectorAll("svg.chart text")].map(
+  one => one.getScreenCTM().a * parseFloat(getComputedStyle(one).fontSize)))"""
+BEYOND_ITS_BOX = """box => Math.max(...[...box.querySelectorAll("text")].map(
+  one => one.getBoundingClientRect().right)) - box.getBoundingClientRect().right"""
 TOO_WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
@@ -152,6 +158,23 @@ def test_the_board_is_reached_and_left_by_keyboard_alone(
     page.keyboard.press("Tab")
 
     assert page.evaluate("document.activeElement.className") == "skip"
+
+
+def test_a_chart_of_many_days_scrolls_in_its_own_box_from_its_newest_end(sign_in: SignIn) -> None:
+    page = sign_in("charge", viewport={"width": 390, "height": 844})
+    page.goto(f"/wards/{WARD}/review")
+    last = date.fromisoformat(page.get_by_label("Until and with").input_value())
+    page.goto(f"/wards/{WARD}/review?from={last - timedelta(days=40)}&to={last}&by=day")
+    box = page.locator(".chart-box.from-end").first
+
+    assert box.evaluate("box => box.scrollWidth > box.clientWidth")
+    assert page.evaluate(SMALLEST_TEXT) >= LEAST_TEXT
+    assert page.evaluate(TOO_WIDE) == 0
+    assert box.evaluate(BEYOND_ITS_BOX) <= 0
+
+    box.focus()
+    page.keyboard.press("ArrowLeft")
+    page.wait_for_function("box => box.scrollLeft !== 0", arg=box.element_handle())
 
 
 def _tab_to(page: Page, selector: str) -> None:
