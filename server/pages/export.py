@@ -12,8 +12,10 @@ from fastapi import APIRouter, Request, Response
 
 from server.exchange.sheets import FORMATS
 from server.pages.answers import PageRoute, attempt
+from server.pages.exports.ground import Ground, Naming
 from server.pages.exports.handing_out import hand_out, write_table
-from server.pages.exports.tables import FILTERS, TABLES, Ground, Naming, filter_words
+from server.pages.exports.narrowing import FILTERS, filter_words
+from server.pages.exports.tables import TABLES
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.period import period_of
 from server.pages.links import ward_href

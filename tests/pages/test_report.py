@@ -52,7 +52,7 @@ def test_a_report_tells_the_period_and_names_nobody(charted: Hospital) -> None:
         "Patients not named",
         "In short",
         "1 of 3 units are accounted for: 33.3 %. 2 units are missing.",
-        "Half of 3 units were started 37 min after issue.",
+        "Half of 3 units had been started by 37 min after issue.",
         "First check 2 0 0 2 too few",
         "First check 2 1 handover 1",
         "Start, 7 min late Tue 3 Mar 2026 12:20 no number, red cells",

@@ -10,7 +10,8 @@ from fastapi.responses import StreamingResponse
 from starlette.background import BackgroundTask
 
 from server.exchange.sheets import FORMATS, without_identity
-from server.pages.exports.tables import Ground, Table
+from server.pages.exports.ground import Ground
+from server.pages.exports.tables import Table
 from server.pages.setup_screen import Screen
 from server.services.export_sheet import Taken, export_sheet, require_export
 

@@ -2,16 +2,13 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
-from enum import StrEnum
 from typing import Final
 
-from server import __version__
 from server.domain.audit import SubjectKind
 from server.domain.policy import PolicyValue
 from server.domain.review.days import Days
 from server.domain.review.periods import By
-from server.domain.wording import COMPONENT, day_text
+from server.domain.wording import COMPONENT
 from server.domain.words import Component
 from server.domain.workload.period import Period as WorkPeriod
 from server.exchange.sheets.account_sheet import account_sheet, laboratory_sheet
@@ -23,62 +20,22 @@ from server.exchange.sheets.rate_sheet import rate_sheet
 from server.exchange.sheets.sheet import Sheet
 from server.exchange.sheets.time_sheet import time_sheet
 from server.pages.breach_pages.filters import (
-    CLOCKS,
-    COMPONENTS,
-    HOURS,
-    PARTS,
-    WEEKDAYS,
     read_filters,
-    shift_words,
 )
+from server.pages.exports.ground import Ground, Naming
+from server.pages.exports.narrowing import filter_words
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.reviews.beside_view import MEASURE
-from server.pages.ward_setting import ROLE
 from server.services.account_for_units import NamedAccount, each_account
-from server.services.actor import Actor
 from server.services.enter_ward import read_ward_policy
 from server.services.list_breaches import list_breaches
-from server.services.passed_limits import Period
 from server.services.read_alarm_load import read_alarm_load
 from server.services.review_ground import Asked as Reviewed
 from server.services.review_period import review_period
 from server.services.review_rates import Asked as Rated
 from server.services.review_rates import review_rates
-from server.store.sessions import ReadSession
-from server.store.wards import Ward
 
 AccountSheet = Callable[[Maker, Iterable[NamedAccount], tuple[str, ...], PolicyValue], Sheet]
-
-
-class Naming(StrEnum):
-    """Whether a table names patients: if one wants it to, always, or never."""
-
-    CHOICE = "choice"
-    ALWAYS = "always"
-    NEVER = "never"
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """Who asks for which table, of which ward and days, and what was typed besides."""
-
-    session: ReadSession
-    actor: Actor
-    ward: Ward
-    period: Period
-    days: tuple[date, date]
-    asked: Entry
-    now: datetime
-
-    @property
-    def maker(self) -> Maker:
-        """What every file of it says."""
-        return Maker(self.ward, ROLE[self.actor.role], self.now, __version__)
-
-    def only(self, what: str) -> str:
-        """The days in words: `units that came from 1 October to 31 October 2026`."""
-        first, last = map(day_text, self.days)
-        return f"{what} from {first} to {last}, days of the ward, both included"
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,24 +184,3 @@ TABLES: Final = {
         ),
     )
 }
-_CHOSEN: Final = {
-    "clock": ("limit", dict(CLOCKS)),
-    "component": ("component", dict(COMPONENTS)),
-    "weekday": ("weekday", dict(WEEKDAYS)),
-    "hour": ("hour of the limit", dict(HOURS)),
-    "part": ("part of the day", dict(PARTS)),
-    "show": ("those that are", {"open": "open", "explained": "explained"}),
-}
-FILTERS: Final = (*_CHOSEN, "shift", "by")
-"""What else the page may have been narrowed to that leads here."""
-
-
-def filter_words(asked: Entry) -> tuple[str, ...]:
-    """Answer what breaches are narrowed to besides their days: `limit: First check`."""
-    words = [
-        f"{label}: {options[asked.raw(name)]}"
-        for name, (label, options) in _CHOSEN.items()
-        if asked.raw(name) in options
-    ]
-    shift = asked.raw("shift")
-    return (*words, *([f"shift of the unit’s nurse: {shift_words(shift)}"] if shift else []))

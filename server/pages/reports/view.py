@@ -1,75 +1,31 @@
 """The report of a period, ready to be shown and printed: sentences, tables and one drawing."""
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
 from zoneinfo import ZoneInfo
 
-from server.domain.account_wording import gap_words
 from server.domain.breach_list import Passed
-from server.domain.review.rates import Tally, caution
+from server.domain.review.rates import Tally
 from server.domain.review.share import Share
 from server.domain.review.survival import Curve
-from server.domain.review.times import Lateness, Times
-from server.domain.wording import CLOCK, COMPONENT, day_text, span
-from server.domain.words import ClockName
+from server.domain.wording import CLOCK, day_text
 from server.pages.accounts.view import account_words, kept_words
 from server.pages.charts.rates import Rate, RatesView, rates_view
 from server.pages.charts.units import minutes, percent
+from server.pages.reports.lines import (
+    BreachLine,
+    RateLine,
+    TimeLine,
+    UnitLine,
+    breach_lines,
+    missing_line,
+    open_line,
+    rate_line,
+    time_lines,
+)
 from server.pages.reports.read_report import Report
 from server.pages.reviews.beside_view import BesideRow, beside_view
-from server.services.account_for_units import NamedAccount
-from server.services.list_breaches import BreachRow
-
-NONE: Final = "–"
-WITHOUT: Final = "unit {}"
-
-
-@dataclass(frozen=True, slots=True)
-class RateLine:
-    """One limit: its counts, its rate with its interval, and its rate in the period before."""
-
-    name: str
-    owed: int
-    met: int
-    late: int
-    missed: int
-    rate: str
-    interval: str
-    before: str
-    lateness: str
-
-
-@dataclass(frozen=True, slots=True)
-class BreachLine:
-    """The breaches of one limit: how many are open, and the causes of the others."""
-
-    name: str
-    breaches: int
-    still_open: int
-    causes: str
-
-
-@dataclass(frozen=True, slots=True)
-class UnitLine:
-    """A limit without a cause, or a unit that is missing. `who` is its patient where named."""
-
-    what: str
-    when: str
-    unit: str
-    who: str
-
-
-@dataclass(frozen=True, slots=True)
-class TimeLine:
-    """How long units took: how many, the median, and the time of nine in ten."""
-
-    name: str
-    units: int
-    median: str
-    p90: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +66,14 @@ class ReportView:
 def report_view(found: Report, made: Made) -> ReportView:
     """Answer the report as it is printed."""
     zone = ZoneInfo(found.ward.timezone)
-    review = found.review
+    review, named = found.review, made.with_identity
     owed = {clock: tally for clock, tally in review.tallies.items() if tally.owed}
     return ReportView(
         ward=found.ward.name,
         days=f"{day_text(found.days.first)} to {day_text(found.days.last)}",
         made=_made(made, zone),
         policy=f"{found.policy.title}, version {found.policy.version}",
-        with_identity=made.with_identity,
+        with_identity=named,
         short=_short(found),
         chart=rates_view(
             "report-rates",
@@ -125,18 +81,18 @@ def report_view(found: Report, made: Made) -> ReportView:
             [Rate(CLOCK[clock], tally) for clock, tally in owed.items()],
         ),
         rates=tuple(
-            _rate(clock, tally, review.before.get(clock, Tally()), review.lateness.get(clock))
+            rate_line(clock, tally, review.before.get(clock, Tally()), review.lateness.get(clock))
             for clock, tally in owed.items()
         ),
         before=f"{day_text(found.days.before.first)} to {day_text(found.days.before.last)}",
-        breaches=_breaches(found.breaches),
+        breaches=breach_lines(found.breaches),
         breach_words=_breach_words(found.breaches),
-        still_open=tuple(_open(one, zone, made) for one in found.still_open),
-        to_start=_times(review.to_start),
-        to_end=_times(review.to_end),
+        still_open=tuple(open_line(one, zone, named=named) for one in found.still_open),
+        to_start=time_lines(review.to_start),
+        to_end=time_lines(review.to_end),
         beside=beside_view(review, found.audits),
         account_words=account_words(found.accounts),
-        missing=tuple(_missing(one, zone, made) for one in found.missing),
+        missing=tuple(missing_line(one, zone, named=named) for one in found.missing),
         changes=tuple((day_text(one.day), one.text) for one in review.changes if one.stands),
         kept=kept_words(found.accounts, zone, made.at.astimezone(zone).date()),
     )
@@ -145,45 +101,6 @@ def report_view(found: Report, made: Made) -> ReportView:
 def _made(made: Made, zone: ZoneInfo) -> str:
     local = made.at.astimezone(zone)
     return f"{day_text(local)}, {local:%H:%M %Z}, by {made.by}, with Fourth Hour {made.version}"
-
-
-def _rate(clock: ClockName, tally: Tally, before: Tally, late: Lateness | None) -> RateLine:
-    reach = tally.interval
-    return RateLine(
-        name=CLOCK[clock],
-        owed=tally.owed,
-        met=tally.met,
-        late=tally.late,
-        missed=tally.missed,
-        rate="too few" if tally.is_small or tally.rate is None else percent(tally.rate),
-        interval=NONE if reach is None else f"{percent(reach.low)} to {percent(reach.high)}",
-        before=_before(before),
-        lateness=NONE if late is None else f"{minutes(late.median)}, at most {minutes(late.most)}",
-    )
-
-
-def _before(before: Tally) -> str:
-    if before.rate is None or before.is_small:
-        return caution(before)
-    return f"{percent(before.rate)} of {before.owed}"
-
-
-def _breaches(passed: Iterable[Passed]) -> tuple[BreachLine, ...]:
-    by_clock: dict[ClockName, list[Passed]] = {}
-    for one in passed:
-        by_clock.setdefault(one.clock, []).append(one)
-    return tuple(_breach_line(clock, by_clock[clock]) for clock in ClockName if clock in by_clock)
-
-
-def _breach_line(clock: ClockName, passed: list[Passed]) -> BreachLine:
-    causes = Counter(one.cause for one in passed if one.cause is not None)
-    told = sorted(causes.items(), key=lambda item: (-item[1], item[0]))
-    return BreachLine(
-        name=CLOCK[clock],
-        breaches=len(passed),
-        still_open=sum(one.cause is None for one in passed),
-        causes=", ".join(f"{cause} {count}" for cause, count in told) or NONE,
-    )
 
 
 def _breach_words(passed: Iterable[Passed]) -> str:
@@ -197,51 +114,14 @@ def _breach_words(passed: Iterable[Passed]) -> str:
     return f"{many} on {where}: {still_open} open, {len(listed) - still_open} explained."
 
 
-def _open(row: BreachRow, zone: ZoneInfo, made: Made) -> UnitLine:
-    case, breach = row.picture.case, row.breach
-    n = "" if breach.n == 1 else f" {breach.n}"
-    late = breach.late_minutes
-    return UnitLine(
-        what=f"{CLOCK[breach.clock]}{n}, "
-        + ("missed" if late is None else f"{span(max(1, round(late)))} late"),
-        when=_at(breach.limit_at, zone),
-        unit=_unit(row.picture.episode.unit_number, COMPONENT[case.request.component]),
-        who=f"{case.patient.full_name}, {case.patient.record_number}, bed {case.request.bed}"
-        if made.with_identity
-        else "",
-    )
-
-
-def _missing(found: NamedAccount, zone: ZoneInfo, made: Made) -> UnitLine:
-    unit, patient = found.account.unit, found.patient
-    came = unit.issued_at or unit.started_at
-    return UnitLine(
-        what="; ".join(gap_words(found.account, zone)),
-        when="" if came is None else _at(came, zone),
-        unit=_unit(unit.number, COMPONENT[unit.component]),
-        who=f"{patient.full_name}, {patient.record_number}, bed {unit.bed}"
-        if made.with_identity
-        else "",
-    )
-
-
-def _unit(number: str | None, component: str) -> str:
-    return f"{number or 'no number'}, {component.lower()}"
-
-
-def _at(instant: datetime, zone: ZoneInfo) -> str:
-    local = instant.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y %H:%M}"
-
-
 def _short(found: Report) -> tuple[str, ...]:
     """The period in a few sentences."""
     accounts = found.accounts
     said = (
         _breach_words(found.breaches),
         account_words(accounts),
-        _half("started", found.review.to_start.whole),
-        _half("over", found.review.to_end.whole),
+        _half("been started", found.review.to_start.whole),
+        _half("ended", found.review.to_end.whole),
         *_shares(found),
     )
     return tuple(words for words in said if words)
@@ -250,20 +130,8 @@ def _short(found: Report) -> tuple[str, ...]:
 def _half(what: str, curve: Curve) -> str:
     if curve.median is None:
         return ""
-    nine = "" if curve.p90 is None else f", nine in ten after {minutes(curve.p90)}"
-    return f"Half of {curve.total} units were {what} {minutes(curve.median)} after issue{nine}."
-
-
-def _times(times: Times) -> tuple[TimeLine, ...]:
-    named: Mapping[str, Curve] = {"All units": times.whole} | {
-        COMPONENT[component]: curve for component, curve in times.by_component.items()
-    }
-    return tuple(_time(name, curve) for name, curve in named.items() if curve.total)
-
-
-def _time(name: str, curve: Curve) -> TimeLine:
-    reached = (NONE if one is None else minutes(one) for one in (curve.median, curve.p90))
-    return TimeLine(name, curve.total, *reached)
+    nine = "" if curve.p90 is None else f", nine in ten by {minutes(curve.p90)}"
+    return f"Half of {curve.total} units had {what} by {minutes(curve.median)} after issue{nine}."
 
 
 def _shares(found: Report) -> tuple[str, ...]:
