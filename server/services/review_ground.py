@@ -16,7 +16,7 @@ from server.domain.workload.period import Period
 from server.services.actor import Actor
 from server.services.enter_ward import list_wards, read_ward, read_ward_policy
 from server.services.ward_day import day_at, ward_day
-from server.store.review_units import NightHours
+from server.store.review_stretches import NightHours
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
 

@@ -4,16 +4,17 @@ Two indexes hold what is counted and nothing else, one of limits that were kept 
 that were not. A review costs what lies in its period, however long the wards have been running.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from functools import cache
 from typing import Any, Final
 
-from sqlalchemy import CTE, ColumnElement, Select, String, column, func, select, text, true, values
+from sqlalchemy import CTE, ColumnElement, Select, and_, func, select, text
 
 from server.domain.review.counted import RATED, TALLY_OF, Late, Tallies
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import Stretch
 from server.domain.words import ClockName, ClockState, Component
-from server.store.review_stretches import asked_for, begun_minutes
+from server.store.review_stretches import asked, asked_for, begun_minutes, counted, found_in
 from server.store.sessions import ReadSession
 from server.store.tables import CLOCK_STATE
 
@@ -26,14 +27,13 @@ _KEPT: Final = text("clock_state.state = 'met'")
 
 
 def tallies_of(
-    session: ReadSession, stretches: Sequence[Stretch], component: Component | None = None
+    session: ReadSession, stretches: Iterable[Stretch], component: Component | None = None
 ) -> dict[Place, Tallies]:
     """What was owed on each ward in each place, by clock; one component or all of them."""
     found: dict[Place, Tallies] = {}
-    for asked in asked_for(stretches):
-        for ward_id, place, clock, tally in _counted(session, asked, component):
-            tallies = found.setdefault((ward_id, place), {})
-            tallies[clock] = tallies.get(clock, Tally()) + tally
+    for place, clock, tally in _counted(session, asked_for(stretches), component):
+        tallies = found.setdefault(place, {})
+        tallies[clock] = tallies.get(clock, Tally()) + tally
     return found
 
 
@@ -41,71 +41,74 @@ def lateness_of(
     session: ReadSession, stretches: Iterable[Stretch], component: Component | None = None
 ) -> tuple[Late, ...]:
     """How late limits were met that were met late, in whole minutes, begun ones counted."""
-    found = [
-        Late(ClockName(clock), minutes, limits)
-        for asked in asked_for(stretches)
-        for clock, minutes, limits in session.rows(_late(asked, component))
-    ]
-    return tuple(found)
+    rows = session.rows(_late(session.engine_name, component), asked_for(stretches))
+    return tuple(Late(ClockName(clock), minutes, limits) for clock, minutes, limits in rows)
 
 
 def _counted(
-    session: ReadSession, asked: CTE, component: Component | None
-) -> Iterator[tuple[str, int, ClockName, Tally]]:
-    for ward_id, place, clock, count in session.rows(_kept(asked, component)):
-        yield ward_id, place, ClockName(clock), Tally(met=count)
-    for ward_id, place, clock, state, count in session.rows(_broken(asked, component)):
-        one = TALLY_OF[ClockState(state)]
-        yield (
-            ward_id,
-            place,
-            ClockName(clock),
-            Tally(late=count * one.late, missed=count * one.missed),
-        )
+    session: ReadSession, given: dict[str, str], component: Component | None
+) -> Iterator[tuple[Place, ClockName, Tally]]:
+    engine = session.engine_name
+    for ward_id, place, *counts in session.rows(_kept(engine, component), given):
+        for clock, count in zip(RATED, counts, strict=True):
+            if count:
+                yield (ward_id, place), clock, Tally(met=count)
+    for ward_id, place, clock, state, count in session.rows(_broken(engine, component), given):
+        each = TALLY_OF[ClockState(state)]
+        tally = Tally(late=count * each.late, missed=count * each.missed)
+        yield (ward_id, place), ClockName(clock), tally
 
 
-def _kept(asked: CTE, component: Component | None) -> Select[Any]:
-    """A count for each stretch and clock: each of them is one range of the index."""
-    clocks = values(column("clock", String())).data([(name.value,) for name in RATED]).cte("clocks")
-    counted = (
-        select(func.count())
-        .where(
-            _CLOCK.ward_id == asked.c.ward_id,
-            _CLOCK.clock == clocks.c.clock,
-            _KEPT,
-            _CLOCK.limit_at >= asked.c.from_at,
-            _CLOCK.limit_at < asked.c.until_at,
-            *_of(component),
-        )
-        .scalar_subquery()
+@cache
+def _kept(engine_name: str, component: Component | None) -> Select[Any]:
+    """A row for each stretch with a count for each clock: a range of the index each."""
+    table = asked(engine_name)
+    counts = (_kept_of(table, clock, component) for clock in RATED)
+    return select(table.c.ward_id, table.c.place, *counts)
+
+
+def _kept_of(table: CTE, clock: ClockName, component: Component | None) -> ColumnElement[int]:
+    lies_there = and_(
+        _CLOCK.ward_id == table.c.ward_id,
+        _CLOCK.clock == clock.value,
+        _KEPT,
+        _CLOCK.limit_at >= table.c.from_at,
+        _CLOCK.limit_at < table.c.until_at,
+        *_of(component),
     )
-    each = select(asked.c.ward_id, asked.c.place, clocks.c.clock, counted)
-    return each.join_from(asked, clocks, true())
+    return select(func.count()).where(lies_there).correlate(table).scalar_subquery()
 
 
-def _broken(asked: CTE, component: Component | None) -> Select[Any]:
-    keys = (asked.c.ward_id, asked.c.place, _CLOCK.clock, _CLOCK.state)
-    listed = select(*keys, func.count()).join_from(asked, CLOCK_STATE, _breached_in(asked))
-    return listed.where(*_of(component)).group_by(*keys)
+@cache
+def _broken(engine_name: str, component: Component | None) -> Select[Any]:
+    broken = (_CLOCK.clock, _CLOCK.state)
+    found = _breached_in(engine_name, component, broken)
+    return counted(found, "ward_id", "place", "clock", "state")
 
 
-def _late(asked: CTE, component: Component | None) -> Select[Any]:
+@cache
+def _late(engine_name: str, component: Component | None) -> Select[Any]:
     minutes = begun_minutes(_CLOCK.breached_at, _CLOCK.met_at).label("minutes")
-    late = (
-        select(_CLOCK.clock, minutes)
-        .join_from(asked, CLOCK_STATE, _breached_in(asked))
-        .where(_CLOCK.state == ClockState.MET_LATE.value, *_of(component))
-        .subquery()
-    )
-    return select(late.c.clock, late.c.minutes, func.count()).group_by(late.c.clock, late.c.minutes)
+    met_late = _CLOCK.state == ClockState.MET_LATE.value
+    found = _breached_in(engine_name, component, (_CLOCK.clock, minutes), met_late)
+    return counted(found, "clock", "minutes")
 
 
-def _breached_in(asked: CTE) -> ColumnElement[bool]:
-    return (
-        (_CLOCK.ward_id == asked.c.ward_id)
-        & (_CLOCK.breached_at >= asked.c.from_at)
-        & (_CLOCK.breached_at < asked.c.until_at)
+def _breached_in(
+    engine_name: str,
+    component: Component | None,
+    fields: tuple[ColumnElement[Any], ...],
+    *more: ColumnElement[bool],
+) -> Select[Any]:
+    table = asked(engine_name)
+    lies_in = and_(
+        _CLOCK.ward_id == table.c.ward_id,
+        _CLOCK.breached_at >= table.c.from_at,
+        _CLOCK.breached_at < table.c.until_at,
+        *_of(component),
+        *more,
     )
+    return found_in(engine_name, CLOCK_STATE, lies_in, fields)
 
 
 def _of(component: Component | None) -> tuple[ColumnElement[bool], ...]:

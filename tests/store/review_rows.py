@@ -13,7 +13,7 @@ from server.domain.workload.period import Period
 from server.store.clock_states import ClockRecord, save_clocks
 from server.store.patients import save_patient
 from server.store.requests import add_requests
-from server.store.review_units import NightHours
+from server.store.review_stretches import NightHours
 from server.store.states import EpisodeState, save_states
 from server.store.store import Store
 from server.store.wards import Ward, add_ward

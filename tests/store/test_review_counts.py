@@ -11,13 +11,11 @@ from server.domain.review.counted import Begun, Fated, Late, PlaceWaited, Until,
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import Stretch
 from server.domain.words import ClockName, ClockState, Component, Priority
-from server.store import review_stretches
 from server.store.review_limits import lateness_of, tallies_of
+from server.store.review_nights import starts_of, tallies_at_night
 from server.store.review_units import (
     fates_of,
     reassessments_of,
-    starts_of,
-    tallies_at_night,
     waits_by_place,
     waits_of,
 )
@@ -127,7 +125,8 @@ def test_limits_of_units_that_were_started_at_night_are_counted_apart(
     }
     counted: dict[ClockName, Tally] = {}
     for one in rows.clocks:
-        if one.episode_id in nightly and one.clock in wanted and one.state in OUTCOME:
+        is_asked = one.clock in wanted and one.n == 1 and one.state in OUTCOME
+        if one.episode_id in nightly and is_asked:
             tally = Tally(**{OUTCOME[one.state]: 1})
             counted[one.clock] = counted.get(one.clock, Tally()) + tally
 
@@ -189,22 +188,22 @@ def test_a_reassessment_counts_before_the_next_red_cells_of_the_patient(
     assert min(met, late, missed) > 0
 
 
-def test_many_stretches_take_several_statements_and_none_takes_none(
-    store: Store, rows: Rows, monkeypatch: pytest.MonkeyPatch
+def test_however_many_stretches_a_question_is_one_statement_or_two(
+    store: Store, rows: Rows
 ) -> None:
-    with store.read() as session:
-        at_once = tallies_of(session, rows.stretches), reassessments_of(session, rows.stretches)
-        monkeypatch.setattr("server.store.statements.CHUNK", 4)
-        with counted_queries(store) as sent:
-            in_parts = (
-                tallies_of(session, rows.stretches),
-                reassessments_of(session, rows.stretches),
-            )
-            none = tallies_of(session, ()), waits_of(session, (), Until.START, now=NOW)
+    with store.read() as session, counted_queries(store) as sent:
+        for stretches in (rows.stretches, rows.stretches[:1], ()):
+            tallies_of(session, stretches)
+            waits_of(session, stretches, Until.START, now=NOW)
+        nothing = (
+            tallies_of(session, ()),
+            waits_of(session, (), Until.START, now=NOW),
+            reassessments_of(session, ()),
+            tallies_at_night(session, (), {}, [ClockName.FINISH]),
+        )
 
-    assert (in_parts, none) == (at_once, ({}, ()))
-    assert len(sent) == 3 * ceil(len(rows.stretches) / 4)
-    assert len(review_stretches.asked_for(rows.stretches)) == ceil(len(rows.stretches) / 4)
+    assert len(sent) == 3 * 3 + 5
+    assert nothing == ({}, (), Tally(), {})
 
 
 def _in_stretches(

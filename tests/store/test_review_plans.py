@@ -13,14 +13,9 @@ from server.domain.workload.period import Period
 from server.store.clock_states import ClockRecord, save_clocks
 from server.store.requests import add_requests
 from server.store.review_limits import lateness_of, tallies_of
-from server.store.review_units import (
-    NightHours,
-    fates_of,
-    reassessments_of,
-    starts_of,
-    tallies_at_night,
-    waits_of,
-)
+from server.store.review_nights import starts_of, tallies_at_night
+from server.store.review_stretches import NightHours
+from server.store.review_units import fates_of, reassessments_of, waits_of
 from server.store.sessions import ReadSession
 from server.store.states import save_states
 from server.store.store import Store
@@ -81,9 +76,12 @@ def filled(store: Store) -> Store:
             ],
         )
         save_clocks(session, {"": [_clock(one, n, i) for i, one in enumerate(ids) for n in (1, 2)]})
+    return store
+
+
+def _analyze(store: Store) -> None:
     with store.engines.writing.connect() as connection:
         connection.execution_options(isolation_level="AUTOCOMMIT").execute(text("ANALYZE"))
-    return store
 
 
 def _clock(episode_id: str, n: int, minute: int) -> ClockRecord:
@@ -104,6 +102,14 @@ def _clock(episode_id: str, n: int, minute: int) -> ClockRecord:
 
 
 def test_every_question_walks_its_index(filled: Store) -> None:
+    """A file is never analyzed by itself; a server does so before there is this much."""
+    if filled.address.startswith("sqlite"):
+        _require_indexes(filled)
+    _analyze(filled)
+    _require_indexes(filled)
+
+
+def _require_indexes(filled: Store) -> None:
     for name, (ask, indexes) in ASKED.items():
 
         def look(ask: Callable[[ReadSession], object] = ask) -> None:
