@@ -287,7 +287,6 @@ def test_a_unit_that_was_started_after_its_limit_or_ended_in_its_slow_start() ->
 
 
 def test_a_record_without_an_issue_and_a_start_at_the_issue() -> None:
-    """History may lack the issue; then the start may move as far as it likes."""
     policy = with_policy(finish_from=("started",))
     given = case((10, Started(60)), (270, Completed()), policy=policy, history=True)
     at_once = why(unit((25, RateSet(60)), (270, Completed()), start=0), FINISH)

@@ -14,13 +14,12 @@ from server.domain.why.earlier import Avoided, Rate
 from server.domain.why.explain import Why, ask, explain
 from server.domain.why.rerun import Key
 from server.domain.words import ClockName
-from tests.domain.late_units import (
+from tests.domain.late_units import Late, late_units
+from tests.domain.moved_acts import (
     NOW,
-    Late,
     a_second_late,
     in_by_at_rate,
     is_breached,
-    late_units,
     moved_by,
 )
 
@@ -29,7 +28,7 @@ PASSED = [name for name in ClockName if name is not ClockName.LATE_WATCH]
 
 @pytest.mark.parametrize("name", PASSED)
 @given(late=late_units())
-@settings(max_examples=25, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much])
 def test_the_limit_is_kept_at_the_minute_and_not_one_minute_later(
     name: ClockName, late: Late
 ) -> None:

@@ -19,7 +19,7 @@ from server.services.cases import load_cases
 from server.services.explain_breach import explain_breach
 from server.services.import_history import import_history
 from server.store.board import begun_episode_ids
-from tests.domain.late_units import a_second_late, is_breached, moved_by
+from tests.domain.moved_acts import a_second_late, is_breached, moved_by
 from tests.services.charting import Charting
 from tests.services.people import PROGRAM
 from tests.services.random_files import fresh_stores
