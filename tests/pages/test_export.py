@@ -114,6 +114,15 @@ def test_breaches_with_identity_come_whole_with_source_and_what_they_were_narrow
     assert ("Only", "limit: First check") in told
 
 
+def test_breaches_of_many_months_come_once_each_in_their_order(charted: Hospital) -> None:
+    days = {"from": "2025-12-01", "to": "2026-04-30", "what": "breaches", "form": "csv"}
+    whole = lines(form(charted.visit(MANAGER), **days), "breaches.csv")
+    one = lines(form(charted.visit(MANAGER), what="breaches", form="csv"), "breaches.csv")
+
+    assert len(one) > 1
+    assert whole == one
+
+
 def test_the_list_of_breaches_leads_to_its_own_export(charted: Hospital) -> None:
     manager = charted.visit(MANAGER).see("/wards/w1/breaches?clock=first_check&from=2026-03-02")
     (href,) = [one for one in manager.links if one.startswith(PATH)]

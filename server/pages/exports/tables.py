@@ -1,10 +1,12 @@
 """The tables of a ward that can be taken away as files, and what each is narrowed to, in words."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Final
 
 from server.domain.audit import SubjectKind
+from server.domain.breach_list import Wanted
 from server.domain.policy import PolicyValue
 from server.domain.review.days import Days
 from server.domain.review.periods import By
@@ -28,12 +30,15 @@ from server.pages.forms.entry import Entry, Wrong
 from server.pages.reviews.beside_view import MEASURE
 from server.services.account_for_units import NamedAccount, each_account
 from server.services.enter_ward import read_ward_policy
-from server.services.list_breaches import list_breaches
+from server.services.list_breaches import BreachRow, list_breaches
+from server.services.passed_limits import Period
 from server.services.read_alarm_load import read_alarm_load
 from server.services.review_ground import Asked as Reviewed
 from server.services.review_period import review_period
 from server.services.review_rates import Asked as Rated
 from server.services.review_rates import review_rates
+
+AT_ONCE: Final = timedelta(days=31)
 
 AccountSheet = Callable[[Maker, Iterable[NamedAccount], tuple[str, ...], PolicyValue], Sheet]
 
@@ -53,15 +58,21 @@ def _breaches(ground: Ground) -> Sheet:
     asked = read_filters(ground.asked, (ground.ward,), ground.now)
     if asked is None:
         raise Wrong(ground.asked.errors)
-    found = list_breaches(
-        ground.session,
-        ground.actor,
-        ground.ward.id,
-        ground.period,
-        now=ground.now,
-        wanted=asked.wanted,
-    )
-    return breach_sheet(ground.maker, found, (ground.only("limits"), *filter_words(ground.asked)))
+    only = (ground.only("limits"), *filter_words(ground.asked))
+    return breach_sheet(ground.maker, _each_breach(ground, asked.wanted), only)
+
+
+def _each_breach(ground: Ground, wanted: Wanted) -> Iterator[BreachRow]:
+    """A month at a time: each comes with its unit, and a year of units need not be held at once."""
+    ward_id, now, until = ground.ward.id, ground.now, ground.period.until
+    begin = ground.period.from_at
+    while begin < until:
+        end = min(begin + AT_ONCE, until)
+        part = Period(begin, end)
+        yield from list_breaches(
+            ground.session, ground.actor, ward_id, part, now=now, wanted=wanted
+        )
+        begin = end
 
 
 def _units(ground: Ground) -> Sheet:
