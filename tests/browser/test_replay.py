@@ -4,7 +4,6 @@ import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
-import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from seed_demo.staff import PASSWORD
@@ -16,6 +15,13 @@ from tests.browser.ward import WARD
 
 MINUTE = timedelta(minutes=1)
 LATE = 15 * MINUTE
+KEYS = (
+    ("ArrowRight", 1),
+    ("ArrowLeft", -1),
+    ("Shift+ArrowLeft", -10),
+    ("Shift+ArrowRight", 10),
+    ("PageDown", -60),
+)
 COUNTED = """[...document.querySelectorAll("#replay :is([data-count], [data-given], [data-wall])")]
   .map(one => one.textContent)"""
 
@@ -39,47 +45,50 @@ def _expect_at(page: Page, at: datetime) -> None:
     expect(page).to_have_url(re.compile(re.escape(f"at={written}")))
 
 
-@pytest.mark.timeout(120)
-def test_the_past_is_found_by_a_breach_by_keys_and_by_what_was_charted_late(
-    sign_in: SignIn, store: Store
-) -> None:
-    page = sign_in("manager")
+def _between(store: Store) -> datetime:
+    """An instant at which the set had been taken and was not charted yet."""
+    done, charted = _charted_late(store)
+    return (done + (charted - done) / 2).replace(microsecond=0)
 
-    # From a breach to the minute of its limit.
+
+def test_a_breach_leads_to_the_minute_of_its_limit(sign_in: SignIn) -> None:
+    page = sign_in("manager")
     page.goto(f"/wards/{WARD}/breaches")
     page.locator("tbody th a").first.click()
+
     page.get_by_role("link", name="The board at that minute").click()
+
     page.wait_for_url(re.compile(r"/replay\?at="))
     expect(page.get_by_role("heading", level=1)).to_contain_text(re.compile(r"\d\d:\d\d:\d\d"))
+    expect(page.get_by_text("as it was known then")).to_be_visible()
 
-    # What was charted late stood otherwise on the screen.
-    done, charted = _charted_late(store)
-    at = done + (charted - done) / 2
-    at = at.replace(microsecond=0)
-    page.goto(_href(at))
+
+def test_what_was_charted_late_stood_otherwise_then(sign_in: SignIn, store: Store) -> None:
+    page = sign_in("manager")
+    page.goto(_href(_between(store)))
     learnt = page.locator(".hindsight")
-    expect(learnt).to_contain_text("stood otherwise than was known")
-    expect(learnt.get_by_text("min later").first).to_be_visible()
     unit = learnt.locator("h3 a").first
-    row = page.locator(unit.get_attribute("href") or "")
-    then = row.locator(".tag").first.inner_text()
+    row = page.locator(unit.get_attribute("href") or "").locator(".tag").first
+    then = row.inner_text()
+
     page.get_by_role("link", name="As known now").click()
     expect(page.get_by_text("with all that is known now")).to_be_visible()
-    assert row.locator(".tag").first.inner_text() != then
+    expect(row).not_to_have_text(then)
     page.get_by_role("link", name="As known then").click()
-    expect(row.locator(".tag").first).to_have_text(then)
 
-    # The slider by its keys; it keeps them through every answer.
+    expect(row).to_have_text(then)
+    expect(learnt).to_contain_text("stood otherwise than was known")
+    expect(learnt.get_by_text("min later").first).to_be_visible()
+
+
+def test_the_slider_is_moved_by_keys_and_keeps_them(sign_in: SignIn, store: Store) -> None:
+    page, at = sign_in("manager"), _between(store)
+    page.goto(_href(at))
     slider = page.get_by_role("slider", name="Instant")
     slider.focus()
-    for key, step in (
-        ("ArrowRight", MINUTE),
-        ("ArrowLeft", -MINUTE),
-        ("Shift+ArrowLeft", -10 * MINUTE),
-        ("Shift+ArrowRight", 10 * MINUTE),
-        ("PageDown", -60 * MINUTE),
-    ):
-        at += step
+
+    for key, minutes in KEYS:
+        at += minutes * MINUTE
         page.keyboard.press(key)
         _expect_at(page, at)
         expect(slider).to_be_focused()
@@ -88,24 +97,24 @@ def test_the_past_is_found_by_a_breach_by_keys_and_by_what_was_charted_late(
     _expect_at(page, first)
     page.keyboard.press("ArrowLeft")  # beyond the end it goes on
     _expect_at(page, first - MINUTE)
-    page.keyboard.press("ArrowRight")
-    page.keyboard.press("ArrowRight")
-    page.keyboard.press("ArrowRight")
+    for _ in range(3):  # faster than the answers come
+        page.keyboard.press("ArrowRight")
     _expect_at(page, first + 2 * MINUTE)
 
-    # By a step, from event to event, and to a time that is typed.
+
+def test_steps_lead_on_and_the_past_stands_still(sign_in: SignIn, store: Store) -> None:
+    page, at = sign_in("manager"), _between(store)
+    page.goto(_href(at))
+
     page.get_by_role("link", name="10 min later").press("Enter")
-    _expect_at(page, first + 12 * MINUTE)
-    page.goto(_href(charted - MINUTE))
-    page.get_by_role("link", name="Next event").press("Enter")
-    expect(page.locator("#replay")).not_to_have_attribute(
-        "data-at", f"{charted - MINUTE:%Y-%m-%dT%H:%M:%SZ}"
-    )
+    _expect_at(page, at + 10 * MINUTE)
+    page.get_by_role("link", name="Previous event").press("Enter")
+    shown = f"{at + 10 * MINUTE:%Y-%m-%dT%H:%M:%SZ}"
+    expect(page.locator("#replay")).not_to_have_attribute("data-at", shown)
     page.get_by_role("textbox", name="Time of the ward").fill("00:00:07")
     page.get_by_role("button", name="Show").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("00:00:07")
 
-    # It stands still while the clock of the page goes on.
     page.goto(_href(at))
     before = page.evaluate(COUNTED)
     page.wait_for_timeout(1300)

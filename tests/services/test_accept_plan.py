@@ -102,26 +102,6 @@ def test_a_discarded_plan_gives_way_to_the_one_before(ward: Charting) -> None:
         _accept(ward, later.id, 37)
 
 
-def test_boards_of_the_past_show_the_plan_that_was_in_force_then(ward: Charting) -> None:
-    """Whatever is known now: a plan is in force from its acceptance until it is discarded."""
-    keep_list_plan(ward.store, "a", NOW)
-    _accept(ward, "a")
-    with ward.store.write() as session:
-        discard_plan(session, CHARGE, "a", now=at(40))
-
-    planned = [
-        {
-            row.picture.case.planned is not None
-            for row in ward.board(60, at=minute, known_at=known_at).rows
-            if row.picture.urgency.level is Level.WAITING
-        }
-        for minute in (29, 30, 39, 40)
-        for known_at in (minute, None)
-    ]
-
-    assert planned == [{False}, {False}, {True}, {True}, {True}, {True}, {False}, {False}]
-
-
 def test_what_only_is_supposed_is_never_in_force(ward: Charting) -> None:
     plan = keep_list_plan(ward.store, "a", NOW)
     supposed = Suppositions(leaves=(Leaves("nurse-2", at(60)),))

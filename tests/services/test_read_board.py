@@ -7,6 +7,7 @@ import pytest
 
 from server.domain.payloads import Assigned, Cancelled, Issued, RateSet, ReactionSuspected
 from server.domain.words import Component, Level, Phase
+from server.services.accept_plan import accept_plan, discard_plan
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
 from server.services.read_board import read_board
@@ -23,6 +24,7 @@ from tests.services.people import (
     PROGRAM,
     register,
 )
+from tests.services.planned_ward import fill_ward, keep_list_plan
 from tests.store.facts import counted_queries
 
 HOLDS = "Pause and assess: suspected reaction since 10:28 in bed 2, red cells."
@@ -195,3 +197,24 @@ def test_a_closed_unit_was_open_as_far_as_one_knew(charting: Charting) -> None:
 
     assert [row.picture.episode.phase for row in board.rows] == [Phase.REQUESTED]
     assert charting.board(5 * 24 * 60, at=2 * 24 * 60).rows == ()
+
+
+def test_boards_of_the_past_show_the_plan_that_was_in_force_then(charting: Charting) -> None:
+    """Whatever is known now: a plan is in force from its acceptance until it is discarded."""
+    fill_ward(charting)
+    keep_list_plan(charting.store, "a", at(30))
+    with charting.store.write() as session:
+        accept_plan(session, CHARGE, "a", now=at(30))
+        discard_plan(session, CHARGE, "a", now=at(40))
+
+    planned = [
+        {
+            row.picture.case.planned is not None
+            for row in charting.board(60, at=minute, known_at=known_at).rows
+            if row.picture.urgency.level is Level.WAITING
+        }
+        for minute in (29, 30, 39, 40)
+        for known_at in (minute, None)
+    ]
+
+    assert planned == [{False}, {False}, {True}, {True}, {True}, {True}, {False}, {False}]
