@@ -4,11 +4,12 @@ Weekday, hour, night and shift are those of the limit, on the clock of its ward.
 its hours alone: nothing here asks for a person, and nothing is counted by one.
 """
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, time, tzinfo
+from datetime import datetime, time, timedelta, tzinfo
+from operator import attrgetter
 from typing import Final, NamedTuple
 
 from server.domain.words import ClockName, ClockState, Component
@@ -59,6 +60,8 @@ class Wanted:
 
 
 ANY: Final = Wanted()
+A_DAY: Final = timedelta(days=1)  # no shift is longer
+_begins: Final = attrgetter("starts_at")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,19 +91,22 @@ class Surroundings:
     )
 
     def __post_init__(self) -> None:
-        for duty in sorted(self.duties, key=lambda one: one.starts_at):
+        for duty in sorted(self.duties, key=_begins):
             self._begun[(duty.ward_id, duty.staff_id)].append(duty)
 
     def shift_of(self, passed: Passed) -> str:
         """Answer the hours of the shift in which the limit lay; of two, of the later one."""
         theirs = self._begun.get((passed.ward_id, passed.nurse_id or ""), [])
-        begun = theirs[: bisect_right(theirs, passed.limit_at, key=lambda one: one.starts_at)]
-        held = [duty for duty in begun if passed.limit_at < duty.ends_at]
-        return self._hours(held[-1]) if held else NO_SHIFT
+        since = bisect_left(theirs, passed.limit_at - A_DAY, key=_begins)
+        begun = bisect_right(theirs, passed.limit_at, key=_begins)
+        held = (duty for duty in reversed(theirs[since:begun]) if passed.limit_at < duty.ends_at)
+        duty = next(held, None)
+        return NO_SHIFT if duty is None else self._hours(duty)
 
     def _hours(self, duty: Duty) -> str:
         zone = self.wards[duty.ward_id].zone
-        return "-".join(f"{at.astimezone(zone):%H:%M}" for at in (duty.starts_at, duty.ends_at))
+        begins, ends = duty.starts_at.astimezone(zone), duty.ends_at.astimezone(zone)
+        return f"{begins.hour:02d}:{begins.minute:02d}-{ends.hour:02d}:{ends.minute:02d}"
 
 
 def wanted_ones(
