@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.api.board_api import NOON, BoardApi
+from tests.api.board_api import CHECKED, NOON, SOUND, BoardApi
 
 ISSUED = NOON - timedelta(minutes=50)
 
@@ -71,9 +71,8 @@ def test_the_chain_and_what_would_have_kept_the_limit(late: BoardApi) -> None:
 def test_a_rate_and_the_limits_that_an_act_would_have_cost(ward: BoardApi) -> None:
     begun = NOON - timedelta(hours=5)
     ward.record("e1", "issued", begun)
-    ward.record("e1", "inspected", begun, leak=False, clots=False, discoloured=False, damaged=False)
-    checked = {"first_by": "n1", "second_by": "n2", "items": [{"item": "name", "matched": True}]}
-    ward.record("e1", "identity_checked", begun, **checked)
+    ward.record("e1", "inspected", begun, **SOUND)
+    ward.record("e1", "identity_checked", begun, **CHECKED)
     ward.record("e1", "started", begun + timedelta(minutes=10), rate_ml_h=60)
     for minutes in (25, 110, 180):
         ward.observe("p1", begun + timedelta(minutes=minutes))
