@@ -135,6 +135,9 @@ RECORDINGS: Final[dict[str, Recording]] = {
     "confirmed, rate reviewed": Recording(
         "running", "rate-confirmed", Confirmed(Confirmation.RATE_REVIEWED)
     ),
+    "confirmed, reassessed": Recording(
+        "ended", "reassess-confirmed", Confirmed(Confirmation.REASSESSED)
+    ),
     "rate_set, as a review": Recording(
         "running", "rate-rate_set", RateSet(150), {"rate_ml_h": "150"}
     ),

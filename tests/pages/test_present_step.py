@@ -118,7 +118,7 @@ def test_what_the_policy_does_not_ask_for_is_never_present(
 def test_a_policy_shows_the_steps_that_it_asks_for() -> None:
     assert [step.key for step in asked_steps(SHORT)] == [
         "issue", "receipt", "identity", "baseline", "start", "first", "running", "end", "after",
-        "bag",
+        "bag", "reassess",
     ]  # fmt: skip
 
 

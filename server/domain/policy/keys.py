@@ -49,6 +49,7 @@ STEPS: Final = (
     "flushed",
     "end_set",
     "fate",
+    "reassessed",
 )
 ORIGINS: Final = ("removed", "issued", "received", "spiked", "started")
 SIGNS: Final = (

@@ -27,6 +27,7 @@ OVER: Final = frozenset(
         Kind.RETURNED,
         Kind.DISCARDED,
         Kind.RESUMED,
+        Confirmation.REASSESSED,
     }
 )
 """What changes where the unit stands: offered only while the phase allows it."""

@@ -61,6 +61,7 @@ STEPS: Final = (
     Step("flush", "Flush", "flushed", (Kind.FLUSHED,), f"3 to 5 mL of 0.9 % saline. {LOCAL}"),
     Step("after", "End observations", "end_set", (Kind.OBSERVED,)),
     Step("bag", "Bag and fate", "fate", (Kind.FATE, Kind.RETURNED, Kind.DISCARDED)),
+    Step("reassess", "Reassessment", "reassessed", (Confirmation.REASSESSED,)),
 )
 _ALWAYS: Final = frozenset({"issue"})
 

@@ -58,7 +58,7 @@ CONFIRMING: Final[dict[Confirmation, EventForm]] = {
             "Reassessed after the unit",
             "Reassessed, haemoglobin checked",
             "Confirmed",
-            note="Before the next unit: how the patient is, and the haemoglobin.",
+            note="Before the next unit is asked for: how the patient is, and the haemoglobin.",
             step=Confirmation.REASSESSED,
         ),
     )
