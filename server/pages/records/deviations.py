@@ -74,6 +74,10 @@ def _unrecorded(picture: Picture, live: tuple[Event, ...], speech: Speech) -> It
 
 
 def _is_asked(step: Step, picture: Picture) -> bool:
-    """Whether a record belongs to a step; after a suspected reaction nothing is pushed in."""
+    """Whether a record belongs to a step; after a suspected reaction nothing is pushed in.
+
+    A reassessment has no time by which it is owed: the record may be printed long before it.
+    """
     pushed = step.key == "flush" and bool(picture.episode.reactions)
-    return Kind.OBSERVED not in step.acts and not pushed
+    late = Confirmation.REASSESSED in step.acts
+    return Kind.OBSERVED not in step.acts and not pushed and not late
