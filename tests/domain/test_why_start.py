@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from server.domain.payloads import (
     Assigned,
+    Completed,
     Discarded,
     Issued,
     Received,
@@ -111,6 +112,21 @@ def test_a_check_that_did_not_agree_and_the_plan() -> None:
     ]
     back = case((0, Issued()), (40, Returned()), **NURSE)
     assert reasons(why(back, START, around=early)) == []
+
+
+def test_a_unit_that_was_not_in_by_its_limit_was_started_later_than_planned() -> None:
+    given = case((0, Issued()), (29, Started(60)), (270, Completed()), **NURSE)
+    planned = Surroundings(planned=Planned(at(0), at(20), "nurse-1", None, 5))
+
+    assert (Fact.LATER_THAN_PLANNED, _PLANNED) in reasons(
+        why(given, ClockName.FINISH, around=planned)
+    )
+
+
+_PLANNED = (
+    "The plan in force when it was issued had the start at 10:20; it was started at 10:29, "
+    "9 min later."
+)
 
 
 def test_a_reaction_with_another_unit_of_the_patient_held_it() -> None:

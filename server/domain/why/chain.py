@@ -67,7 +67,14 @@ _FLOW: Final[tuple[Look, ...]] = (
 LOOKS: Final[dict[ClockName, tuple[Look, ...]]] = {
     ClockName.START: _BEFORE_START,
     ClockName.RETURN: _BEFORE_START,
-    ClockName.FINISH: (*_FRAME, *_FLOW, *_PEOPLE, received_late, own_reaction),
+    ClockName.FINISH: (
+        *_FRAME,
+        *_FLOW,
+        *_PEOPLE,
+        received_late,
+        plan_of_start,
+        own_reaction,
+    ),
     ClockName.BASELINE_CHECK: (*_CHECK, held_by_reaction),
     ClockName.FIRST_CHECK: _CHECK,
     ClockName.RUNNING_CHECK: _CHECK,
