@@ -7,7 +7,7 @@ from typing import Final
 from server.domain.clock import OWED
 from server.domain.events import Event, sorted_live
 from server.domain.picture import Picture
-from server.domain.words import ClockName, Kind
+from server.domain.words import ClockName, Confirmation, Kind
 from server.pages.episodes.done_views import done_views
 from server.pages.episodes.pathway import Step, asked_steps
 from server.pages.episodes.present import present_step
