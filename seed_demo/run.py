@@ -43,6 +43,9 @@ Serve = Callable[[Settings, Store, Clock], None]
 AWAY: Final = "platelets-wanted"
 """Whose patient is about to leave the ward for a while."""
 
+WEEKS: Final = 8
+"""How much of the ward's past is told, so that its review has something to show."""
+
 SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
 
@@ -127,9 +130,9 @@ def _ready(store: Store, options: Options, key: BoardKey) -> Ready:
     if wards:
         raise OtherWard(f"{options.database} holds other wards; the demo wants its own database")
     start = utc_now()
-    _say("An invented ward is being told its day so far ...\n")
+    _say("An invented ward is being told its past weeks and its day so far ...\n")
     zone = options.timezone or timezone_of(os.environ)
-    tell_ward(store, seed=options.seed, start=start, timezone=zone)
+    tell_ward(store, seed=options.seed, start=start, timezone=zone, weeks=WEEKS)
     _, proposed = tell_plans(store, start=start, away=episode_id(AWAY))
     give_badges(store, key, now=start)
     return Ready(start, start, proposed.id)

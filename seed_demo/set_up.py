@@ -20,13 +20,13 @@ from server.store.training import ShiftWork, Training
 
 WARD_NAME: Final = "Lantern Ward, Ebbstone"
 NEXT_CONTACT: Final = "Site coordinator, bleep 400"
-OPENED_BEFORE: Final = timedelta(days=1)
+OPENED_BEFORE: Final = timedelta(weeks=9)
 HANDOVER: Final = timedelta(minutes=15)
 """Before and after the change of shifts nobody starts a unit."""
 
 
 def set_up_ward(session: WriteSession, *, start: datetime, timezone: str) -> None:
-    """Enter the ward, everybody on it and the first two shifts, a day before `start`."""
+    """Enter the ward, everybody on it and the first two shifts, weeks before `start`."""
     opened = start - OPENED_BEFORE
     draft = WardDraft(WARD_ID, WARD_NAME, "common", timezone, next_contact=NEXT_CONTACT)
     enter_ward(session, SET_UP, draft, load_policies(), now=opened)

@@ -16,6 +16,7 @@ from seed_demo.stories_calm import calm_stories
 from seed_demo.stories_urgent import urgent_stories
 from seed_demo.told import Act, Handed, Signs, Story, TakenBack
 from seed_demo.vital_signs import Body
+from seed_demo.year.lantern import tell_weeks
 from server.domain.payloads import Observed, Payload, Voided
 from server.domain.request import Patient
 from server.services.open_order import OrderDraft, open_order
@@ -125,13 +126,16 @@ class Entry:
     act: Act | None = None
 
 
-def tell_ward(store: Store, *, seed: int, start: datetime, timezone: str) -> None:
+def tell_ward(store: Store, *, seed: int, start: datetime, timezone: str, weeks: int = 0) -> None:
     """Fill an empty database with the ward as it stands at `start`.
 
-    `timezone` is the ward's, an IANA name. The same seed and start give the same facts.
+    `timezone` is the ward's, an IANA name, and `weeks` how many of its past are told before, at
+    most eight. The same seed and start give the same facts.
     """
     with store.write() as session:
         set_up_ward(session, start=start, timezone=timezone)
+    if weeks:
+        tell_weeks(store, seed=seed, start=start, timezone=timezone, weeks=weeks)
     teller = Teller(seed, start)
     for stretch, entries in sorted(_stretches(all_stories()).items()):
         with store.write() as session:

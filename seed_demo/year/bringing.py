@@ -99,10 +99,10 @@ def _goes_back(telling: Telling, at: datetime, reason: str) -> None:
 def _at_bedside(telling: Telling, received: datetime) -> datetime | None:
     rng, diary = telling.rng, telling.work.diary
     wanted = received + minutes(rng, 1, 3)
-    bleeds = telling.request.priority is not Priority.ROUTINE
+    urgent = telling.request.priority is not Priority.ROUTINE
     slot = diary.free_from(telling.nurse, wanted)
-    came = wanted if bleeds else slot.at
-    if not bleeds:
+    came = wanted if urgent else slot.at
+    if not urgent:
         telling.kept(ClockName.START, slot)
     sound = rng.random() >= NOT_SOUND
     telling.did(came, Inspected(leak=not sound))

@@ -32,6 +32,9 @@ BATCH: Final = 100
 AHEAD: Final = 6
 """How many batches may lie worked out before they are stored: memory stays flat."""
 
+ROUND: Final = 40
+"""After so many batches nobody reads for a moment, so that SQLite can begin its log anew."""
+
 ALONE: Final = 1_000
 """Up to so many units this process works out itself: others take longer to come up."""
 
@@ -91,14 +94,19 @@ def _here(store: Store, batches: Sequence[Batch]) -> Iterator[WorkedOut]:
 
 def _elsewhere(batches: Sequence[Batch]) -> Iterator[WorkedOut]:
     """In other processes, in the same order, never more than a few ahead."""
-    waiting: deque[Future[WorkedOut]] = deque()
     with ProcessPoolExecutor(cpu_count(), mp_context=get_context("spawn")) as pool:
-        for batch in batches:
-            waiting.append(pool.submit(_work_out_there, batch))
-            if len(waiting) > AHEAD:
-                yield waiting.popleft().result()
-        while waiting:
+        for first in range(0, len(batches), ROUND):
+            yield from _one_round(pool, batches[first : first + ROUND])
+
+
+def _one_round(pool: ProcessPoolExecutor, batches: Sequence[Batch]) -> Iterator[WorkedOut]:
+    waiting: deque[Future[WorkedOut]] = deque()
+    for batch in batches:
+        waiting.append(pool.submit(_work_out_there, batch))
+        if len(waiting) > AHEAD:
             yield waiting.popleft().result()
+    while waiting:
+        yield waiting.popleft().result()
 
 
 def _work_out_there(batch: Batch) -> WorkedOut:

@@ -25,6 +25,7 @@ from seed_demo.year.wards import WardPlan
 from server.domain.payloads import Available, Cancelled
 from server.domain.policy import Policy
 from server.domain.request import Request
+from server.domain.ward_change import WardChange
 from server.domain.words import Kind, Priority
 from server.services.keep_past import NewPatient
 from server.store.log import Logged
@@ -54,6 +55,14 @@ class House:
     def share(self, at: datetime) -> float:
         """Which part of the period is over."""
         return (at - self.begins) / (self.until - self.begins)
+
+    def changes_of(self, ward: WardPlan) -> list[WardChange]:
+        """What a ward said it did differently, and from which day on; noted a day later."""
+        if ward.change is None:
+            return []
+        at = (self.begins + ward.change.after * (self.until - self.begins)).replace(microsecond=0)
+        day, noted = at.astimezone(self.zone).date(), at + timedelta(days=1)
+        return [WardChange(f"{ward.id}-1", ward.id, day, ward.change.text, self.manager, noted)]
 
 
 @dataclass(slots=True)

@@ -23,14 +23,15 @@ from server.domain.words import ClockName, Confirmation, Priority
 MINUTE: Final = timedelta(minutes=1)
 PAUSES: Final = 0.04
 READS: Final = 0.85
-GLANCES: Final = 0.6
+GLANCES: Final = 0.9
 """How often somebody reads the pump in passing, between two rounds."""
 
 LOOKS_AT_SITE: Final = 0.9
 SLIPS: Final = 0.012
 CATCHES_UP: Final = 0.8
 LOSES_VEIN: Final = 0.006
-SAYS_SOMETHING: Final = 0.08
+SAYS_SOMETHING: Final = 0.12
+REVIEWS: Final = 0.6
 STOPS_LATE: Final = 0.15
 NEVER: Final = 0.2
 """Of the checks that are forgotten, how many nobody makes good."""
@@ -86,6 +87,8 @@ def _look(telling: Telling, at: datetime, by: str) -> None:
         _read_volume(telling, at + minutes(rng, 0.6, 2))
     if rng.random() < SAYS_SOMETHING:
         telling.did(at + MINUTE, Note(rng.choice(REMARKS)), by)
+    if rng.random() < REVIEWS:
+        telling.did(at + minutes(rng, 0.2, 0.9), Confirmed(Confirmation.RATE_REVIEWED), by)
 
 
 def _settle(telling: Telling, looked: datetime) -> datetime:
@@ -171,7 +174,7 @@ def _end(telling: Telling) -> datetime:
         at = max(at, after)
         given = float(round(min(telling.given_ml(at), telling.volume_ml)))
         telling.did(at, Stopped("finish limit reached", given), telling.whoever(at))
-        telling.causes[ClockName.FINISH] = "venous access"
+        telling.causes[ClockName.FINISH] = OVERLOOKED
         return at
     wanted = max(empty, after) + minutes(rng, 0.5, 5)
     at, by = telling.visit(wanted, ClockName.FINISH)

@@ -15,7 +15,6 @@ from seed_demo.year.people import MANAGER_ID, everybody, pool_of
 from seed_demo.year.rota import Rota, rota_of
 from seed_demo.year.shelf import Shelf
 from seed_demo.year.wards import WARDS, WardPlan
-from server.domain.ward_change import WardChange
 from server.policies import load_policies
 from server.services.actor import SYSTEM
 from server.services.enter_staff import enter_staff
@@ -76,9 +75,7 @@ def tell_year(
 
     Up to `alone` units this process works out by itself.
     """
-    rotas = open_hospital(store, year)
-    zone, policy = ZoneInfo(year.timezone), load_policies()[POLICY]
-    house = House(year.seed, year.begins, year.until, policy, zone, MANAGER_ID)
+    rotas, house = open_hospital(store, year), _house(year)
     floors = [_floor(year, house, place, rota) for place, rota in enumerate(rotas)]
     return fill(store, address, house, floors, progress=progress, alone=alone)
 
@@ -86,11 +83,10 @@ def tell_year(
 def open_hospital(store: Store, year: Year) -> list[Rota]:
     """Enter the wards, everybody on them, their shifts, and what they changed; the shifts."""
     _enter(store, year)
-    zone = ZoneInfo(year.timezone)
-    rotas = []
+    house, rotas = _house(year), []
     for ward in year.plans:
-        rota = rota_of(ward.id, pool_of(ward), year.first, year.last, zone)
-        past = Past(shifts=list(rota.shifts()), changes=_changes(year, ward, zone))
+        rota = rota_of(ward.id, pool_of(ward), year.first, year.last, house.zone)
+        past = Past(shifts=list(rota.shifts()), changes=house.changes_of(ward))
         with store.write() as session:
             keep_past(session, SYSTEM, past)
         rotas.append(rota)
@@ -104,14 +100,10 @@ def _floor(year: Year, house: House, place: int, rota: Rota) -> Floor:
     return Floor(house, ward, demand.orders(), Diary(rota), shelf)
 
 
-def _changes(year: Year, plan: WardPlan, zone: ZoneInfo) -> list[WardChange]:
-    """What the ward said it did differently, and from which day on."""
-    if plan.change is None:
-        return []
-    begins = year.begins + plan.change.after * (year.until - year.begins)
-    day = begins.astimezone(zone).date()
-    noted = (begins + DAY).replace(microsecond=0)
-    return [WardChange(f"{plan.id}-1", plan.id, day, plan.change.text, MANAGER_ID, noted)]
+def _house(year: Year) -> House:
+    policy = load_policies()[POLICY]
+    zone = ZoneInfo(year.timezone)
+    return House(year.seed, year.begins, year.until, policy, zone, MANAGER_ID)
 
 
 def _enter(store: Store, year: Year) -> None:

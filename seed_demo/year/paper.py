@@ -24,7 +24,8 @@ AT_ONCE: Final = 0.6
 
 SILENT: Final = frozenset({ClockName.LATE_WATCH, ClockName.SET_CHANGE})
 OTHER: Final = "other"
-SAID: Final = "overlooked"
+SAID: Final = {ClockName.FINISH: "ran too slowly from the start"}
+USUALLY: Final = "overlooked"
 
 
 def write_up(telling: Telling, manager: str, zone: ZoneInfo) -> None:
@@ -58,7 +59,7 @@ def _acknowledge(
 def _explain(telling: Telling, clock: Clock, limit: datetime, manager: str) -> None:
     rng, settled = telling.rng, clock.met_at or clock.over_at or limit
     cause = telling.causes.get(clock.name, OTHER)
-    text = SAID if cause == OTHER else None
+    text = SAID.get(clock.name, USUALLY) if cause == OTHER else None
     given = CauseGiven(clock.name, cause, text, n=clock.n)
     if rng.random() < AT_ONCE:
         telling.did(settled + minutes(rng, 6, 45), given)

@@ -56,7 +56,7 @@ def new_patient(rng: Random, ward: WardPlan, number: int, at: datetime) -> Patie
     group = rng.choices([one for one, _ in GROUPS], [weight for _, weight in GROUPS])[0]
     return Patient(
         id=f"{ward.id}-p{number:05}",
-        record_number=f"NH{ward.id[:2].upper()}{number:06}",
+        record_number=f"{ward.records}{ward.id[:2].upper()}{number:06}",
         family_name=rng.choice(FAMILY),
         given_name=rng.choice(GIVEN),
         birth_date=(at - timedelta(days=round(365.25 * years) + rng.randint(1, 360))).date(),

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from seed_demo.rota import Duty, shift_of
+from seed_demo.rota import shift_of
 from server.store.shifts import Break, Shift
 
 MINUTE: Final = timedelta(minutes=1)
@@ -97,15 +97,11 @@ def demo_rota(ward_id: str, start: datetime, turns: range) -> Rota:
                 shift.charge.starts_at,
                 shift.charge.ends_at,
                 shift.charge.staff_id,
-                {duty.staff_id: _pauses(duty) for duty in shift.givers},
+                {duty.staff_id: duty.breaks for duty in shift.givers},
             )
             for shift in shifts
         ],
     )
-
-
-def _pauses(duty: Duty) -> Pauses:
-    return duty.breaks
 
 
 def _spans(first: date, last: date, zone: ZoneInfo) -> Iterator[tuple[datetime, datetime]]:

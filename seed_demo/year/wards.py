@@ -48,6 +48,7 @@ class WardPlan:
     `order_units` are sizes of orders and `bleeds` the odds that an order is a major bleeding.
     `nights` is the part of routine orders placed at night, `by_day` and `by_night` how many
     nurses give units then. `rounds` are minutes between two sets of signs while a unit runs.
+    `records` begins its record numbers.
     """
 
     id: str
@@ -64,6 +65,7 @@ class WardPlan:
     children: float = 0.0
     ages: tuple[int, int] = (18, 90)
     again: float = 0.45
+    records: str = "NH"
     habits: Habits = Habits()
     change: Change | None = None
 

@@ -56,6 +56,11 @@ class Server:
                 spent += int((task / "schedstat").read_text().split()[0])
         return spent / 1e3
 
+    def resident_mb(self) -> float:
+        """How much memory it holds now."""
+        pages = int(Path(f"/proc/{self._process.pid}/statm").read_text().split()[1])
+        return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
     def _wait(self) -> None:
         until = monotonic() + PATIENCE_SECONDS
         while monotonic() < until:
