@@ -140,11 +140,6 @@ def record_href(episode_id: str) -> str:
     return f"{episode_href(episode_id)}/record"
 
 
-def replay_href(ward_id: str, at: str) -> str:
-    """Answer the address of a ward as it stood at an instant, written as the pages carry it."""
-    return ward_href(ward_id, "replay", at=at)
-
-
 def breach_href(episode_id: str, clock: ClockName, n: int) -> str:
     """Answer the address of the page of one limit of a unit that was not kept."""
     return f"{episode_href(episode_id)}/breaches/{clock}/{n}"

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.wording import day_text, whole_minutes
@@ -25,7 +26,7 @@ from server.pages.time_window import window_at
 from server.services.list_mine import Mine
 from server.services.replay_ward import Replay, View
 
-VIEW_WORDS = {BOARD: "Board", LIST: "List of a nurse", REMINDERS: "Reminders"}
+VIEW_WORDS: Final = {BOARD: "Board", LIST: "List of a nurse", REMINDERS: "Reminders"}
 
 
 @dataclass(frozen=True, slots=True)
