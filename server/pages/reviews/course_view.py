@@ -95,7 +95,9 @@ def _place_of(review: Review, change: WardChange) -> int:
 
 
 def _verdict(kept: ControlView) -> str:
-    if len(kept.dots) <= 1:
+    if not kept.dots:
+        return ""
+    if len(kept.dots) == 1:
         return "One value shows no course: ask for more days, or cut them into smaller parts."
     if kept.signals:
         many = "1 signal" if len(kept.signals) == 1 else f"{len(kept.signals)} signals"

@@ -30,9 +30,13 @@ class WardLink:
 
 @dataclass(frozen=True, slots=True)
 class ReviewView:
-    """The page. `about` says what is shown; `funnel` and `wards` are there for several wards."""
+    """The page. `about` says what is shown; `funnel` and `wards` are there for several wards.
+
+    `is_empty`: no limit lay in the days, and no unit was issued in them.
+    """
 
     about: str
+    is_empty: bool
     limits: LimitsView
     course: CourseView
     times: TimesView
@@ -64,6 +68,7 @@ def review_view(review: Review, wanted: Wanted, around: Surroundings) -> ReviewV
     several = len(review.wards) > 1
     return ReviewView(
         about=_about(review),
+        is_empty=not review.fated and not any(one.owed for one in review.tallies.values()),
         limits=limits_view(review, wanted, around.href, around.breaches, around.audits),
         course=course_view(review, wanted),
         times=times_view(review, around.start_target),
