@@ -89,7 +89,7 @@ def _count(
 
 def summed(several: Iterable[Mapping[ClockName, Tally]]) -> Tallies:
     """Add tallies up by clock; every clock that has a rate is in the answer."""
-    total = dict.fromkeys(RATED, Tally())
+    total: Tallies = dict.fromkeys(RATED, Tally())
     for tallies in several:
         for clock, tally in tallies.items():
             total[clock] += tally

@@ -5,7 +5,7 @@ statement is the same for a day and for years of many wards: it is put together 
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
@@ -133,7 +133,7 @@ def _on_postgresql() -> CTE:
     return _named([texts[0], *instants, *(cast(text, Integer) for text in texts[3:])])
 
 
-def _named(fields: list[ColumnElement[Any]]) -> CTE:
+def _named(fields: Sequence[ColumnElement[Any]]) -> CTE:
     names = ("ward_id", "from_at", "until_at", *_WHOLE)
     labelled = (field.label(name) for name, field in zip(names, fields, strict=True))
     return select(*labelled).cte(_ASKED)

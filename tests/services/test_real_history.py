@@ -166,7 +166,7 @@ def test_rates_of_months_and_components_are_those_that_the_rules_count(real: Imp
     limits = [verdict.limit_at for _, verdict in _judged(real)]
     period = Stretch(min(limits), max(limits) + timedelta(seconds=1))
     for component in (None, "red_cells", "plasma"):
-        kind = component and Component(component)
+        kind = None if component is None else Component(component)
         asked = Asked(period, By.MONTH, kind)
         with real.charting.store.read() as session:
             found = review_rates(session, PROGRAM, "w1", asked, now=NOW)

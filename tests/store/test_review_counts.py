@@ -93,9 +93,10 @@ def test_waits_are_counted_from_the_issue_with_those_that_are_not_over(
         by_place[stretch.place, minutes, reached is not None] += 1
 
     with store.read() as session:
-        asked = {"now": NOW, "component": component}
-        of_units: tuple[Waited, ...] = waits_of(session, rows.stretches, until, **asked)
-        of_places: tuple[PlaceWaited, ...] = waits_by_place(session, rows.stretches, until, **asked)
+        of_units, of_places = (
+            count(session, rows.stretches, until, now=NOW, component=component)
+            for count in (waits_of, waits_by_place)
+        )
 
     assert (_summed(of_units), _summed(of_places)) == (waited, by_place)
     assert {one.happened for one in of_units} == ({True, False} if waited else set())

@@ -80,6 +80,6 @@ def _rate(tally: Tally) -> RateAnswer:
         late=tally.late,
         missed=tally.missed,
         rate=fraction(tally.rate),
-        low=fraction(interval and interval.low),
-        high=fraction(interval and interval.high),
+        low=None if interval is None else fraction(interval.low),
+        high=None if interval is None else fraction(interval.high),
     )
