@@ -43,8 +43,8 @@ Serve = Callable[[Settings, Store, Clock], None]
 AWAY: Final = "platelets-wanted"
 """Whose patient is about to leave the ward for a while."""
 
-WEEKS: Final = 8
-"""How much of the ward's past is told, so that its review has something to show."""
+WEEKS: Final = 13
+"""How much of the ward's past is told: as much as a review shows at first."""
 
 SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""

@@ -20,7 +20,7 @@ from server.store.training import ShiftWork, Training
 
 WARD_NAME: Final = "Lantern Ward, Ebbstone"
 NEXT_CONTACT: Final = "Site coordinator, bleep 400"
-OPENED_BEFORE: Final = timedelta(weeks=9)
+OPENED_BEFORE: Final = timedelta(weeks=14)
 HANDOVER: Final = timedelta(minutes=15)
 """Before and after the change of shifts nobody starts a unit."""
 

@@ -130,7 +130,7 @@ def tell_ward(store: Store, *, seed: int, start: datetime, timezone: str, weeks:
     """Fill an empty database with the ward as it stands at `start`.
 
     `timezone` is the ward's, an IANA name, and `weeks` how many of its past are told before, at
-    most eight. The same seed and start give the same facts.
+    most thirteen. The same seed and start give the same facts.
     """
     with store.write() as session:
         set_up_ward(session, start=start, timezone=timezone)

@@ -138,7 +138,10 @@ def _wants_set(telling: Telling, at: datetime) -> bool:
     hung = telling.lying.hung
     if hung is None or at - hung[0] > NEW_SET_AFTER:
         return True
-    return telling.request.component is Component.PLATELETS and hung[1] is not Component.PLATELETS
+    after_other = hung[1] is not Component.PLATELETS
+    if telling.request.component is not Component.PLATELETS or not after_other:
+        return False
+    return telling.rng.random() >= telling.work.habits.forgets_set
 
 
 def _has_fresh_signs(telling: Telling, at: datetime) -> bool:

@@ -20,7 +20,7 @@ from server.services.actor import SYSTEM
 from server.services.keep_past import Past, keep_past
 from server.store.store import Store
 
-A_WEEK: Final = 40
+A_WEEK: Final = 28
 QUIET: Final = timedelta(hours=38)
 """Before the demonstration begins nothing is ordered any more: every bag is accounted for by then,
 and the board shows the units that are told one by one."""

@@ -34,7 +34,7 @@ def react(telling: Telling, started: datetime, empty: datetime) -> datetime:
     at, warmer = since + timedelta(minutes=2), WARMER_C
     while at < closed:
         telling.did(at, telling.signs(at, warmer), telling.whoever(at))
-        at += policy.reaction_every + minutes(rng, -1, 4)
+        at += policy.reaction_every + minutes(rng, -1, 5.4)
         warmer *= 0.7
     outcome = rng.choice(policy.reaction_outcomes)
     telling.did(closed, ReactionClosed(outcome), telling.turn.charge)

@@ -12,7 +12,7 @@ from server.domain.payloads import Issued, Returned
 from server.domain.words import BloodGroup, Component
 
 KEPT: Final = 20
-TAKEN_AGAIN: Final = 0.5
+TAKEN_AGAIN: Final = 0.03
 
 Kind = tuple[Component, BloodGroup | None]
 

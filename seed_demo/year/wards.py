@@ -16,11 +16,13 @@ class Habits:
     """How a ward works. `porter` and `visits` are minutes; everything else is odds from 0 to 1.
 
     `porter` is the median from storage to the ward and `visits` how far a nurse's round strays
-    from the minute it was meant for; `timid` runs units too slowly from the start.
+    from the minute it was meant for; `timid` runs units too slowly from the start, and
+    `forgets_set` gives platelets through a set that other blood ran through.
     """
 
     porter: float = 9.0
     visits: float = 3.0
+    forgets_set: float = 0.03
     forgets_baseline: float = 0.02
     forgets_first: float = 0.03
     forgets_round: float = 0.04

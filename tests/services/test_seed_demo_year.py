@@ -224,7 +224,7 @@ def test_the_demonstrations_ward_has_a_past_of_which_nothing_is_left_open(folder
             day = (START - timedelta(weeks=1)).date()
             (change,) = ward_changes_between(session, [WARD_ID], day - timedelta(weeks=1), day)
             nurses = {one.event.staff_id for one in _facts(store) if one.event.staff_id}
-        assert (told, board_of(store).rows) == (80, ())
+        assert (told, board_of(store).rows) == (56, ())
         assert rebuild(store, now=START).differed == ()
         assert nurses <= PEOPLE.keys()
         assert change.text == "new porter round, bags counted at handover"
