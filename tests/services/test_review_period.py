@@ -118,7 +118,7 @@ def test_a_start_at_night_and_what_was_kept_of_it_are_counted_apart(charting: Ch
     assert (found.routine, found.parts[1].routine) == (Share(1, 2), Share(1, 2))
     assert (found.tallies[ClockName.FINISH], found.figures.at_night) == (
         Tally(met=1, late=1),
-        {ClockName.FINISH: Tally(met=1)},
+        {ClockName.FINISH: Tally(met=1), ClockName.END_CHECK: Tally()},
     )
 
 
