@@ -49,9 +49,7 @@ def banner(place: Place) -> str:
             "            (no sign-in, beds and initials only)",
             *_plans(place),
             "",
-            *_accounts(),
-            f"  Password  {PASSWORD}  (for all of them, in this database only)",
-            *_badges(),
+            *_people(),
             "",
             f"  Time      {_time(place.speed)}",
             f"  Database  {place.database}",
@@ -61,6 +59,29 @@ def banner(place: Place) -> str:
             "",
         )
     )
+
+
+def told(database: str) -> str:
+    """The text to print where the ward was only told: who can sign in, how to serve it."""
+    return "\n".join(
+        (
+            "",
+            f"  {WARD_NAME}",
+            f"  {CAUTION}",
+            "",
+            *_people(),
+            "",
+            f"  Database  {database}",
+            f"  Serve     FOURTH_HOUR_DATABASE={database} fourth-hour serve",
+            "",
+            "",
+        )
+    )
+
+
+def _people() -> list[str]:
+    password = f"  Password  {PASSWORD}  (for all of them, in this database only)"
+    return [*_accounts(), password, *_badges()]
 
 
 def _plans(place: Place) -> list[str]:

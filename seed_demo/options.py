@@ -10,6 +10,9 @@ from seed_demo.year.wards import WARDS
 
 FASTEST: Final = 240.0
 SLOWEST: Final = 1.0
+WEEKS: Final = 13
+"""How much of the ward's past is told, and can be: as much as a review shows at first."""
+
 EPISODES: Final = 60_000
 MOST_EPISODES: Final = 500_000
 DESCRIPTION: Final = (
@@ -22,6 +25,7 @@ DESCRIPTION: Final = (
 class Options:
     """The options as given; `database` None: a new file that is removed at the end.
 
+    `weeks` of a past are told. Without `serve` the ward is told, and that is all.
     With `year` a database is filled with the past of a hospital instead: `episodes` units on so
     many `wards`, up to the end of the day `until` (None: up to now).
     """
@@ -34,6 +38,8 @@ class Options:
     keep: bool
     browser: bool
     timezone: str | None
+    weeks: int = WEEKS
+    serve: bool = True
     year: bool = False
     wards: int = len(WARDS)
     episodes: int = EPISODES
@@ -56,6 +62,8 @@ def read_options(given: Sequence[str]) -> Options:
     options = Options(**vars(parser.parse_args(given)))
     if options.year and options.database is None:
         parser.error("--year fills a database that stays: name it with --database FILE")
+    if not options.serve and options.database is None:
+        parser.error("--no-serve leaves a database behind: name it with --database FILE")
     if options.episodes < options.wards:
         parser.error("--episodes: expected at least one for each ward")
     return options
@@ -72,6 +80,13 @@ def _parser() -> argparse.ArgumentParser:
     add("--keep", action="store_true", help="keep the new database file at the end")
     add("--timezone", metavar="NAME", help="the ward's time zone, such as Pacific/Auckland")
     add("--no-browser", dest="browser", action="store_false", help="do not open a browser")
+    add("--no-serve", dest="serve", action="store_false", help="tell the ward, and end")
+    add(
+        "--weeks",
+        type=_count(WEEKS, least=0),
+        default=WEEKS,
+        help="how much of its past is told (default %(default)s)",
+    )
     _add_year(parser)
     return parser
 
@@ -107,9 +122,9 @@ def _number(low: float, high: float) -> Callable[[str], float]:
     return number
 
 
-def _count(most: int) -> Callable[[str], int]:
+def _count(most: int, least: int = 1) -> Callable[[str], int]:
     def count(text: str) -> int:
-        return int(_number(1, most)(text))
+        return int(_number(least, most)(text))
 
     return count
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from seed_demo.acting import Pace, acting
 from seed_demo.badges import give_badges
-from seed_demo.banner import Place, banner
+from seed_demo.banner import Place, banner, told
 from seed_demo.first_plans import tell_plans
 from seed_demo.options import Options, read_options
 from seed_demo.set_up import OPENED_BEFORE
@@ -42,9 +42,6 @@ Serve = Callable[[Settings, Store, Clock], None]
 
 AWAY: Final = "platelets-wanted"
 """Whose patient is about to leave the ward for a while."""
-
-WEEKS: Final = 13
-"""How much of the ward's past is told: as much as a review shows at first."""
 
 SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
@@ -80,6 +77,9 @@ def _run(options: Options, address: str, serve: Serve) -> None:
     try:
         migrate(store)
         ward = _ready(store, options, BoardKey(read_key(settings)))
+        if not options.serve:
+            _say(told(address))
+            return
         clock = _clock(options.speed, ward.last)
         _announce(store, options, settings, ward.proposal, clock())
         shift = SimulatedShift(
@@ -132,7 +132,7 @@ def _ready(store: Store, options: Options, key: BoardKey) -> Ready:
     start = utc_now()
     _say("An invented ward is being told its past weeks and its day so far ...\n")
     zone = options.timezone or timezone_of(os.environ)
-    tell_ward(store, seed=options.seed, start=start, timezone=zone, weeks=WEEKS)
+    tell_ward(store, seed=options.seed, start=start, timezone=zone, weeks=options.weeks)
     _, proposed = tell_plans(store, start=start, away=episode_id(AWAY))
     give_badges(store, key, now=start)
     return Ready(start, start, proposed.id)

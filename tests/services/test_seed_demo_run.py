@@ -47,11 +47,15 @@ class Served:
         signal.raise_signal(signal.SIGTERM)
 
 
-def test_it_tells_the_ward_serves_it_and_goes_on_with_it_next_time(
+def test_it_tells_the_ward_serves_it_then_and_goes_on_with_it_next_time(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     served, file = Served(), tmp_path / "ward.db"
     given = [*QUIET, "--database", str(file)]
+
+    told = main([*given, "--weeks", "0", "--no-serve"], served)
+    assert (told, served.boards, (tmp_path / "ward.key").exists()) == (0, [], True)
+    assert f"  Serve     FOURTH_HOUR_DATABASE=sqlite:///{file} " in capsys.readouterr().out
 
     first = main([*given, "--speed", "60"], served)
     said = capsys.readouterr().out

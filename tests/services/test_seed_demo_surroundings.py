@@ -46,6 +46,8 @@ def test_without_options_it_is_real_time_on_the_usual_port_and_a_passing_file() 
         ["--port", "-1"],
         ["--port", "65536"],
         ["--seed", "x"],
+        ["--weeks", "14"],
+        ["--no-serve"],
         ["--nonsense"],
     ],
 )
