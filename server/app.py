@@ -175,6 +175,7 @@ class BoardServer(uvicorn.Server):
     """A server that ends open streams as soon as it is told to stop, and so stops at once."""
 
     def __init__(self, app: FastAPI, *, host: str, port: int) -> None:
+        settings: Settings = app.state.settings
         super().__init__(
             uvicorn.Config(
                 app,
@@ -184,6 +185,7 @@ class BoardServer(uvicorn.Server):
                 access_log=False,
                 log_level="info",
                 server_header=False,
+                forwarded_allow_ips=list(settings.proxies),
                 timeout_graceful_shutdown=GRACE_SECONDS,
             )
         )

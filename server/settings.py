@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from ipaddress import ip_network
 from pathlib import Path
 from typing import Final
 
@@ -26,6 +27,8 @@ class Settings:
     in; who does nothing for `lock_after` finds the screen locked, zero: never. `key_file` holds
     the board's key. A request body above `body_limit_bytes` is refused. Webhooks take https
     addresses, with `webhook_http` also http. Without `run_jobs` others check clocks and deliver.
+    `sheets` is a folder that the wards' paper sheets are written into.
+    What a request says of where it came from is believed of `proxies`, addresses or networks.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -41,6 +44,8 @@ class Settings:
     body_limit_bytes: int = 1_048_576
     webhook_http: bool = False
     run_jobs: bool = True
+    sheets: Path | None = None
+    proxies: tuple[str, ...] = ("127.0.0.1", "::1")
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -108,6 +113,16 @@ def _switch(text: str) -> bool:
     return SWITCH[text.lower()]
 
 
+def _networks(text: str) -> tuple[str, ...]:
+    given = tuple(one.strip() for one in text.split(","))
+    try:
+        for one in given:
+            ip_network(one)
+    except ValueError:
+        raise ValueError("addresses or networks, parted by commas") from None
+    return given
+
+
 def _whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not (text.isascii() and text.isdecimal() and low <= int(text) <= high):
@@ -136,4 +151,6 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "BODY_LIMIT_BYTES": ("body_limit_bytes", _whole(1_024, 104_857_600)),
     "WEBHOOK_HTTP": ("webhook_http", _switch),
     "JOBS": ("run_jobs", _switch),
+    "SHEETS": ("sheets", _folder),
+    "PROXIES": ("proxies", _networks),
 }

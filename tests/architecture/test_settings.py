@@ -30,6 +30,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_KEY_FILE": str(tmp_path / "board.key"),
         "FOURTH_HOUR_BODY_LIMIT_BYTES": "2048",
         "FOURTH_HOUR_JOBS": "no",
+        "FOURTH_HOUR_SHEETS": str(tmp_path),
+        "FOURTH_HOUR_PROXIES": "172.31.83.10, fd00::/8",
         "HOME": "/nowhere",
     }
 
@@ -46,6 +48,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         key_file=tmp_path / "board.key",
         body_limit_bytes=2048,
         run_jobs=False,
+        sheets=tmp_path,
+        proxies=("172.31.83.10", "fd00::/8"),
     )
 
 
@@ -89,6 +93,8 @@ def test_a_file_that_cannot_be_read_is_named_and_a_secret_is_not(
         ("LOCK_MINUTES", "721", "a whole number from 0 to 720"),
         ("KEY_FILE", "/no/such/folder/key", "a file in a folder that exists"),
         ("KEY_FILE", "/", "a file in a folder that exists"),
+        ("PROXIES", "proxy.example", "addresses or networks, parted by commas"),
+        ("PROXIES", "10.0.0.1/8", "addresses or networks, parted by commas"),
         ("BODY_LIMIT_BYTES", "-2048", "a whole number from 1024 to 104857600"),
     ],
 )
