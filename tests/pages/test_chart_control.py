@@ -6,6 +6,7 @@ from server.domain.review.signals import WORDS, Rule
 from server.domain.review.xmr import xmr
 from server.pages.charts.control import ControlView, Dot, control_view
 from server.pages.charts.control_marks import Change, Flag, Marked, Place
+from server.pages.charts.frame import text_width
 from server.pages.charts.scale import Tick
 from server.pages.charts.units import MINUTES, PERCENT
 
@@ -126,6 +127,17 @@ def test_flags_of_changes_stand_in_rows_and_none_is_cut_at_the_edge() -> None:
         Flag(269.2, 0, "Move to the new ward", "end"),
     )
     assert view.frame.top == 18 + 3 * 15
+
+
+def test_a_flag_in_the_middle_of_a_narrow_chart_is_as_long_as_there_is_room() -> None:
+    change = Change(6, "7 March", "new porter round, bags counted at handover")
+    view = control_view(
+        "k", "Rates", p_chart([(8, 10)] * 13), places(*[""] * 13), (change,), unit=PERCENT
+    )
+    (flag,) = view.flags
+
+    assert (flag.text, flag.anchor) == ("new porter round, bag…", "end")
+    assert flag.x - text_width(flag.text) > 0
 
 
 def test_one_value_and_none() -> None:

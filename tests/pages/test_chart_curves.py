@@ -6,6 +6,7 @@ from server.pages.charts.curves import Mark, curves_view
 from server.pages.charts.scale import Tick
 
 TEN = kaplan_meier(Ended(3 * at, 1) for at in range(1, 11))
+MANY = kaplan_meier(Ended(3 * at, 2) for at in range(1, 11))
 SENT_BACK = kaplan_meier([Ended(10, 1, 1), Ended(20, 0, 2)])
 
 
@@ -31,7 +32,7 @@ def test_a_step_at_each_time_and_marks_at_median_and_nine_in_ten() -> None:
 
 def test_the_interval_is_drawn_around_one_curve_and_not_around_several() -> None:
     alone = curves_view("k", "Wait", [Group("All", SENT_BACK)])
-    several = curves_view("k", "Wait", [Group("All", SENT_BACK), Group("Others", TEN)])
+    several = curves_view("k", "Wait", [Group("All", SENT_BACK), Group("Others", MANY)])
 
     assert alone.band == "M180 222.1V55.6H316V55.6H316V222.1H316V222.1H180z"
     assert several.band == ""
@@ -50,6 +51,15 @@ def test_what_was_never_reached_says_so_and_so_does_what_was_cut_off() -> None:
     )
 
 
+def test_a_group_of_few_among_others_stands_in_the_table_only() -> None:
+    groups = [Group("All", MANY), Group("Whole blood", SENT_BACK), Group("Red cells", MANY)]
+    view = curves_view("k", "Wait", groups)
+
+    assert [line.told.partition(",")[0] for line in view.lines] == ["All", "Red cells"]
+    assert view.note == "Too few to draw, in the table only: Whole blood."
+    assert [row[0] for row in view.table.rows] == ["All", "Whole blood", "Red cells"]
+
+
 def test_a_group_of_none_stands_in_the_table_only() -> None:
     view = curves_view("k", "Wait", [Group("Plasma", Curve(()))])
 
@@ -66,6 +76,6 @@ def test_few_that_wait_very_long_do_not_stretch_the_axis() -> None:
 
 
 def test_letters_stand_apart_where_curves_end_alike() -> None:
-    view = curves_view("k", "Wait", [Group(name, TEN) for name in ("One", "Two", "Three")])
+    view = curves_view("k", "Wait", [Group(name, MANY) for name in ("One", "Two", "Three")])
 
     assert [line.letter_y for line in view.lines] == [30, 45, 60]

@@ -99,14 +99,21 @@ def flags(changes: Iterable[Change], across: Scale) -> tuple[Flag, ...]:
     begins: list[float] = []
     found: list[Flag] = []
     for change in sorted(changes, key=lambda one: one.place, reverse=True):
-        x, text = across.at(change.place - 0.5), cut(change.text, LONGEST)
+        x = across.at(change.place - 0.5)
+        text, is_before = _beside(x, cut(change.text, LONGEST), across.end)
         width = text_width(text)
-        is_cut = x + width > across.end
-        reach = x if is_cut else x + width
+        reach = x if is_before else x + width
         row = next((row for row, begin in enumerate(begins) if reach < begin), len(begins))
         begins[row:] = [reach - width - LETTER_WIDTH, *begins[row + 1 :]]
-        found.append(Flag(x, row, text, "end" if is_cut else "start"))
+        found.append(Flag(x, row, text, "end" if is_before else "start"))
     return tuple(reversed(found))
+
+
+def _beside(x: float, text: str, end: float) -> tuple[str, bool]:
+    """The text of a flag, and whether it stands before its vertical: where there is more room."""
+    before, behind = x - LETTER_WIDTH, end - x - LETTER_WIDTH
+    is_before = text_width(text) > behind and before > behind
+    return cut(text, int((before if is_before else behind) / LETTER_WIDTH)), is_before
 
 
 def _words(rule: Rule, found: Sequence[int], places: Sequence[Place], *, is_up: bool) -> str:

@@ -28,11 +28,14 @@ def described(groups: Sequence[Group], limit_minutes: float | None) -> str:
     return " ".join(f"{told(group, limit_minutes)}." for group in groups)
 
 
-def note(groups: Sequence[Group]) -> str:
+def note(groups: Sequence[Group], drawn: Sequence[Group]) -> str:
     """Answer what to mind while reading it; empty where there is nothing."""
-    small = [group.name for group in groups if group.curve.total < ENOUGH]
+    small = [group.name for group in drawn if group.curve.total < ENOUGH]
+    left_out = [group.name for group in groups if group.curve.steps and group not in drawn]
     notes = [f"Too few to judge: {', '.join(small)}."] if small else []
-    if any(group.curve.events < group.curve.total for group in groups):
+    if left_out:
+        notes.append(f"Too few to draw, in the table only: {', '.join(left_out)}.")
+    if any(group.curve.events < group.curve.total for group in drawn):
         notes.append(
             "Units that were sent back or still wait count until then (Kaplan-Meier): "
             "that they waited so long is known, how long they would have is not."

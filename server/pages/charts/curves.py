@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import Final
 
+from server.domain.review.rates import ENOUGH
 from server.domain.review.survival import Curve
 from server.pages.charts.curve_words import Group, described, note, table, told
 from server.pages.charts.frame import LINE, WIDTH, FigureTable, Frame, Size, letter_of
@@ -77,9 +78,9 @@ def curves_view(
 ) -> CurvesView:
     """Draw the curves of groups up to the time of nine in ten of the slowest and a half more.
 
-    A group of none stands in the table only. `key` is an id that the page has once.
+    Of several groups those of few stand in the table only. `key` is an id that the page has once.
     """
-    drawn = [group for group in groups if group.curve.steps]
+    drawn = _worth_drawing(groups)
     longest = max((_reach(group.curve) for group in drawn), default=0.0)
     times = round_values(0, max(LEAST, longest, 1.1 * (limit_minutes or 0)))
     across = Scale(0, times[-1], LEFT, WIDTH[Size.NARROW] - RIGHT)
@@ -101,9 +102,15 @@ def curves_view(
         lines=_lines(drawn, axes, limit_minutes),
         band=_band(drawn[0].curve, axes) if len(drawn) == 1 else "",
         limit=None if limit_minutes is None else _limit(axes, limit_minutes),
-        note=note(drawn),
+        note=note(groups, drawn),
         table=table(title, groups),
     )
+
+
+def _worth_drawing(groups: Sequence[Group]) -> list[Group]:
+    """A curve of few among others only hides them; the first one is drawn whatever it is."""
+    some = [group for group in groups if group.curve.steps]
+    return some[:1] + [group for group in some[1:] if group.curve.total >= ENOUGH]
 
 
 def _reach(curve: Curve) -> float:
