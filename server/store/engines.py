@@ -9,7 +9,11 @@ from typing import Any, Final
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 
+from server.store.answering import answer_within
+
 PATIENCE_SECONDS: Final = 10
+ANSWER_SECONDS: Final = 12
+"""Longer than a writer waits for its turn: that is told apart from a server that is silent."""
 CONNECT_SECONDS: Final = 5
 NAP_SECONDS: Final = 0.001
 # Any fixed number will do: it names the one place in the queue of writers on PostgreSQL.
@@ -42,10 +46,16 @@ class Engines:
         self.writing.dispose()
 
 
-def open_engines(address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> Engines:
+def open_engines(
+    address: str,
+    *,
+    patience_seconds: int = PATIENCE_SECONDS,
+    answer_seconds: float | None = ANSWER_SECONDS,
+) -> Engines:
     """Make the engines for an SQLAlchemy address; connects to nothing yet.
 
-    A writer waits `patience_seconds` for the writers of other processes. Raises ValueError for
+    A writer waits `patience_seconds` for the writers of other processes; a server that has not
+    answered a statement after `answer_seconds` counts as lost, None: never. Raises ValueError for
     what is no file and no server: two connections to memory would see two databases.
     """
     url = make_url(address)
@@ -53,7 +63,8 @@ def open_engines(address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> E
         case "sqlite" if url.database and url.database != ":memory:":
             return _sqlite(url, patience_seconds)
         case "postgresql":
-            return _postgresql(url.set(drivername="postgresql+psycopg"), patience_seconds)
+            server = url.set(drivername="postgresql+psycopg")
+            return _postgresql(server, patience_seconds, answer_seconds)
     raise ValueError("a database address: expected sqlite:///FILE or postgresql+psycopg://…")
 
 
@@ -118,8 +129,13 @@ def _begin_immediate_within(patience_seconds: int) -> Callable[[Connection], Non
     return begin
 
 
-def _postgresql(url: URL, patience_seconds: int) -> Engines:
-    options: dict[str, Any] = {"hide_parameters": True, "pool_pre_ping": True}
+def _postgresql(url: URL, patience_seconds: int, answer_seconds: float | None) -> Engines:
+    # While nobody gets an answer no connection comes back: whoever waits for one is told as soon.
+    options: dict[str, Any] = {
+        "hide_parameters": True,
+        "pool_pre_ping": True,
+        "pool_timeout": patience_seconds,
+    }
     # By its name an operator tells at the server whose connection it is.
     name = f"fourth-hour-{os.getpid()}"
     common: dict[str, Any] = {
@@ -141,6 +157,9 @@ def _postgresql(url: URL, patience_seconds: int) -> Engines:
         url, pool_size=1, max_overflow=1, connect_args=common | {"options": waits}, **options
     )
     event.listen(writing, "begin", _wait_for_turn)
+    if answer_seconds is not None:
+        for engine in (reading, writing):
+            answer_within(engine, answer_seconds)
     return Engines(reading, writing)
 
 

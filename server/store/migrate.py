@@ -21,7 +21,8 @@ def migrate(database: Store | str) -> bool:
     Alembic's CommandError for a database that a newer version of the program has been at.
     """
     address = database.address if isinstance(database, Store) else database
-    engines = open_engines(address, patience_seconds=PATIENCE_SECONDS)
+    # A step may take a server as long as it likes: there is nobody yet who waits for an answer.
+    engines = open_engines(address, patience_seconds=PATIENCE_SECONDS, answer_seconds=None)
     try:
         with told_plainly(), engines.writing.begin() as connection:
             if _is_newest(connection):

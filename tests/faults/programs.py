@@ -5,7 +5,8 @@ import os
 import signal
 import subprocess
 import sys
-from contextlib import closing, suppress
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -26,6 +27,11 @@ def address_of(database: Path | str) -> str:
 def environment_for(database: Path | str) -> dict[str, str]:
     """The environment of a program on a database."""
     return os.environ | {"FOURTH_HOUR_DATABASE": address_of(database)}
+
+
+def variables(settings: dict[str, str]) -> dict[str, str]:
+    """The variables of the environment that stand for these settings."""
+    return {f"FOURTH_HOUR_{name.upper()}": text for name, text in settings.items()}
 
 
 def run_program(database: Path | str, *arguments: str) -> str:
@@ -52,9 +58,11 @@ class Nursery:
             text=True,
         )
 
-    def begin(self, arguments: list[str], database: Path | str, log: Path) -> "Forked":
+    def begin(
+        self, arguments: list[str], database: Path | str, log: Path, **settings: str
+    ) -> "Forked":
         """Have a process begin with these arguments."""
-        environment = {"FOURTH_HOUR_DATABASE": address_of(database)}
+        environment = {"FOURTH_HOUR_DATABASE": address_of(database)} | variables(settings)
         order = {"arguments": arguments, "environment": environment, "log": str(log)}
         assert self._process.stdin is not None
         assert self._process.stdout is not None
@@ -95,10 +103,14 @@ class Forked:
 class Running:
     """`fourth-hour serve` in a process of its own."""
 
-    def __init__(self, process: "subprocess.Popen[bytes] | Forked", port: int) -> None:
+    def __init__(
+        self, process: "subprocess.Popen[bytes] | Forked", port: int, host: str = "127.0.0.1"
+    ) -> None:
         self.begun: Final = monotonic()
         self.process: Final = process
+        self.host: Final = host
         self.port: Final = port
+        self.base: Final = f"http://{host}:{port}"
 
     def wait_until_ready(self) -> float:
         """Wait for the first answer; how many seconds after the start it came."""
@@ -111,7 +123,7 @@ class Running:
         raise TimeoutError("the program does not answer")
 
     def _is_healthy(self) -> bool:
-        connection = HTTPConnection("127.0.0.1", self.port, timeout=10)
+        connection = HTTPConnection(self.host, self.port, timeout=10)
         with suppress(OSError, HTTPException), closing(connection):
             connection.request("GET", "/healthz")
             return connection.getresponse().status == 200
@@ -128,11 +140,10 @@ class Served(Running):
 
     def __init__(self, database: Path | str, log: Path, **settings: str) -> None:
         port = free_port()
-        given = {f"FOURTH_HOUR_{name.upper()}": text for name, text in settings.items()}
         with log.open("ab") as out:
             self.command: Final = subprocess.Popen(
                 [*PROGRAM, "serve", "--port", str(port)],
-                env=environment_for(database) | given,
+                env=environment_for(database) | variables(settings),
                 stdout=out,
                 stderr=out,
             )
@@ -144,3 +155,22 @@ class Served(Running):
         self.command.send_signal(signal.SIGTERM)
         self.command.wait(PATIENCE_SECONDS)
         return monotonic() - begun
+
+
+@contextmanager
+def nursery() -> Iterator[Nursery]:
+    """Where the processes of the program begin."""
+    begins = Nursery()
+    try:
+        yield begins
+    finally:
+        begins.close()
+
+
+@contextmanager
+def ending(served: Running) -> Iterator[Running]:
+    """Kill it at the end, whatever came between."""
+    try:
+        yield served
+    finally:
+        served.kill()

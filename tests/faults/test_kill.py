@@ -4,8 +4,6 @@ And what reminders were raised meanwhile has arrived: each at least once, under 
 """
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -29,7 +27,14 @@ from tests.faults.post_office import (
     wait_until_empty,
 )
 from tests.faults.posting import Address, Client
-from tests.faults.programs import Nursery, Running, address_of, run_program
+from tests.faults.programs import (
+    Nursery,
+    Running,
+    address_of,
+    ending,
+    nursery,
+    run_program,
+)
 from tests.faults.small_ward import PATHWAY, SmallWard, make_small_ward
 from tests.ports import free_port
 
@@ -105,25 +110,6 @@ def _kill_again_and_again(
     done = sum(len(client.acknowledged) for client in clients)
     repeated = sum(client.repeated for client in clients)
     return Figures(starts, seconds, done, repeated)
-
-
-@contextmanager
-def nursery() -> Iterator[Nursery]:
-    """Where the processes of the program begin."""
-    begins = Nursery()
-    try:
-        yield begins
-    finally:
-        begins.close()
-
-
-@contextmanager
-def ending(served: Running) -> Iterator[None]:
-    """Kill it at the end, whatever came between."""
-    try:
-        yield
-    finally:
-        served.kill()
 
 
 def _serve(begins: Nursery, ward: SmallWard, log: Path) -> Running:

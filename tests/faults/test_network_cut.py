@@ -1,0 +1,116 @@
+"""The network between a process and the database is cut: another one takes over, and gives back.
+
+The process runs on a host of its own and does not end; nothing tells it, and nothing tells the
+server. The figures that were measured are printed.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from time import monotonic
+from typing import Final
+
+import pytest
+from sqlalchemy import text
+
+from server.clock import utc_now
+from server.store.heartbeat import last_beat
+from server.store.lead import LEAD_KEY
+from server.store.store import Store
+from tests.databases import PostgresServer
+from tests.faults.asking import following, get, post_note, say, wait_for
+from tests.faults.network import Host, another_host, listening
+from tests.faults.programs import Running, ending, nursery
+from tests.faults.small_ward import SmallWard, make_small_ward
+from tests.ports import free_port
+
+TAKEN_OVER_SECONDS: Final = 10.0
+LEADER: Final = text(
+    "SELECT a.application_name FROM pg_locks l JOIN pg_stat_activity a USING (pid) "
+    "WHERE l.locktype = 'advisory' AND l.objid = :key AND l.granted"
+)
+
+
+@pytest.fixture
+def host() -> Iterator[Host]:
+    """Another host."""
+    with another_host() as made:
+        yield made
+
+
+@pytest.fixture
+def where(host: Host, postgres: PostgresServer) -> Iterator[str]:
+    """Where the server is found from there."""
+    with listening(postgres, host.gateway) as found:
+        yield found
+
+
+def test_who_is_cut_off_loses_the_lead_and_is_normal_again_afterwards(
+    host: Host, where: str, postgres: PostgresServer, tmp_path: Path
+) -> None:
+    ward = make_small_ward(postgres.empty(), utc_now())
+    database, log, key = str(ward.database), tmp_path / "log", f"{tmp_path / 'key'}"
+    name, port = database.partition("?")[0].rpartition("/")[2], free_port()
+    there = f"postgresql+psycopg://postgres@{where}/{name}"
+    store = Store(database)
+    with nursery() as begins, ending(host.serve(there, log, key_file=key)) as cut_off:
+        cut_off.wait_until_ready()
+        wait_for(lambda: _leaders(store) == [cut_off.process.pid])
+        serve = ["serve", "--port", f"{port}"]
+        begun = begins.begin(serve, database, log, key_file=key)
+        with ending(Running(begun, port)) as other:
+            other.wait_until_ready()
+            _cut_and_mend(host, ward, store, cut_off, other)
+    store.close()
+
+
+def _cut_and_mend(
+    host: Host, ward: SmallWard, store: Store, cut_off: Running, other: Running
+) -> None:
+    with following(cut_off, ward) as stream:
+        host.cut()
+        since, cut_at = monotonic(), utc_now()
+        _, lost = wait_for(lambda: _leaders(store) == [other.process.pid])
+        _, ticked = wait_for(lambda: _beat_after(store, cut_at))
+        written = post_note(other, ward, "at-the-other")
+        refused = post_note(cut_off, ward, "cut-off")
+        alive, ready = get(cut_off, "/healthz", ward), get(cut_off, "/readyz", ward)
+        host.mend()
+        until = monotonic()
+        _, seconds = wait_for(lambda: get(cut_off, "/readyz", ward).status == 200)
+        repeated = post_note(cut_off, ward, "cut-off")
+        silence = stream.longest_silence(since, until)
+        wait_for(lambda: stream.of("changed", until))
+
+    say(
+        f"cut off for {until - since:.0f} s: another led after {lost:.1f} s and ticked "
+        f"{ticked:.1f} s later; at the one cut off a fact was answered {refused.status} in "
+        f"{refused.seconds:.1f} s and its stream was silent for at most {silence:.1f} s; it was "
+        f"ready {seconds:.1f} s after the network was back"
+    )
+    assert lost + ticked < TAKEN_OVER_SECONDS
+    assert (refused.problem, written.status, repeated.status) == ("database-away", 201, 201)
+    assert (alive.status, ready.status, stream.ended) == (200, 503, False)
+    assert _leaders(store) == [other.process.pid]
+    assert max(_reminders(store).values()) == 1
+
+
+def _leaders(store: Store) -> list[int]:
+    with store.read() as session:
+        rows = session.rows(LEADER, {"key": LEAD_KEY})
+    return [int(str(name).rpartition("-")[2]) for (name,) in rows]
+
+
+def _beat_after(store: Store, at: datetime) -> bool:
+    with store.read() as session:
+        beat = last_beat(session, "tick")
+    return beat is not None and beat.at > at
+
+
+def _reminders(store: Store) -> Counter[tuple[object, ...]]:
+    with store.read() as session:
+        rows = session.rows(
+            text("SELECT episode_id, clock, n, stage, repeat, owed_at FROM reminder")
+        )
+    return Counter(tuple(row) for row in rows)
