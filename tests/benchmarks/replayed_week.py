@@ -27,7 +27,7 @@ from server.services.record_event import Draft, record_event
 from server.services.record_observation import record_observation
 from server.services.replay_ward import Replay, replay_ward
 from server.services.tick import tick
-from server.store.log import ward_events_after
+from server.store.log import last_position, ward_events_after
 from server.store.store import Store
 from tests.benchmarks.options import Options
 from tests.domain.builders import FULL
@@ -88,7 +88,8 @@ def _trouble(store: Store, chance: Random, now: datetime) -> None:
             happened_at = now - timedelta(minutes=chance.choice((5, 20, 45, 90)))
             record_observation(session, BLOOD_BANK, patient, FULL, happened_at=happened_at, now=now)
         elif pick < 0.12:
-            mistaken = chance.choice(ward_events_after(session, WARD_ID, 0)[-20:]).event
+            recent = ward_events_after(session, WARD_ID, last_position(session) - 30)
+            mistaken = chance.choice(recent).event
             draft = Draft(Kind.VOIDED, now, Voided(mistaken.id, "mistake"))
             record_event(session, BLOOD_BANK, mistaken.episode_id or "", draft, now=now)
         elif pick < 0.15:
