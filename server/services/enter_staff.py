@@ -43,8 +43,12 @@ class StaffDraft:
 
 
 def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: datetime) -> Staff:
-    """Enter or change a member of staff. Raises `Forbidden`, `Invalid`, `Conflict`."""
+    """Enter or change a member of staff. Raises `Forbidden`, `Invalid`, `Conflict`.
+
+    Who sets up some wards alone opens no other to anybody, and changes nobody of another.
+    """
     require(actor, Act.SET_UP)
+    _require_own_wards(actor, draft.wards)
     _require_sound(session, draft)
     staff = Staff(
         id=draft.id or new_id(),
@@ -55,6 +59,8 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: 
         active=draft.active,
     )
     present = stored.read_staff(session, staff.id)
+    if present is not None:
+        _require_own_wards(actor, present.wards)
     stored.save_staff(session, staff)
     if draft.password is not None:
         stored.set_password_hash(session, staff.id, hash_password(draft.password))
@@ -96,6 +102,11 @@ def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
     if actor.wards is not None and staff.wards is not None and not actor.wards & staff.wards:
         raise Forbidden("this is not one of your wards")
     return staff
+
+
+def _require_own_wards(actor: Actor, wards: frozenset[str] | None) -> None:
+    if actor.wards is not None and (wards is None or not wards <= actor.wards):
+        raise Forbidden("not all of these wards are yours")
 
 
 def _told(

@@ -51,6 +51,8 @@ def enter_ward(
     require(actor, Act.SET_UP)
     _require_sound(draft, policies)
     present = stored.read_ward(session, draft.id) if draft.id is not None else None
+    if present is not None:
+        require(actor, Act.SET_UP, present.id)
     ward = Ward(
         id=draft.id or new_id(),
         name=draft.name.strip(),

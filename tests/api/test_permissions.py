@@ -65,7 +65,8 @@ WEBHOOK: Final = {
 PLAN: Final = {"ward_id": "w1", "from": AT, "horizon_minutes": 240, "seconds": 0.5}
 ROUTES: Final = (
     Route("POST", "/api/wards", SET_UP, of_ward=False, body=WARD),
-    Route("POST", "/api/staff", SET_UP, of_ward=False, body=STAFF),
+    Route("POST", "/api/wards", SET_UP, body={**WARD, "id": "w1"}),
+    Route("POST", "/api/staff", SET_UP, body=STAFF),
     Route("POST", "/api/shifts", SET_UP | {Role.CHARGE_NURSE}, body=SHIFT),
     Route("POST", "/api/cover", frozenset({Role.CHARGE_NURSE}), body=COVER),
     Route("POST", "/api/cover/c1/end", frozenset({Role.CHARGE_NURSE})),
@@ -92,6 +93,7 @@ ROUTES: Final = (
     Route("GET", "/api/due?ward_id=w1", ALL),
     Route("GET", "/api/reminders?ward_id=w1", ALL),
     Route("GET", "/api/breaches?ward_id=w1", ALL),
+    Route("GET", f"/api/review?ward_id=w1&from={AT}&to={THEN}", ALL),
     Route("GET", "/api/workload?ward_id=w1", ALL),
     Route("POST", "/api/plans", frozenset({Role.CHARGE_NURSE}), body=PLAN),
     Route("GET", "/api/plans/plan", ALL),
@@ -141,7 +143,8 @@ def ask(board: BoardApi, route: Route, headers: dict[str, str]) -> Any:
 
 def name_of(route: Route) -> str:
     """The route as a test is named after it."""
-    return f"{route.method} {route.path} {(route.body or {}).get('kind', '')}".strip()
+    told = route.body or {}
+    return f"{route.method} {route.path} {told.get('kind') or told.get('id', '')}".strip()
 
 
 def test_every_route_of_the_document_is_tried(board: BoardApi) -> None:

@@ -229,3 +229,25 @@ def test_listing_one_takes_as_many_queries_as_listing_three(
         list_staff(session, OUTSIDER, "w2")
 
     assert len(sent) == 2
+
+
+@pytest.mark.parametrize(
+    "draft",
+    [
+        NEW,
+        replace(NEW, wards=None),
+        replace(NEW, wards=W1 | W2),
+        replace(staff_draft(NURSE), wards=W2, password="correct horse"),
+        replace(staff_draft(ADMINISTRATOR), wards=W2, password="correct horse"),
+    ],
+    ids=["another ward", "every ward", "one of two", "a nurse of it", "somebody of every ward"],
+)
+def test_an_administrator_of_one_ward_opens_no_other(charting: Charting, draft: StaffDraft) -> None:
+    of_w2 = replace(ADMINISTRATOR, wards=W2)
+    before = charting.everything()
+
+    with pytest.raises(Forbidden, match="not all of these wards are yours"):
+        _enter(charting, draft, of_w2)
+
+    assert charting.everything() == before
+    assert _enter(charting, replace(NEW, wards=W2), of_w2).wards == W2

@@ -125,3 +125,13 @@ def test_one_ward_is_read_by_its_own(charting: Charting) -> None:
             read_ward(session, OUTSIDER, "w1")
         with pytest.raises(NotFound, match="the ward was not found"):
             read_ward(session, PROGRAM, "w7")
+
+
+def test_an_administrator_of_one_ward_changes_no_other(charting: Charting) -> None:
+    of_w2 = replace(ADMINISTRATOR, wards=frozenset({"w2"}))
+
+    with pytest.raises(Forbidden, match="not one of your wards"):
+        _enter(charting, replace(WARD_1, name="Ours now"), of_w2)
+
+    assert _read(charting, "w1").name == WARD_1.name
+    assert _enter(charting, DRAFT, of_w2).id == "w3"
