@@ -21,6 +21,17 @@ _KEEPS: Final = {
 }
 """How long after the hand-over a unit's label still lets it be given. Invented figures."""
 
+_PRODUCTS: Final = {
+    Component.RED_CELLS: "A0010",
+    Component.PLATELETS: "A0020",
+    Component.PLASMA: "A0030",
+    Component.CRYOPRECIPITATE: "A0040",
+    Component.GRANULOCYTES: "A0050",
+    Component.WHOLE_BLOOD: "A0060",
+}
+"""Codes of the invented blood bank's own: those that begin with A are for national and local use
+(ISBT 128, from memory), and no licensed table is needed to read them."""
+
 VOLUMES_ML: Final = {
     Component.RED_CELLS: (255, 300),
     Component.PLATELETS: (270, 330),
@@ -40,6 +51,8 @@ def handed_over(
     return Issued(
         removed_at=removed_at,
         unit_number=f"A9990{removed_at:%y}{serial}",
+        product_code=_PRODUCTS[component],
+        division="00",
         blood_group=patient.blood_group,
         expires_at=expires.replace(minute=59, second=0),
     )
