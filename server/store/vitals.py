@@ -37,12 +37,12 @@ class Queue:
 
 def units_due(session: ReadSession, now: datetime) -> Queue:
     """The units whose next change has come by `now`, and that no tick has looked at."""
-    return _queue(session.rows(_DUE, {"now": now})[0])
+    return Queue(*session.rows(_DUE, {"now": now})[0])
 
 
 def messages_waiting(session: ReadSession) -> Queue:
     """The messages to webhooks that have not arrived yet."""
-    return _queue(session.rows(_WAITING)[0])
+    return Queue(*session.rows(_WAITING)[0])
 
 
 def units_set_aside(session: ReadSession) -> int:
@@ -54,8 +54,3 @@ def delays_since(session: ReadSession, since: datetime) -> tuple[float, ...]:
     """By how many seconds each reminder raised since an instant came after it was owed."""
     rows = session.rows(_RAISED, {"since": since})
     return tuple((raised - owed).total_seconds() for owed, raised in rows)
-
-
-def _queue(row: object) -> Queue:
-    count, since = row  # type: ignore[misc]
-    return Queue(count, since)

@@ -115,14 +115,14 @@ def _stands(breach: Breach | None) -> str:
 
 def _summary(breach: BreachRead, near: Speech) -> str:
     """How the limit was met, in a sentence."""
-    met, late = breach.clock.met_at, breach.breach and breach.breach.late_minutes
+    met = breach.clock.met_at
+    if breach.breach is None:
+        return "" if met is None else f"Met {near.time(met)}, in time."
     if breach.state is ClockState.OVERDUE:
-        return f"Not met yet, {late_words(late)} after the limit."
+        return f"Not met yet, {late_words(breach.breach)} after the limit."
     if met is None:
         return "Missed: it can no longer be met."
-    if breach.breach is None:
-        return f"Met {near.time(met)}, in time."
-    return f"Met {near.time(met)}, {late_words(late)} late."
+    return f"Met {near.time(met)}, {late_words(breach.breach)} late."
 
 
 def _said(then: Picture) -> Said:

@@ -1,8 +1,9 @@
 """The list of breaches as it is shown: a page of rows, their totals, and ways to narrow it."""
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
+from server.domain.breaches import Breach
 from server.domain.wording import CLOCK, COMPONENT, span, whole_minutes
 from server.domain.words import ClockName
 from server.pages.breach_pages.filters import EXPLAINED, KEPT, OPEN, address
@@ -83,9 +84,12 @@ def stamp(instant: datetime, zone: tzinfo, now: datetime) -> str:
     return f"{local:%a} {local.day} {local:%b}{year} {local:%H:%M}"
 
 
-def late_words(minutes: float | None) -> str:
-    """Answer how late something was, or that it never was."""
-    return "missed" if minutes is None else span(max(1, round(minutes)))
+def late_words(breach: Breach) -> str:
+    """Answer how late a limit was met, or is by now, in minutes of the clock on the wall."""
+    if breach.late_minutes is None:
+        return "missed"
+    until = breach.limit_at + timedelta(minutes=breach.late_minutes)
+    return span(max(1, whole_minutes(breach.limit_at, until)))
 
 
 def _line(row: BreachRow, names: dict[str, str], now: datetime) -> BreachLine:
@@ -98,7 +102,7 @@ def _line(row: BreachRow, names: dict[str, str], now: datetime) -> BreachLine:
         patient=case.patient.full_name,
         component=COMPONENT[case.request.component],
         ward=names[case.request.ward_id],
-        late=late_words(breach.late_minutes),
+        late=late_words(breach),
         cause=breach.cause or "",
         cause_text=breach.cause_text or "",
     )
