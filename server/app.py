@@ -22,23 +22,29 @@ from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
 from server.jobs.scheduler import Scheduler
+from server.jobs.table import JOBS, Job
 from server.key_file import read_key
 from server.live import Feed, Streams
 from server.pages import router as pages_router
 from server.pages.answers import failed
 from server.pages.board import BoardPage
 from server.pages.boards.at_hand import BoardFirst
+from server.pages.boards.keeper import Keeper
+from server.pages.sheets.writing import SheetWriter
 from server.policies import load_policies
 from server.services.board_key import BoardKey
 from server.services.note_views import Views
 from server.services.plan_runs import PlanRuns
 from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
+from server.services.seal_secrets import seal_secrets
+from server.services.sheet_folder import EVERY
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings
 from server.site import load_site
 from server.store.bell import Bell
 from server.store.store import Store
+from server.store.vault import Vault
 from server.web_files import static_folder
 
 GRACE_SECONDS: Final = 3
@@ -50,17 +56,19 @@ def create_app(
     store: Store | None = None,
     *,
     run_jobs: bool = True,
+    keep_boards: bool = False,
     clock: Clock = utc_now,
 ) -> FastAPI:
     """The whole board over one database; without `store` it opens, and closes, its own.
 
+    With `keep_boards` it reads wards before anybody asks, for when the database goes away.
     Raises `PolicyError` for a policy or site file that is wrong, `SettingsError` for the file of
     the key, ValueError for a database address.
     """
     app = Board(
         title="Fourth Hour",
         version=__version__,
-        lifespan=_lifespan(run_jobs=run_jobs, own_store=store is None),
+        lifespan=_lifespan(run_jobs=run_jobs, keep_boards=keep_boards, own_store=store is None),
         openapi_url=f"{PREFIX}/openapi.json",
         docs_url=None,
         redoc_url=None,
@@ -115,7 +123,7 @@ def _as_asked(handler: Handler) -> Handler:
 
 def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> None:
     """What routes find on the application."""
-    feed = Feed(Changes(store))
+    feed = Feed(Changes(store), now=clock)
     app.state.settings = settings
     secure = settings.secure_cookies
     measures = app.state.measures = Measures()
@@ -127,6 +135,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.views = Views(store)
     app.state.clock = clock
     app.state.board_key = BoardKey(read_key(settings))
+    store.vault = Vault(app.state.board_key.part("vault"))
     app.state.policies = load_policies(settings.policies)
     app.state.feed = feed
     app.state.bell = Bell(store.engines.reading, feed.hear)
@@ -134,18 +143,21 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.plan_runs = PlanRuns()
 
 
-def _lifespan(*, run_jobs: bool, own_store: bool) -> Any:
+def _lifespan(*, run_jobs: bool, keep_boards: bool, own_store: bool) -> Any:
     @asynccontextmanager
     async def live(app: FastAPI) -> AsyncIterator[None]:
         await asyncio.to_thread(_prepare, app)
         app.state.streams.open(asyncio.get_running_loop())
         app.state.feed.start()
         app.state.bell.start()
-        scheduler = Scheduler(app.state.store, app.state.clock) if run_jobs else None
+        keeper, jobs = Keeper(app), _jobs(app.state.settings)
+        if keep_boards:
+            keeper.start()
+        scheduler = Scheduler(app.state.store, app.state.clock, jobs) if run_jobs else None
         if scheduler is not None:
             scheduler.start()
         yield
-        await asyncio.to_thread(_stop, app, scheduler)
+        await asyncio.to_thread(_stop, app, scheduler, keeper)
         if own_store:
             app.state.store.close()
 
@@ -156,14 +168,23 @@ def _prepare(app: FastAPI) -> None:
     """Bring the database to the newest schema, and wards to the newest text of their policy."""
     store: Store = app.state.store
     upgrade_database(store, now=app.state.clock())
+    seal_secrets(store)
     with store.write() as session:
         bring_up_to_date(session, app.state.policies, now=app.state.clock())
     store.on_commit(app.state.feed.hear)
 
 
-def _stop(app: FastAPI, scheduler: Scheduler | None) -> None:
+def _jobs(settings: Settings) -> tuple[Job, ...]:
+    """The jobs of every board, and the one that a setting asks for."""
+    if settings.sheets is None:
+        return JOBS
+    return (*JOBS, Job("sheets", EVERY, SheetWriter(settings.sheets)))
+
+
+def _stop(app: FastAPI, scheduler: Scheduler | None, keeper: Keeper) -> None:
     if scheduler is not None:
         scheduler.stop()
+    keeper.stop()
     app.state.plan_runs.close()
     app.state.streams.close()
     app.state.bell.stop()
@@ -206,5 +227,5 @@ class BoardServer(uvicorn.Server):
 
 def serve(settings: Settings, store: Store | None = None, clock: Clock = utc_now) -> None:
     """Serve the board until the process is told to stop; without `store` it opens its own."""
-    app = create_app(settings, store, run_jobs=settings.run_jobs, clock=clock)
+    app = create_app(settings, store, run_jobs=settings.run_jobs, keep_boards=True, clock=clock)
     BoardServer(app, host=settings.host, port=settings.port).run()

@@ -22,11 +22,13 @@ from server.domain.words import Role
 from server.policies import load_policies
 from server.services.actor import AT_THE_COMMAND_LINE
 from server.services.enter_staff import StaffDraft, enter_staff
+from server.services.enter_ward import list_wards
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.list_double_bags import list_double_bags
 from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
 from server.services.say_webhooks import say_webhooks
+from server.services.sheet_folder import sheets_in_words
 from server.services.tokens import make_token
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
@@ -157,7 +159,19 @@ def _check(settings: Settings, _: Options) -> int:
                 print(f"bags      {words}")
             for words in say_webhooks(session):
                 print(f"webhook   {words}")
-        return check_audit(store, now=utc_now())
+        fresh = _check_sheets(settings, store)
+        return check_audit(store, now=utc_now()) or int(not fresh)
+
+
+def _check_sheets(settings: Settings, store: Store) -> bool:
+    """Say how fresh the paper sheets in the folder are, and whether all of them are."""
+    if settings.sheets is None:
+        return True
+    with store.read() as session:
+        ward_ids = [ward.id for ward in list_wards(session, AT_THE_COMMAND_LINE)]
+    words, fresh = sheets_in_words(settings.sheets, ward_ids, now=utc_now())
+    print(f"sheets    {words}")
+    return fresh
 
 
 def _audit(settings: Settings, options: Options) -> int:

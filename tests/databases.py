@@ -7,11 +7,13 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import make_url
 
 from server.store.migrate import migrate
 from server.store.store import Store
@@ -61,6 +63,21 @@ class PostgresServer:
         target = (address or self._server.get_uri()).replace("+psycopg", "", 1)
         with psycopg.connect(target, autocommit=True) as connection:
             connection.execute(statement)
+
+
+@contextmanager
+def closed(server: PostgresServer, address: str) -> Iterator[None]:
+    """A database that lets nobody in until the block is left, and throws out who is there."""
+    name = make_url(address).database
+    server.run(f"ALTER DATABASE {name} ALLOW_CONNECTIONS false")
+    server.run(
+        "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "  # noqa: S608 - our own name
+        f"WHERE datname = '{name}'"
+    )
+    try:
+        yield
+    finally:
+        server.run(f"ALTER DATABASE {name} ALLOW_CONNECTIONS true")
 
 
 @pytest.fixture(scope="session")

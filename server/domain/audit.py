@@ -59,6 +59,7 @@ class SubjectKind(StrEnum):
     ORDERS = "orders"
     BOARD = "board"
     REPLAY = "replay"
+    SHEET = "sheet"
     OWN_LIST = "own_list"
     REMINDERS = "reminders"
     COVER = "cover"

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable, Iterable
+from datetime import datetime
 from queue import Empty, SimpleQueue
 from threading import Thread
 from time import monotonic
@@ -29,11 +30,17 @@ class Change(Protocol):
 class Feed:
     """One thread that tells its followers what changed, ward by ward in order of revision.
 
-    Followers are called in that thread. What several commits changed may be told at once.
+    Followers are called in that thread. What several commits changed may be told at once. `away`
+    while the source cannot be read; `reached_at` is when it was read last, None: never.
     """
 
-    def __init__(self, source: Source, *, poll_seconds: float = POLL_SECONDS) -> None:
+    def __init__(
+        self, source: Source, *, now: Callable[[], datetime], poll_seconds: float = POLL_SECONDS
+    ) -> None:
         self.pulse = Pulse({}, None)
+        self.away = False
+        self.reached_at: datetime | None = None
+        self._now = now
         self._source = source
         self._poll_seconds = poll_seconds
         self._heard: SimpleQueue[tuple[str, int] | None] = SimpleQueue()
@@ -91,13 +98,22 @@ class Feed:
 
     def _poll(self) -> None:
         try:
-            self.pulse = self._source.pulse()
+            self._reach()
             for ward_id, revision in self.pulse.revisions.items():
                 self._compare(ward_id, revision)
         finally:
             # Also when the database is away: silence would look like a lost connection.
             for follower in self._of_pulse:
                 follower(self.pulse)
+
+    def _reach(self) -> None:
+        at = self._now()  # what is committed while it is read may not be in it
+        try:
+            self.pulse = self._source.pulse()
+        except BaseException:
+            self.away = True
+            raise
+        self.away, self.reached_at = False, at
 
     def _compare(self, ward_id: str, revision: int) -> None:
         if ward_id not in self._told:

@@ -66,8 +66,14 @@ class StreamResponse(Response):
 
     async def _first(self, channel: Channel, listener: Listener) -> bytes:
         """What was missed since the revision the client has seen, and a sign of life."""
-        missed = b"" if self._since is None else await self._missed(channel, listener)
+        missed = b"" if self._has_all(listener) else await self._missed(channel, listener)
         return missed + self._streams.tick(channel, listener.revision)
+
+    def _has_all(self, listener: Listener) -> bool:
+        """Whether nothing can be missing; where nothing can be read, by what was read last."""
+        feed = self._streams.feed
+        seen_all = feed.away and listener.revision >= feed.told(self._ward_id)
+        return self._since is None or seen_all
 
     async def _missed(self, channel: Channel, listener: Listener) -> bytes:
         channel.skip(listener)

@@ -13,6 +13,7 @@ from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
 from starlette.exceptions import HTTPException
 
+from server.pages.boards.last_known import NothingKnown
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import LOCKED, SIGN_IN
 from server.pages.page_head import page_head
@@ -30,6 +31,10 @@ from server.pages.visitors import (
 from server.services.errors import Forbidden, NotFound
 from server.store.errors import Away
 
+NOTHING_KNOWN: Final = (
+    "Nothing is known here of this ward. Write on paper; whoever keeps the board running may have "
+    "a folder with its last paper sheet."
+)
 FAILED: Final = "Nothing was recorded. The fault is ours and is in the log; try again."
 
 _LOG: Final = logging.getLogger(__name__)
@@ -114,6 +119,11 @@ def _(_failure: FormNotOurs, request: Request) -> Response:
 def _(failure: Away, request: Request) -> Response:
     _LOG.warning("the database is away: %s", failure)
     return problem(request, 503, "The database is away", AWAY)
+
+
+@failed.register
+def _(_failure: NothingKnown, request: Request) -> Response:
+    return problem(request, 503, "The database is away", NOTHING_KNOWN)
 
 
 @failed.register

@@ -58,6 +58,7 @@ SUBJECT: Final[Mapping[SubjectKind, str]] = {
     SubjectKind.ORDERS: "the list of orders",
     SubjectKind.BOARD: "the board",
     SubjectKind.REPLAY: "a ward of the past",
+    SubjectKind.SHEET: "the paper sheet of a ward",
     SubjectKind.OWN_LIST: "a nurse’s list",
     SubjectKind.REMINDERS: "the reminders",
     SubjectKind.COVER: "the cover",

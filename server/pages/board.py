@@ -1,6 +1,7 @@
 """The board at the station: the page, the board alone for a refresh, and its stream."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from functools import lru_cache
 from typing import Any, Final
@@ -14,14 +15,15 @@ from starlette.types import Receive, Scope, Send
 from server.domain.audit import SubjectKind
 from server.live import StreamResponse, seen_revision
 from server.pages.answers import PageRoute, failed
+from server.pages.boards.away import page_of_last_known
 from server.pages.boards.faces import STATION
-from server.pages.boards.kept import Wanted, kept_boards
+from server.pages.boards.kept import kept_boards
 from server.pages.boards.raw import query_of, secret_of, send_html
 from server.pages.boards.replay import to_replay
 from server.pages.boards.streams import BoardEncoder, send_guarded
-from server.pages.boards.ward_board import Addresses
+from server.pages.boards.ward_board import Addresses, Wanted
 from server.pages.links import home_href, ward_href
-from server.pages.page_head import live_head
+from server.pages.page_head import PageHead, live_head
 from server.pages.rendering import HEADERS
 from server.pages.visitors import (
     Locked,
@@ -32,10 +34,11 @@ from server.pages.visitors import (
     signed_in_of,
     visitor_of,
 )
-from server.pages.ward_setting import head_of, ward_setting
+from server.pages.ward_setting import WardSetting, head_of, ward_setting
 from server.services.permissions import Act, require
 from server.services.shown import ASKED_BY, shows, shows_no_patient
 from server.services.sign_in import Holder
+from server.store.errors import Away
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 GONE: Final = b"You are not signed in any more."
@@ -100,6 +103,8 @@ class BoardPage:
         self, app: Any, visitor: Visitor, ward_id: str, query: Mapping[str, str], now: datetime
     ) -> bytes:
         boards, wanted = kept_boards(app), wanted_board(ward_id, query.get("nurse"))
+        if app.state.feed.away:
+            return await run_in_threadpool(self._last_known, app, visitor, wanted, now)
         rows = boards.fresh(wanted, now)
         if rows is not None and not self._whole:
             return rows.html
@@ -107,8 +112,10 @@ class BoardPage:
         page = None if rows is None else boards.fresh_page(wanted, visitor.secret, stamp, rows)
         if page is not None:
             return page
-        drawn: bytes = await run_in_threadpool(self._draw, app, visitor, wanted, now)
-        return drawn
+        try:
+            return await run_in_threadpool(self._draw, app, visitor, wanted, now)
+        except Away:
+            return await run_in_threadpool(self._last_known, app, visitor, wanted, now)
 
     def _draw(self, app: Any, visitor: Visitor, wanted: Wanted, now: datetime) -> bytes:
         boards, checked_at = kept_boards(app), app.state.feed.pulse.checked_at
@@ -117,12 +124,26 @@ class BoardPage:
             return rows.html
         setting = boards.setting(visitor.actor, wanted.ward_id, now)
         head = live_head(
-            head_of(visitor, setting, now, "board"),
+            _head(visitor, setting, now),
             checked_at=checked_at,
             now=now,
             stale_after=app.state.settings.stale_after,
         )
         return boards.page(wanted, visitor.secret, (now, checked_at), rows, head)
+
+    def _last_known(self, app: Any, visitor: Visitor, wanted: Wanted, now: datetime) -> bytes:
+        boards = kept_boards(app)
+        if not self._whole:
+            return boards.last_known.rows(wanted, now).html
+        ward = boards.last_known.said(wanted.ward_id, now)[0].ward
+        setting = boards.last_setting(visitor.actor, ward)
+        head = _head(visitor, setting, now)
+        return page_of_last_known(app, head, wanted, now)
+
+
+def _head(visitor: Visitor, setting: WardSetting, now: datetime) -> PageHead:
+    head = head_of(visitor, setting, now, "board")
+    return replace(head, sheet_href=ward_href(setting.ward_id or "", "sheet"))
 
 
 async def signed_in(app: Any, secret: str, now: datetime) -> Holder | None:
@@ -130,7 +151,8 @@ async def signed_in(app: Any, secret: str, now: datetime) -> Holder | None:
     if not secret:
         return None
     known = signed_in_of(app)
-    return known.remembered(secret, now) or await run_in_threadpool(known.look_up, app, secret, now)
+    held = known.remembered(secret, now)
+    return held or await run_in_threadpool(known.find_or_last_known, app, secret, now)
 
 
 def _barred(holder: Holder | None) -> tuple[bytes, int]:

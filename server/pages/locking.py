@@ -18,7 +18,7 @@ from server.pages.rendering import page
 from server.pages.visitors import (
     COOKIE,
     FormNotOurs,
-    See,
+    Looking,
     SignInNeeded,
     Typed,
     form_token,
@@ -53,9 +53,9 @@ def see_who(request: Request) -> Response:
 
 
 @router.post("/act")
-def act(visitor: See, typed: Typed) -> Response:
+def act(looking: Looking, typed: Typed) -> Response:
     """Somebody is at the page, though it asks for nothing: that keeps it from locking."""
-    require_token(typed, visitor.secret)
+    require_token(typed, looking.secret)
     return Response(status_code=204, headers=KEPT)
 
 
@@ -64,6 +64,8 @@ def lock_screen(request: Request, typed: Typed) -> Response:
     """Lock the screen at once."""
     secret = request.cookies.get(COOKIE, "")
     require_token(typed, secret)
+    # First: also where the database is away nothing more is shown to this session.
+    signed_in_of(request.app).forget(secret)
     with request.app.state.store.write() as session:
         lock(session, secret, now=now_of(request))
     signed_in_of(request.app).forget(secret)

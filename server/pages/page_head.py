@@ -26,7 +26,8 @@ class PageHead:
 
     Instants are ISO 8601 in UTC (`…_iso`) or the ward's wall time (`…_text`); `day_text` is its
     day, for paper. `live` pages hold a stream and say when the last check was. `late_text` is
-    empty while reminders are on time.
+    empty while reminders are on time, `away_text` while the database is there. `sheet_href` is
+    where the ward's paper sheet is, on pages that lead there.
     """
 
     now_iso: str
@@ -49,6 +50,8 @@ class PageHead:
     checked_iso: str = ""
     checked_text: str = ""
     late_text: str = ""
+    away_text: str = ""
+    sheet_href: str = ""
 
 
 def iso(instant: datetime) -> str:

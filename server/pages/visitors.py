@@ -1,12 +1,12 @@
 """Who looks at a page: the person of the session cookie, and the token of that person's forms."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 from hmac import compare_digest
 from hmac import digest as keyed_digest
-from time import monotonic
 from typing import Annotated, Any, Final
 from urllib.parse import urlsplit
 
@@ -14,15 +14,14 @@ from fastapi import Depends, Request
 
 from server.clock import utc_now
 from server.pages.forms.entry import Entry
+from server.pages.signed_in import SignedIn
 from server.services.actor import Actor
-from server.services.lock_session import is_worth_noting, lock, note_act
 from server.services.shown import ASKED_BY
-from server.services.sign_in import Holder, holder_of_session
+from server.services.sign_in import Holder
+from server.store.errors import Away
 
 COOKIE: Final = "fourth_hour_session"
 VISIT_COOKIE: Final = "fourth_hour_visit"
-KEPT_SECONDS: Final = 3.0
-MOST_KEPT: Final = 4_096
 
 
 class SignInNeeded(Exception):
@@ -58,58 +57,6 @@ class Visitor:
     lock_seconds: int = 0
 
 
-class SignedIn:
-    """Who is signed in, remembered for a few seconds, so that a board costs no query."""
-
-    def __init__(self) -> None:
-        self._kept: dict[str, tuple[float, Holder]] = {}
-
-    def remembered(self, secret: str, now: datetime) -> Holder | None:
-        """The unlocked session of a cookie that was looked up a moment ago."""
-        kept = self._kept.get(secret)
-        if kept is None or kept[0] <= monotonic():
-            return None
-        holder = kept[1]
-        return holder if holder.locks_at is None or now < holder.locks_at else None
-
-    def look_up(self, app: Any, secret: str, now: datetime) -> Holder | None:
-        """The session of a cookie, asked of the database; one that was left too long is locked."""
-        lock_after = app.state.settings.lock_after
-        with app.state.store.read() as session:
-            holder = holder_of_session(session, secret, now=now, lock_after=lock_after)
-        if holder is not None and not holder.locked:
-            self._keep(secret, holder)
-        elif holder is not None and holder.session.locked_at is None:
-            with app.state.store.write() as session:
-                lock(session, secret, now=now)
-        return holder
-
-    def find(self, app: Any, secret: str, now: datetime) -> Holder | None:
-        """The session of a cookie, locked or not; None if it is over."""
-        return self.remembered(secret, now) or self.look_up(app, secret, now)
-
-    def act(self, app: Any, secret: str, holder: Holder, now: datetime) -> None:
-        """Take note that somebody did something: it keeps their screen from locking."""
-        if not is_worth_noting(holder, now=now):
-            return
-        with app.state.store.write() as session:
-            note_act(session, secret, now=now)
-        self.look_up(app, secret, now)
-
-    def forget(self, secret: str) -> None:
-        """Forget a session that has ended or is locked."""
-        self._kept.pop(secret, None)
-
-    def forget_all(self) -> None:
-        """Forget everybody: somebody's role or wards have changed."""
-        self._kept.clear()
-
-    def _keep(self, secret: str, holder: Holder) -> None:
-        if len(self._kept) >= MOST_KEPT:
-            self._kept.clear()
-        self._kept[secret] = (monotonic() + KEPT_SECONDS, holder)
-
-
 def now_of(request: Request) -> datetime:
     """The present instant as the application tells it."""
     clock: Callable[[], datetime] = getattr(request.app.state, "clock", utc_now)
@@ -140,6 +87,25 @@ def visitor(request: Request) -> Visitor:
     if _is_act(request):
         signed_in_of(request.app).act(request.app, secret, holder, now_of(request))
     return visitor_of(request.app, holder, secret)
+
+
+def looking(request: Request) -> Visitor:
+    """Answer who looks at the page, also while the database is away, for what is known without it.
+
+    Raises `SignInNeeded`, `Locked`; `Away` where the person is not known here.
+    """
+    app, now = request.app, now_of(request)
+    with suppress(Away):
+        if not app.state.feed.away:
+            return visitor(request)
+    secret, known = request.cookies.get(COOKIE, ""), signed_in_of(app)
+    holder = known.find_or_last_known(app, secret, now) if secret else None
+    if holder is None:
+        raise SignInNeeded(_wanted(request))
+    request.scope[ASKED_BY] = holder.actor
+    if _is_act(request):
+        known.act_unwritten(app, secret, holder, now)
+    return visitor_of(app, holder, secret)
 
 
 def visitor_of(app: Any, holder: Holder, secret: str) -> Visitor:
@@ -194,4 +160,5 @@ def _wanted(request: Request) -> str:
 
 
 See = Annotated[Visitor, Depends(visitor)]
+Looking = Annotated[Visitor, Depends(looking)]
 Typed = Annotated[Entry, Depends(typed_entry)]

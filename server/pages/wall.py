@@ -1,7 +1,9 @@
 """The wall: one ward's board by a secret link, without names and without a sign-in."""
 
+from datetime import datetime
 from time import monotonic
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
@@ -10,17 +12,20 @@ from starlette.types import Receive, Scope, Send
 
 from server.live import StreamResponse, seen_revision
 from server.pages.answers import PageRoute, failed
+from server.pages.boards.away import page_of_last_known
 from server.pages.boards.faces import WALL
-from server.pages.boards.kept import Wanted, kept_boards
+from server.pages.boards.kept import kept_boards
 from server.pages.boards.raw import query_of, send_html
 from server.pages.boards.streams import BoardEncoder, send_guarded
-from server.pages.boards.ward_board import Addresses
+from server.pages.boards.ward_board import Addresses, Wanted
 from server.pages.links import wall_href
 from server.pages.page_head import live_head, page_head
+from server.pages.signed_in import SEEN_WITHIN
 from server.services.actor import SYSTEM
 from server.services.errors import NotFound
 from server.services.shown import shows_no_patient
 from server.services.wall_links import ward_of_wall_link
+from server.store.errors import Away
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -30,29 +35,52 @@ GONE: Final = NotFound("the wall link")
 
 
 class OpenLinks:
-    """Which ward a link opens, remembered for a few seconds."""
+    """Which ward a link opens, remembered for a few seconds.
+
+    When it was last looked up is kept longer, for the time in which none can be.
+    """
 
     def __init__(self) -> None:
         self._kept: dict[str, tuple[float, str]] = {}
+        self._seen: dict[str, tuple[datetime, str]] = {}
 
     def forget_all(self) -> None:
         """Look every link up again: one was taken back."""
         self._kept.clear()
+        self._seen.clear()
 
     async def ward_of(self, app: Any, secret: str) -> str | None:
-        """The ward of a link, None for one that opens nothing (any more)."""
+        """The ward of a link, None for one that opens nothing (any more).
+
+        While the database is away a link opens what it opened shortly before. Raises `Away`.
+        """
         kept = self._kept.get(secret)
         if kept is not None and kept[0] > monotonic():
             return kept[1]
-        ward_id = await run_in_threadpool(_look_up, app, secret)
-        if len(self._kept) >= MOST_KEPT:
-            self._kept.clear()
-        if ward_id is not None:
+        try:
+            return self._keep(app, secret, await run_in_threadpool(_look_up, app, secret))
+        except Away:
+            seen_at, ward_id = self._seen.get(secret, (None, None))
+            away_since = app.state.feed.reached_at
+            if seen_at is None or away_since is None or seen_at < away_since - SEEN_WITHIN:
+                raise
+            return ward_id
+
+    def _keep(self, app: Any, secret: str, ward_id: str | None) -> str | None:
+        for kept in (self._kept, self._seen):
+            if len(kept) >= MOST_KEPT:
+                kept.clear()
+        if ward_id is None:
+            self._seen.pop(secret, None)
+        else:
             self._kept[secret] = (monotonic() + KEPT_SECONDS, ward_id)
+            self._seen[secret] = (app.state.clock(), ward_id)
         return ward_id
 
 
 def _look_up(app: Any, secret: str) -> str | None:
+    if app.state.feed.away:
+        raise Away("it was when it was last asked")  # asking may take seconds
     with app.state.store.read() as session:
         return ward_of_wall_link(session, secret)
 
@@ -76,8 +104,19 @@ class WallPage:
         ward_id = await open_links(app).ward_of(app, secret)
         if ward_id is None:
             raise GONE
-        body: bytes = await run_in_threadpool(self._draw, app, ward_id, secret)
-        return body
+        try:
+            return await run_in_threadpool(self._draw, app, ward_id, secret)
+        except Away:
+            return await run_in_threadpool(self._last_known, app, ward_id, secret)
+
+    def _last_known(self, app: Any, ward_id: str, secret: str) -> bytes:
+        known, now = kept_boards(app).last_known, app.state.clock()
+        wanted = wanted_wall(ward_id, secret)
+        if not self._whole:
+            return known.rows(wanted, now).html
+        ward = known.said(ward_id, now)[0].ward
+        head = page_head(now, ZoneInfo(ward.timezone), ward_name=ward.name)
+        return page_of_last_known(app, head, wanted, now)
 
     def _draw(self, app: Any, ward_id: str, secret: str) -> bytes:
         boards, now, checked_at = (
@@ -85,6 +124,8 @@ class WallPage:
             app.state.clock(),
             app.state.feed.pulse.checked_at,
         )
+        if app.state.feed.away:
+            return self._last_known(app, ward_id, secret)
         wanted = wanted_wall(ward_id, secret)
         rows = boards.fresh(wanted, now) or boards.draw(wanted, now)
         if not self._whole:

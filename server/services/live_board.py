@@ -43,6 +43,8 @@ class LiveBoard:
         self._names: dict[str, str] | None = None
         self._board: Board | None = None
         self._changed = True
+        self.last: Board | None = None
+        """The board as it was last answered; a look that failed leaves it as it is."""
 
     def mark_changed(self) -> None:
         """Something was committed: look before answering again."""
@@ -63,6 +65,7 @@ class LiveBoard:
         except BaseException:
             self._changed, self._ward = True, None  # half brought up to date: load it afresh
             raise
+        self.last = self._board
         return self._board
 
     def _bring_up_to_date(self, session: ReadSession, now: datetime) -> Board:
@@ -162,6 +165,11 @@ class LiveBoards:
             board = self._boards.get(change.ward_id)
             if board is not None:
                 board.mark_changed()
+
+    def last(self, ward_id: str) -> Board | None:
+        """The board of a ward as it was last answered, None if it never was; asks nothing."""
+        board = self._boards.get(ward_id)
+        return None if board is None else board.last
 
     def board(self, ward_id: str, now: datetime) -> Board:
         """Answer a ward's board at `now`. Raises `NotFound`."""

@@ -99,7 +99,7 @@ class Stage:
 
     def __init__(self) -> None:
         self.ledger = Ledger()
-        self.feed = Feed(self.ledger, poll_seconds=0.05)
+        self.feed = Feed(self.ledger, now=lambda: AT, poll_seconds=0.05)
         self.streams = Streams(self.feed, now=lambda: AT)
         self.encoder = Plain()
 

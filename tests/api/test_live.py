@@ -185,7 +185,7 @@ def test_a_slow_source_holds_up_no_commit() -> None:
         return News(ward_id, 6)
 
     ledger.news = slow  # type: ignore[method-assign,assignment]  # slow for this test
-    feed = Feed(ledger)
+    feed = Feed(ledger, now=lambda: AT)
     feed.start()
     begun = monotonic()
     feed.hear([Change("w1", 6)])
@@ -199,7 +199,7 @@ def test_a_slow_source_holds_up_no_commit() -> None:
 
 
 def test_stopping_before_starting_does_nothing() -> None:
-    feed = Feed(Ledger())
+    feed = Feed(Ledger(), now=lambda: AT)
     streams = Streams(feed, now=lambda: AT)
 
     streams.close()

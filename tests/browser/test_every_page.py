@@ -21,6 +21,7 @@ CHARGE = (
         f"/wards/{WARD}/{name}"
         for name in (
             "board",
+            "sheet",
             "plan",
             "reminders",
             "replay",

@@ -56,6 +56,7 @@ def test_the_sign_of_life_says_when_clocks_were_checked(hospital: Hospital) -> N
     assert json.loads(said[1].removeprefix("data: ")) == {
         "at": "2026-03-03T10:01:00Z",
         "checked_at": None,
+        "away": "",
     }
 
 

@@ -34,6 +34,7 @@ ORDERERS = frozenset({"charge-1", "charge-9"})
 PAGES: dict[str, frozenset[str]] = {
     "/wards/w1/board": ALL_OF_WARD,
     "/wards/w1/board/rows": ALL_OF_WARD,
+    "/wards/w1/sheet": ALL_OF_WARD,
     "/wards/w1/replay": ALL_OF_WARD,
     "/wards/w1/replay?at=2026-03-03T10:00:00Z&view=list&nurse=nurse-1": ALL_OF_WARD,
     "/episodes/e1": ALL_OF_WARD,

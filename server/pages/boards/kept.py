@@ -5,28 +5,21 @@ from dataclasses import dataclass
 from datetime import datetime
 from threading import Lock
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from server.pages.boards.faces import Face
+from server.pages.boards.last_known import LastKnown
 from server.pages.boards.shells import shell_around
-from server.pages.boards.ward_board import Addresses, Rows, WardBoard
+from server.pages.boards.ward_board import Rows, Wanted, WardBoard
 from server.pages.page_head import PageHead
 from server.pages.ward_setting import WardSetting, ward_setting
 from server.services.actor import Actor
 from server.services.live_board import LiveBoards
 from server.store.sessions import Change
+from server.store.wards import Ward
 
 MOST: Final = 512
 MOST_PAGES: Final = 64  # each as large as its board
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Which board: the ward, the face, whose rows, and the addresses that are written into it."""
-
-    ward_id: str
-    face: Face
-    nurse_id: str | None
-    where: Addresses
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +52,7 @@ class KeptBoards:
         self._pages: dict[tuple[Wanted, str], Ready] = {}
         self._settings: dict[tuple[str, str], tuple[datetime, WardSetting]] = {}
         self._lock = Lock()
+        self.last_known = LastKnown(feed, self._live, self._ward)
         store.on_commit(self.hear)
 
     def hear(self, changes: Iterable[Change]) -> None:
@@ -128,6 +122,12 @@ class KeptBoards:
                 self._settings.clear()
             self._settings[key] = kept
         return kept[1]
+
+    def last_setting(self, actor: Actor, ward: Ward) -> WardSetting:
+        """The ward as the heads of pages name it, by what is known without asking."""
+        kept = self._settings.get((actor.id, ward.id))
+        plain = WardSetting(ward, None, ZoneInfo(ward.timezone), several=False)
+        return plain if kept is None else kept[1]
 
     def moment(self, ward_id: str, now: datetime) -> tuple[int, datetime]:
         """The revision of a ward and the minute: while both stay, so does what is drawn of it."""

@@ -30,9 +30,10 @@ class BoardEncoder:
         return unnamed(html, news.revision)
 
     def tick(self, tick: Tick) -> bytes:
-        """The present instant and the last successful check."""
+        """The present instant, the last successful check, and whether the database is away."""
         checked_at = None if tick.checked_at is None else write_instant(tick.checked_at)
-        said = {"at": write_instant(tick.at), "checked_at": checked_at}
+        away = self._boards.last_known.words(tick.ward_id, tick.at)
+        said = {"at": write_instant(tick.at), "checked_at": checked_at, "away": away}
         return server_sent("tick", json.dumps(said))
 
 

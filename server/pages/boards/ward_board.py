@@ -29,6 +29,16 @@ class Addresses:
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which board: the ward, the face, whose rows, and the addresses that are written into it."""
+
+    ward_id: str
+    face: Face
+    nurse_id: str | None
+    where: Addresses
+
+
+@dataclass(frozen=True, slots=True)
 class Rows:
     """The element of the board in pieces ready to be sent, and the view it was drawn from."""
 
@@ -55,7 +65,14 @@ class WardBoard:
 
     def rows(self, face: Face, where: Addresses, nurse_id: str | None, now: datetime) -> Rows:
         """Answer the board as it is at `now`. Raises `NotFound` for an unknown ward."""
-        board = self._board(face, now)
+        return self._rows(face, where, nurse_id, self._board(face, now))
+
+    def last_known(self, wanted: Wanted, board: Board) -> Rows:
+        """Answer a board that cannot be read just now, under the names that are known here."""
+        self._names = _names_of(board) | self._names
+        return self._rows(wanted.face, wanted.where, wanted.nurse_id, board)
+
+    def _rows(self, face: Face, where: Addresses, nurse_id: str | None, board: Board) -> Rows:
         drawn = self._draw(face, board)
         view = self._view(board, where, nurse_id, drawn)
         key = view.nurse_key
@@ -102,8 +119,7 @@ class WardBoard:
         with self._store.read() as session:
             names = {one.id: one.name for one in list_staff(session, SYSTEM, self._ward_id)}
             self._policy = read_ward_policy(session, self._ward_id, now=now)
-        known = {row.picture.episode.nurse_id: row.nurse_name for row in board.rows}
-        names = {**{i: name or i for i, name in known.items() if i is not None}, **names}
+        names = _names_of(board) | names
         if names != self._names:
             for sheet in self._sheets.values():
                 sheet.forget()
@@ -126,3 +142,9 @@ class WardBoard:
             refresh_href=where.refresh,
         )
         return board_view([one.view for one in drawn], place, board.at, self._names, nurse_id)
+
+
+def _names_of(board: Board) -> dict[str, str]:
+    """The nurses of the units by id; one whose name is not known goes by the id."""
+    known = {row.picture.episode.nurse_id: row.nurse_name for row in board.rows}
+    return {i: name or i for i, name in known.items() if i is not None}

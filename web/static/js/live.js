@@ -1,4 +1,4 @@
-// The stream: rows as they change, the whole board when something was missed, and the two banners.
+// The stream: rows as they change, the whole board when something was missed, and the three banners.
 
 import { count } from "./counting.js";
 import { applyOrder, isPressed, keepPlace, placesOfRows, travelFrom } from "./order.js";
@@ -19,6 +19,7 @@ let again = false;
 let places = new Map();
 let scrolled = 0;
 let isPart = false;
+let isAway = !document.getElementById("banner-away").hidden;
 
 function show(id, text) {
   const banner = document.getElementById(id);
@@ -35,10 +36,13 @@ function hear() {
 }
 
 stream.addEventListener("tick", (event) => {
-  const { at, checked_at: checkedAt } = JSON.parse(event.detail.data);
+  const { at, checked_at: checkedAt, away } = JSON.parse(event.detail.data);
   correct(Date.parse(at));
   hear();
   if (checkedAt) document.getElementById("checked").dataset.at = checkedAt;
+  show("banner-away", away);
+  if (isAway && !away) refresh(); // the database is back: what was missed is fetched
+  isAway = Boolean(away);
   show("banner-late", lateText(Date.parse(at), checkedAt && Date.parse(checkedAt)));
 });
 
@@ -150,9 +154,10 @@ function write(id, text) {
   if (element && element.textContent !== text) element.textContent = text;
 }
 
-// The window of the axis moves on in steps even when nothing else changes.
+// The window of the axis moves on in steps even when nothing else changes. While the database is
+// away nothing is sent, and yet limits pass: the board is fetched as it stands by what is known.
 setInterval(() => {
   const board = document.getElementById("board");
   const middle = Date.parse(board.dataset.from) + 105 * 60000;
-  if (now() > middle && document.getElementById("banner-lost").hidden) refresh();
+  if ((isAway || now() > middle) && document.getElementById("banner-lost").hidden) refresh();
 }, 15000);

@@ -1,0 +1,166 @@
+"""Who is signed in, kept in memory: for a few seconds always, longer while nobody can be asked."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from time import monotonic
+from typing import Any, Final
+
+from server.services.lock_session import is_worth_noting, lock, note_act
+from server.services.sign_in import NOTED_EVERY, Holder, holder_of_session
+from server.store.errors import Away
+
+KEPT_SECONDS: Final = 3.0
+MOST_KEPT: Final = 4_096
+SEEN_WITHIN: Final = timedelta(minutes=1)
+"""Who was looked up no longer than this before the database went away is still known."""
+SEEN_FOR: Final = timedelta(minutes=15)
+SEEN_AGAIN: Final = timedelta(seconds=10)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """An unlocked session as it was looked up at `verified_at`, and last asked for at `used_at`.
+
+    `acted_at` is an act that could not be written, None: there is none.
+    """
+
+    holder: Holder
+    verified_at: datetime
+    used_at: datetime
+    acted_at: datetime | None = None
+
+
+class SignedIn:
+    """Who is signed in, remembered for a few seconds, so that a board costs no query.
+
+    What was seen of a session is kept longer, for the time in which nobody can be looked up.
+    """
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[float, Holder]] = {}
+        self._seen: dict[str, Seen] = {}
+
+    def remembered(self, secret: str, now: datetime) -> Holder | None:
+        """The unlocked session of a cookie that was looked up a moment ago."""
+        kept = self._kept.get(secret)
+        if kept is None or kept[0] <= monotonic():
+            return None
+        holder = kept[1]
+        return holder if holder.locks_at is None or now < holder.locks_at else None
+
+    def look_up(self, app: Any, secret: str, now: datetime) -> Holder | None:
+        """The session of a cookie, asked of the database; one that was left too long is locked."""
+        holder = _read(app, secret, now)
+        if holder is not None and self._acted_since(secret, holder):
+            holder = self._write_act(app, secret, now)
+        if holder is not None and not holder.locked:
+            self._keep(secret, holder, now)
+            return holder
+        self.forget(secret)
+        if holder is not None and holder.session.locked_at is None:
+            with app.state.store.write() as session:
+                lock(session, secret, now=now)
+        return holder
+
+    def last_known(self, app: Any, secret: str, now: datetime) -> Holder | None:
+        """The session of a cookie while the database is away, by what was seen of it before.
+
+        None unless it was looked up shortly before and found open, and would be open still.
+        """
+        seen = self._seen.get(secret)
+        away_since = app.state.feed.reached_at or now
+        if seen is None or seen.verified_at < away_since - SEEN_WITHIN:
+            return None
+        holder = seen.holder
+        locked = holder.locks_at is not None and now >= holder.locks_at
+        return None if locked or now >= holder.session.expires_at else holder
+
+    def find_or_last_known(self, app: Any, secret: str, now: datetime) -> Holder | None:
+        """The session of a cookie, also while the database is away. Raises `Away`: not known."""
+        try:
+            # A database that is known to be away is not asked: that may take seconds.
+            if not app.state.feed.away:
+                return self.find(app, secret, now)
+            away = Away("it was when it was last asked")
+        except Away as refusal:
+            away = refusal
+        holder = self.remembered(secret, now) or self.last_known(app, secret, now)
+        if holder is None:
+            raise away
+        return holder
+
+    def find(self, app: Any, secret: str, now: datetime) -> Holder | None:
+        """The session of a cookie, locked or not; None if it is over."""
+        return self.remembered(secret, now) or self.look_up(app, secret, now)
+
+    def act(self, app: Any, secret: str, holder: Holder, now: datetime) -> None:
+        """Take note that somebody did something: it keeps their screen from locking."""
+        if not is_worth_noting(holder, now=now):
+            return
+        with app.state.store.write() as session:
+            note_act(session, secret, now=now)
+        self.look_up(app, secret, now)
+
+    def act_unwritten(self, app: Any, secret: str, holder: Holder, now: datetime) -> None:
+        """Take note of an act while the database is away: it keeps the screen from locking here."""
+        lock_after, seen = app.state.settings.lock_after, self._seen.get(secret)
+        if seen is not None and lock_after:
+            acted = replace(holder, locks_at=now + lock_after + NOTED_EVERY)
+            self._seen[secret] = replace(seen, holder=acted, acted_at=now)
+
+    def see_again(self, app: Any, now: datetime) -> None:
+        """Look up again who was here lately, so that a lock or an end elsewhere is known here.
+
+        Called every few seconds. Raises `Away`.
+        """
+        for secret, seen in tuple(self._seen.items()):
+            if now - seen.used_at > SEEN_FOR:
+                self._seen.pop(secret, None)
+            elif now - seen.verified_at >= SEEN_AGAIN:
+                self._verify(app, secret, seen, now)
+
+    def forget(self, secret: str) -> None:
+        """Forget a session that has ended or is locked."""
+        self._kept.pop(secret, None)
+        self._seen.pop(secret, None)
+
+    def forget_all(self) -> None:
+        """Forget everybody: somebody's role or wards have changed."""
+        self._kept.clear()
+        self._seen.clear()
+
+    def _acted_since(self, secret: str, holder: Holder) -> bool:
+        """Whether an act is still to be written, of a session that nobody locked by hand."""
+        seen = self._seen.get(secret)
+        acted_at = None if seen is None else seen.acted_at
+        is_newer = acted_at is not None and acted_at > holder.session.seen_at
+        return is_newer and holder.session.locked_at is None
+
+    def _write_act(self, app: Any, secret: str, now: datetime) -> Holder | None:
+        """Write the act that could not be written before, and read the session again."""
+        acted_at = self._seen[secret].acted_at or now
+        with app.state.store.write() as session:
+            note_act(session, secret, now=acted_at)
+        return _read(app, secret, now)
+
+    def _verify(self, app: Any, secret: str, seen: Seen, now: datetime) -> None:
+        holder = _read(app, secret, now)
+        if holder is not None and self._acted_since(secret, holder):
+            holder = self._write_act(app, secret, now)
+        if holder is None or holder.locked:
+            self.forget(secret)
+        elif secret in self._seen:  # not signed out meanwhile
+            self._seen[secret] = Seen(holder, now, seen.used_at)
+
+    def _keep(self, secret: str, holder: Holder, now: datetime) -> None:
+        for kept in (self._kept, self._seen):
+            if len(kept) >= MOST_KEPT:
+                kept.clear()
+        self._kept[secret] = (monotonic() + KEPT_SECONDS, holder)
+        self._seen[secret] = Seen(holder, now, now)
+
+
+def _read(app: Any, secret: str, now: datetime) -> Holder | None:
+    lock_after = app.state.settings.lock_after
+    with app.state.store.read() as session:
+        return holder_of_session(session, secret, now=now, lock_after=lock_after)
