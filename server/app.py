@@ -150,7 +150,7 @@ def _lifespan(*, run_jobs: bool, keep_boards: bool, own_store: bool) -> Any:
         app.state.streams.open(asyncio.get_running_loop())
         app.state.feed.start()
         app.state.bell.start()
-        keeper, jobs = Keeper(app), _jobs(app.state.settings)
+        keeper, jobs = Keeper(app), jobs_of(app.state.settings)
         if keep_boards:
             keeper.start()
         scheduler = Scheduler(app.state.store, app.state.clock, jobs) if run_jobs else None
@@ -174,7 +174,7 @@ def _prepare(app: FastAPI) -> None:
     store.on_commit(app.state.feed.hear)
 
 
-def _jobs(settings: Settings) -> tuple[Job, ...]:
+def jobs_of(settings: Settings) -> tuple[Job, ...]:
     """The jobs of every board, and the one that a setting asks for."""
     if settings.sheets is None:
         return JOBS

@@ -39,18 +39,23 @@ class Once:
     request: str
     hash: str
 
-    def write(self, act: Act, *, status: int = 201) -> Response:
+    def write(
+        self, act: Act, *, status: int = 201, shown_once: frozenset[str] = frozenset()
+    ) -> Response:
         """Answer what `act` answers, or what it answered to the same key before.
 
-        The answer is kept in the transaction of the act, and the transaction is over before
-        anything is sent. Raises `Conflict` for a key that came with something else.
+        Fields that are `shown_once` are null in the repeat: nothing secret is kept. The answer is
+        kept in the transaction of the act, and the transaction is over before anything is sent.
+        Raises `Conflict` for a key that came with something else.
         """
         with self.caller.store.write() as session:
             kept = self._kept(session)
             if kept is None:
                 now = self.caller.clock()
-                said = act(session, self.caller.actor, now).model_dump_json()
-                self._keep(session, status, said, now)
+                made = act(session, self.caller.actor, now)
+                said = made.model_dump_json()
+                kept_of_it = made.model_copy(update=dict.fromkeys(shown_once))
+                self._keep(session, status, kept_of_it.model_dump_json(), now)
             else:
                 status, said = kept.status, json.dumps(kept.response)
         return Response(said, status, media_type="application/json")

@@ -15,6 +15,10 @@ class BoardKey:
 
     key: bytes = field(repr=False)
 
+    def part(self, purpose: str) -> bytes:
+        """Answer a key of 32 bytes for one purpose; none tells anything of another."""
+        return digest(self.key, purpose.encode(), sha256)
+
     def digest(self, purpose: str, *texts: str) -> str:
         """Answer what texts stand for under this key, differently for each purpose."""
         said = "\0".join((purpose, *texts)).encode()

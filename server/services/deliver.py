@@ -43,6 +43,7 @@ BATCH: Final = 50
 LEASE: Final = 10 * SECOND
 SILENT_REST: Final = 5 * SECOND  # for a receiver that did not answer at all
 WITHDRAWN: Final = "withdrawn"
+NOT_READABLE: Final = "its secret cannot be read with this board’s key; give it another"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +76,14 @@ def take_post(store: Store, leased_by: str, *, now: datetime) -> tuple[Post, ...
         give_up_stale(session, now)
         wanted = webhooks_with_mail(session, now)
         leased = lease_webhooks(session, wanted, leased_by, now, now + LEASE)
+        for one in leased:
+            if not one.is_readable:
+                save_webhook(session, replace(one, off_at=now, off_why=NOT_READABLE))
+                give_back(session, one.id, leased_by)
         return tuple(
-            Post(one, letters_to(session, one.id, now, limit=BATCH), leased_by) for one in leased
+            Post(one, letters_to(session, one.id, now, limit=BATCH), leased_by)
+            for one in leased
+            if one.is_readable
         )
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, insert, select, update
 
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import columns_for, values_of
@@ -36,6 +36,17 @@ def find_answer(session: ReadSession, actor: str, key: str) -> Answer | None:
 def keep_answer(session: WriteSession, answer: Answer) -> None:
     """Keep an answer with what it is the answer to. Raises `Clash` if the key has one."""
     session.run(insert(IDEMPOTENCY), values_of(answer))
+
+
+def forget_secrets(session: WriteSession) -> None:
+    """Take the secrets of webhooks out of answers that were kept with them."""
+    of_webhooks = IDEMPOTENCY.c.request.startswith("POST /api/webhooks")
+    for row in session.rows(_ANSWERS.where(of_webhooks)):
+        kept = Answer(*row)
+        if kept.response.get("secret"):
+            response = kept.response | {"secret": None}
+            this = (IDEMPOTENCY.c.actor == kept.actor) & (IDEMPOTENCY.c.key == kept.key)
+            session.run(update(IDEMPOTENCY).where(this).values(response=response))
 
 
 def forget_answers(session: WriteSession, before: datetime) -> int:

@@ -11,6 +11,7 @@ from server.store.columns import plain_value
 from server.store.errors import Away, Clash
 from server.store.failures import told_plainly
 from server.store.tables import EPISODE_STATE, WARD
+from server.store.vault import NO_VAULT, Vault
 
 CHANNEL: Final = "fourth_hour_changes"
 """Where a server tells its other processes of a commit: the revision and the ward."""
@@ -32,11 +33,13 @@ class ReadSession:
     """One snapshot of the database. The database itself refuses a write on it.
 
     `site` is what the site's files say: like the facts, it surrounds everything that is judged.
+    `vault` opens what is stored sealed.
     """
 
-    def __init__(self, connection: Connection, site: Site) -> None:
+    def __init__(self, connection: Connection, site: Site, vault: Vault = NO_VAULT) -> None:
         self._connection = connection
         self.site = site
+        self.vault = vault
 
     @property
     def engine_name(self) -> str:
@@ -76,8 +79,8 @@ class ReadSession:
 class WriteSession(ReadSession):
     """The one transaction that may write just now; it reads what it wrote."""
 
-    def __init__(self, connection: Connection, site: Site) -> None:
-        super().__init__(connection, site)
+    def __init__(self, connection: Connection, site: Site, vault: Vault = NO_VAULT) -> None:
+        super().__init__(connection, site, vault)
         self._revisions: dict[str, int] = {}
         self._touched: dict[str, set[str]] = {}
 

@@ -13,6 +13,7 @@ from server.store.fair_lock import FairLock
 from server.store.lead import Lead
 from server.store.revisions import Revisions
 from server.store.sessions import Change, ReadSession, WriteSession
+from server.store.vault import NO_VAULT, Vault
 
 Listener = Callable[[tuple[Change, ...]], None]
 
@@ -24,12 +25,14 @@ class Store:
 
     Raises `Away` from any session when the database is lost, locked or full, `Clash` when a
     write meets a row of the same identity or misses the one it refers to. `site`, to be set by
-    whoever read the site's files, is what they say; every session hands it on.
+    whoever read the site's files, is what they say; `vault`, to be set by whoever read the board's
+    key, opens what is stored sealed; every session hands both on.
     """
 
     def __init__(self, address: str, *, patience_seconds: int = PATIENCE_SECONDS) -> None:
         self.address: Final = address
         self.site: Site = NO_SITE
+        self.vault: Vault = NO_VAULT
         self.engines: Final[Engines] = open_engines(address, patience_seconds=patience_seconds)
         self._patience_seconds = patience_seconds
         self._writer = FairLock()
@@ -44,7 +47,7 @@ class Store:
     def read(self) -> Iterator[ReadSession]:
         """One snapshot, from the first query on."""
         with told_plainly(), self._reading.transaction() as connection:
-            yield ReadSession(connection, self.site)
+            yield ReadSession(connection, self.site, self.vault)
 
     @contextmanager
     def write(self) -> Iterator[WriteSession]:
@@ -54,7 +57,7 @@ class Store:
         """
         with self._writer.turn(self._patience_seconds):
             with told_plainly(), self._writing.transaction() as connection:
-                session = WriteSession(connection, self.site)
+                session = WriteSession(connection, self.site, self.vault)
                 yield session
                 changes = session.stamp_changes()
             # Told before the next writer gets its turn: listeners hear revisions in order.

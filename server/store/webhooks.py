@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Select, select, update
+from sqlalchemy import Select, or_, select, update
 
+from server.domain.signature import PREFIX
 from server.domain.words import Stage
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import columns_for, upsert, values_of
 from server.store.tables import WEBHOOK
+from server.store.vault import Vault, is_sealed
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +21,7 @@ class Webhook:
 
     Paused by somebody, or turned off because its receiver refuses: messages wait for it. Beside
     the secret the one before it signs too, until `old_secret_until`. `refusals` in a row count.
+    Secrets are stored sealed, and stay so here where the board's key does not open them.
     """
 
     id: str
@@ -47,10 +50,15 @@ class Webhook:
         """Whether it is sent the reminders of a ward."""
         return self.wards is None or ward_id in self.wards
 
+    @property
+    def is_readable(self) -> bool:
+        """Whether the board's key opened its secret, so that messages can be signed."""
+        return not is_sealed(self.secret)
+
     def secrets_at(self, now: datetime) -> tuple[str, ...]:
         """What its messages are signed with, the newest first."""
         until = self.old_secret_until
-        if self.old_secret is None or until is None or until <= now:
+        if self.old_secret is None or until is None or until <= now or is_sealed(self.old_secret):
             return (self.secret,)
         return (self.secret, self.old_secret)
 
@@ -62,7 +70,10 @@ _LEASE: Final = ("leased_until", "leased_by")
 
 def save_webhook(session: WriteSession, webhook: Webhook) -> None:
     """Keep a webhook as it now is; who is sending to it stays."""
+    seal, old = session.vault.seal, webhook.old_secret
     values = values_of(webhook) | {
+        "secret": seal(webhook.secret, webhook.id),
+        "old_secret": None if old is None else seal(old, webhook.id),
         "stages": sorted(webhook.stages),
         "wards": None if webhook.wards is None else sorted(webhook.wards),
     }
@@ -77,6 +88,12 @@ def read_webhook(session: ReadSession, webhook_id: str) -> Webhook | None:
 def list_webhooks(session: ReadSession) -> tuple[Webhook, ...]:
     """Every webhook that was not removed, by name; a hospital has a handful."""
     return _read(session, _WEBHOOKS)
+
+
+def webhooks_in_clear(session: ReadSession) -> tuple[Webhook, ...]:
+    """The webhooks of which a secret is not sealed."""
+    stand = or_(*(one.startswith(PREFIX) for one in (_WEBHOOK.secret, _WEBHOOK.old_secret)))
+    return _read(session, _WEBHOOKS.where(stand))
 
 
 def lease_webhooks(
@@ -107,11 +124,13 @@ def give_back(session: WriteSession, webhook_id: str, by: str) -> None:
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[Webhook, ...]:
     standing = listed.where(_WEBHOOK.removed_at.is_(None)).order_by(_WEBHOOK.name, _WEBHOOK.id)
-    return tuple(_webhook(row) for row in session.rows(standing))
+    return tuple(_webhook(row, session.vault) for row in session.rows(standing))
 
 
-def _webhook(row: AnyRow) -> Webhook:
+def _webhook(row: AnyRow, vault: Vault) -> Webhook:
     facts = row._asdict()
+    for name in ("secret", "old_secret"):
+        facts[name] = None if facts[name] is None else vault.open(facts[name], facts["id"])
     facts["stages"] = frozenset(Stage(stage) for stage in facts["stages"])
     facts["wards"] = None if facts["wards"] is None else frozenset(facts["wards"])
     return Webhook(**facts)

@@ -1,6 +1,7 @@
 """Webhooks over the JSON interface: the secret is answered once, and what was sent is listed."""
 
 import pytest
+from sqlalchemy import text
 
 from server.cli import main
 from server.domain.delivery import Answer
@@ -48,6 +49,20 @@ def test_a_secret_is_answered_when_it_is_made_and_never_again(ward: BoardApi) ->
     assert turned["secret"] != first
     assert listed(ward) == [SHOWN | {"name": "Bleeps"}]
     assert listed(ward, "charge_nurse") == [SHOWN | {"name": "Bleeps", "address": "pager.example"}]
+
+
+def test_a_repeat_is_answered_without_the_secret_and_none_is_kept(ward: BoardApi) -> None:
+    sent = [
+        ward.post(path, body, "administrator", key=path)
+        for path, body in (("/api/webhooks", BODY), ("/api/webhooks/pager/secret", {}))
+        for _ in range(2)
+    ]
+
+    with ward.store.read() as session:
+        kept = session.rows(text("SELECT response FROM idempotency"))
+        rows = session.rows(text("SELECT secret, old_secret FROM webhook"))
+    assert [answer.json()["secret"] is None for answer in sent] == [False, True, False, True]
+    assert "whsec_" not in f"{kept}{rows}"
 
 
 @pytest.mark.parametrize(

@@ -42,6 +42,7 @@ from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=StrictRoute, tags=["webhooks"])
 
+SECRET = frozenset({"secret"})
 TEND = {"on": resume_webhook, "paused": pause_webhook, "removed": remove_webhook}
 
 
@@ -64,7 +65,7 @@ def post_webhook(body: WebhookBody, writes: Writes, request: Request) -> Respons
         made = enter_webhook(session, actor, body.draft(), allow_http=allow_http, now=now)
         return webhook_made(made, is_new=is_new)
 
-    return writes.write(write)
+    return writes.write(write, shown_once=SECRET)
 
 
 @router.post(
@@ -90,7 +91,7 @@ def post_secret(id: PathId, body: SecretBody, writes: Writes) -> Response:  # no
         rotate_secret(session, actor, id, now=now)
         return webhook_made(webhook_to_change(session, actor, id), is_new=True)
 
-    return writes.write(write)
+    return writes.write(write, shown_once=SECRET)
 
 
 @router.get("/webhooks/{id}/messages", response_model=list[MessageAnswer], responses=READING)

@@ -15,7 +15,7 @@ _WAITING: Final = text("state = 'waiting'")
 class WebhookRow(Row, table=True):
     """An address that reminders are sent to; `wards` NULL: of every ward.
 
-    What signs a message has to be known in the clear. Whoever holds the lease sends, nobody else.
+    The secrets are sealed under the board's key. Whoever holds the lease sends, nobody else.
     """
 
     __tablename__ = "webhook"
