@@ -59,7 +59,11 @@ class Views:
         self._lost = 0
 
     def see(self, view: View) -> bool:
-        """Take note of a look; whether it is a new one, which `write` is then to be called for."""
+        """Take note of a look; whether `write` is to be called then.
+
+        That is for a new look, and for any as long as others could not be noted: whoever looks
+        next has them noted, however often it was the same look.
+        """
         actor, quarter = view.actor, int(view.seen_at.timestamp()) // ONCE_IN_SECONDS
         look = (actor.id, actor.access_id, view.subject, view.ward_id)
         with self._guard:
@@ -67,7 +71,7 @@ class Views:
                 self._quarter = quarter
                 self._seen.clear()
             if look in self._seen:
-                return False
+                return self._late > 0
             self._seen.add(look)
             self._keep(view)
         return True

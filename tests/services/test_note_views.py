@@ -106,6 +106,20 @@ def test_looks_that_cannot_be_noted_wait_and_the_trail_says_that_they_came_late(
     ]
 
 
+def test_looks_that_wait_are_noted_by_whatever_look_comes_next(charting: Charting) -> None:
+    store, views = charting.store, Views(charting.store)
+    before = len(links(store))
+    run_plainly(store, NO_SPACE)
+    views.see(_look())
+    views.write()
+    waits = views.see(_look())
+    run_plainly(store, SPACE)
+    views.write()
+
+    assert (waits, views.see(_look())) == (True, False)
+    assert said(store, "act", after=before) == [("viewed",), ("views_late",)]
+
+
 @ON_BOTH_ENGINES
 def test_many_looks_at_once_are_all_noted_and_nobody_waits_for_another(store: Store) -> None:
     views, together, before = Views(store), Barrier(8), len(links(store))
