@@ -15,6 +15,7 @@ import pytest
 from sqlalchemy import select, update
 
 from server.domain.words import Role
+from server.services.sheet_folder import put_in_place
 from server.services.tokens import actor_of_token
 from server.store.migrate import is_current
 from server.store.store import Store
@@ -219,6 +220,20 @@ def test_a_check_says_what_it_found(run: Run) -> None:
         "ticks     No tick has succeeded since this database was made.",
         "audit     the chain is whole since the beginning, 2 rows checked",
     ]
+
+
+@pytest.mark.usefixtures("store")
+def test_a_check_says_that_paper_sheets_are_not_written(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FOURTH_HOUR_SHEETS", str(tmp_path))
+
+    result, printed, _ = run("check")
+    put_in_place(tmp_path / "ward-w1.html", "a sheet")
+    again = run("check")
+
+    assert (result, f"sheets    none was written yet of w1 in {tmp_path}" in printed) == (1, True)
+    assert (again[0], f"sheets    written 0 min ago in {tmp_path}" in again[1]) == (0, True)
 
 
 def test_a_check_finds_an_older_schema(run: Run) -> None:
