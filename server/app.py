@@ -18,6 +18,7 @@ from server.api.document import document_of
 from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
 from server.api.measuring import Measured, Measures
 from server.api.noting import NotesViews, note_look
+from server.api.pace import Pace
 from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
@@ -141,6 +142,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.bell = Bell(store.engines.reading, feed.hear)
     app.state.streams = Streams(feed, now=clock)
     app.state.plan_runs = PlanRuns()
+    app.state.pace = Pace(settings.api_per_second)
 
 
 def _lifespan(*, run_jobs: bool, keep_boards: bool, own_store: bool) -> Any:

@@ -27,6 +27,7 @@ class Settings:
     in; who does nothing for `lock_after` finds the screen locked, zero: never. `key_file` holds
     the board's key. A request body above `body_limit_bytes` is refused. Webhooks take https
     addresses, with `webhook_http` also http. Without `run_jobs` others check clocks and deliver.
+    One token may ask `api_per_second` times a second, zero: as often as it likes.
     `sheets` is a folder that the wards' paper sheets are written into.
     What a request says of where it came from is believed of `proxies`, addresses or networks.
     """
@@ -44,6 +45,7 @@ class Settings:
     body_limit_bytes: int = 1_048_576
     webhook_http: bool = False
     run_jobs: bool = True
+    api_per_second: int = 500
     sheets: Path | None = None
     proxies: tuple[str, ...] = ("127.0.0.1", "::1")
 
@@ -151,6 +153,7 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "BODY_LIMIT_BYTES": ("body_limit_bytes", _whole(1_024, 104_857_600)),
     "WEBHOOK_HTTP": ("webhook_http", _switch),
     "JOBS": ("run_jobs", _switch),
+    "API_PER_SECOND": ("api_per_second", _whole(0, 100_000)),
     "SHEETS": ("sheets", _folder),
     "PROXIES": ("proxies", _networks),
 }

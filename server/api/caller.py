@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from time import monotonic
 from typing import Annotated
 
 from fastapi import Depends, Request, Security
@@ -53,7 +54,7 @@ def caller_of(
     request: Request,
     credentials: Annotated[HTTPAuthorizationCredentials | None, Security(BEARER)],
 ) -> Caller:
-    """Whose token it is. Raises `Unknown`, and `Invalid` for a name given twice."""
+    """Whose token it is. Raises `Unknown`, `TooFast`, and `Invalid` for a name given twice."""
     store: Store = request.app.state.store
     clock: Clock = request.app.state.clock
     if credentials is None:
@@ -63,6 +64,7 @@ def caller_of(
         actor = actor_of_token(session, secret)
     if actor is None:
         raise Unknown("this token opens nothing")
+    request.app.state.pace.take(actor.access_id or actor.id, monotonic())
     _require_once(request)
     request.scope[ASKED_BY] = actor
     return Caller(actor, store, clock, secret)

@@ -4,6 +4,7 @@ import json
 import logging
 from collections.abc import Mapping
 from http import HTTPStatus
+from math import ceil
 from typing import Any, Final
 from uuid import uuid4
 
@@ -11,6 +12,7 @@ from fastapi import Request, Response
 from starlette.exceptions import HTTPException
 
 from server.api.document import methods_at
+from server.api.pace import TooFast
 from server.domain.errors import Invalid, Refused
 from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
 from server.store.errors import Away, Clash
@@ -86,6 +88,12 @@ def of_unknown(_: Request, unknown: Unknown) -> Response:
     """Nobody knows who asks."""
     said = {"www-authenticate": 'Bearer realm="fourth-hour"'}
     return problem(401, "unknown", _sentence(unknown), headers=said)
+
+
+def of_too_fast(_: Request, fast: TooFast) -> Response:
+    """The token asks more often than it may."""
+    wait = {"retry-after": str(ceil(fast.seconds))}
+    return problem(429, "too-fast", _sentence(fast), headers=wait)
 
 
 def of_away(_: Request, away: Away) -> Response:

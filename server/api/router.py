@@ -8,6 +8,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 
 from server.api import problems
+from server.api.pace import TooFast
 from server.api.routes import (
     audit,
     board,
@@ -45,6 +46,7 @@ HANDLERS: Final[Mapping[type[Exception], Handler]] = {
     Refused: problems.of_refused,
     RequestValidationError: of_validation,
     StaleRevision: problems.of_stale,
+    TooFast: problems.of_too_fast,
     problems.Unknown: problems.of_unknown,
 }
 

@@ -30,6 +30,7 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_KEY_FILE": str(tmp_path / "board.key"),
         "FOURTH_HOUR_BODY_LIMIT_BYTES": "2048",
         "FOURTH_HOUR_JOBS": "no",
+        "FOURTH_HOUR_API_PER_SECOND": "0",
         "FOURTH_HOUR_SHEETS": str(tmp_path),
         "FOURTH_HOUR_PROXIES": "172.31.83.10, fd00::/8",
         "HOME": "/nowhere",
@@ -48,6 +49,7 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         key_file=tmp_path / "board.key",
         body_limit_bytes=2048,
         run_jobs=False,
+        api_per_second=0,
         sheets=tmp_path,
         proxies=("172.31.83.10", "fd00::/8"),
     )

@@ -63,7 +63,8 @@ _WORDS: Final = {
     409: "Not possible as things stand, or an Idempotency-Key with another request",
     413: "The body is too large",
     422: "Malformed or implausible",
+    429: "The token asks too often; `Retry-After` says when again",
     503: "The database is away",
 }
-READING: Final = documented(401, 403, 404, 422, 503)
-WRITING: Final = documented(401, 403, 404, 409, 413, 422, 503)
+READING: Final = documented(401, 403, 404, 422, 429, 503)
+WRITING: Final = documented(401, 403, 404, 409, 413, 422, 429, 503)
