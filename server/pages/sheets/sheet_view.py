@@ -12,7 +12,7 @@ from server.pages.sheets.times import Times
 from server.pages.sheets.unit_sheet import UnitSheet, unit_sheet
 from server.services.read_board import Board, BoardRow
 
-AWAY: Final = "The database was away when this sheet was made: later entries are missing."
+AWAY: Final = "The database was away when this sheet was made: later entries may be missing."
 COLUMNS: Final = ("Time", "Temp {}", "Pulse", "Resp.", "BP", "SpO₂ %", "mL/h", "Initials")
 
 
