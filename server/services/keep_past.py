@@ -5,16 +5,15 @@ when every fact of a patient is there, and refuses what could not be.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
-from server.domain.events import Event
 from server.domain.request import Patient, Request
 from server.domain.ward_change import WardChange
 from server.services.actor import Actor
 from server.services.errors import Forbidden
 from server.services.permissions import Act, require
-from server.store.log import Logged, append_logged, next_position
+from server.store.log import Logged, append_logged
 from server.store.orders import Order, add_orders
 from server.store.patients import save_patient
 from server.store.requests import add_requests
@@ -60,8 +59,7 @@ def keep_past(session: WriteSession, actor: Actor, past: Past) -> int:
         save_patient(session, new.patient, recorded_at=new.recorded_at, recorded_by=actor.id)
     add_orders(session, past.orders)
     add_requests(session, past.requests)
-    after = next_position(session)
-    append_logged(session, [_placed(one, after + n) for n, one in enumerate(past.facts)])
+    append_logged(session, past.facts)
     return len(past.facts)
 
 
@@ -71,8 +69,3 @@ def require_whole(actor: Actor) -> None:
     require(actor, Act.CHART)
     if actor.wards is not None or actor.staff_id is not None:
         raise Forbidden("a past comes in from a program for all wards, not from a person")
-
-
-def _placed(one: Logged, position: int) -> Logged:
-    event: Event = replace(one.event, position=position)
-    return replace(one, event=event)

@@ -38,10 +38,13 @@ def append_events(
 
 
 def append_logged(session: WriteSession, logged: Iterable[Logged]) -> None:
-    """Append events of many patients at once. Raises `Clash` if an id or a position is taken."""
-    session.run(
-        insert(EVENT), [parameters_of(one.event, one.patient_id, one.ward_id) for one in logged]
-    )
+    """Append events of many patients in this order, whatever their positions; `Clash` for an id.
+
+    They take the next places of the log.
+    """
+    first = next_position(session)
+    rows = [parameters_of(one.event, one.patient_id, one.ward_id) for one in logged]
+    session.run(insert(EVENT), [row | {"position": first + n} for n, row in enumerate(rows)])
 
 
 def read_event(session: ReadSession, event_id: str) -> Logged | None:

@@ -49,11 +49,10 @@ class Page:
 
 def run(options: Options) -> Iterator[Outcome]:
     """Pages by the clock on the wall, then growth with the history and with the period."""
+    quarter, half, whole = (ground(parts, options.size(EPISODES)) for parts in (3, 6, 12))
     keep_to(getpid(), first=False)
-    episodes = options.size(EPISODES)
-    whole = ground(12, episodes)
     yield from _pages(whole, options)
-    yield from _flat([ground(parts, episodes) for parts in (3, 6)], whole, options)
+    yield from _flat([quarter, half], whole, options)
     yield from _linear(whole, options)
 
 
