@@ -102,7 +102,8 @@ class Views:
         except Exception:  # noqa: BLE001 - whoever looks at a patient is never kept from it
             with self._guard:
                 self._late = len(views)
-            _LOG.exception("THE AUDIT TRAIL CANNOT BE WRITTEN: %d looks wait", len(views))
+            if not late:  # said once: while the database is away every open board looks again
+                _LOG.exception("THE AUDIT TRAIL CANNOT BE WRITTEN: %d looks wait", len(views))
             return False
         with self._guard:
             del self._waiting[: len(views)]

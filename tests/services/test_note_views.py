@@ -89,11 +89,7 @@ def test_looks_that_cannot_be_noted_wait_and_the_trail_says_that_they_came_late(
     views.write()
     views.write()
 
-    assert (
-        told
-        == ["THE AUDIT TRAIL CANNOT BE WRITTEN: 1 looks wait"]
-        + ["THE AUDIT TRAIL CANNOT BE WRITTEN: 2 looks wait"] * 2
-    )
+    assert told == ["THE AUDIT TRAIL CANNOT BE WRITTEN: 1 looks wait"]
     assert said(store, "at", "act", "subject_id", "actor_id", after=before) == [
         ("2026-03-03T10:00:00Z", "viewed", "0", "nurse-1"),
         ("2026-03-03T10:01:00Z", "viewed", "1", "nurse-1"),
