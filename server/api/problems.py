@@ -15,6 +15,7 @@ from server.api.document import methods_at
 from server.api.pace import TooFast
 from server.domain.errors import Invalid, Refused
 from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
+from server.services.fault_words import fault_words
 from server.store.errors import Away, Clash
 
 MEDIA_TYPE: Final = "application/problem+json"
@@ -117,7 +118,7 @@ def of_http(request: Request, error: HTTPException) -> Response:
 def of_fault(_: Request, fault: Exception) -> Response:
     """A mistake of ours: told by a number that stands in the log beside the trace."""
     number = uuid4()
-    _LOG.error("fault %s", number, exc_info=fault)
+    _LOG.error("fault %s: %s", number, fault_words(fault))
     detail = "Something went wrong here; nothing was stored."
     return problem(500, "fault", detail, instance=number.urn)
 

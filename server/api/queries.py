@@ -12,7 +12,6 @@ from server.api.fields import (
     Asked,
     ClockName,
     Component,
-    Line,
     Ref,
     Revision,
 )
@@ -173,9 +172,3 @@ class AuditAsked(Asked):
             to_at=self.to_at,
             before=self.before,
         )
-
-
-class PatientsQuery(Asked):
-    """Part of a name or of a record number."""
-
-    text: Line

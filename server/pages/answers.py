@@ -29,6 +29,7 @@ from server.pages.visitors import (
     require_token,
 )
 from server.services.errors import Forbidden, NotFound
+from server.services.fault_words import fault_words
 from server.store.errors import Away
 
 NOTHING_KNOWN: Final = (
@@ -80,8 +81,8 @@ class PageRoute(APIRoute):
 
 @singledispatch
 def failed(failure: Exception, request: Request) -> Response:
-    """Answer a failure as a page; one that nobody foresaw goes into the log in full."""
-    _LOG.error("a page failed", exc_info=failure)
+    """Answer a failure as a page; one that nobody foresaw goes into the log."""
+    _LOG.error("a page failed: %s", fault_words(failure))
     return problem(request, 500, "Something went wrong", FAILED)
 
 

@@ -1,5 +1,6 @@
 """Patients: find, register, change."""
 
+from collections.abc import Sequence
 from typing import Annotated, Final
 from urllib.parse import urlencode
 
@@ -17,7 +18,7 @@ from server.pages.links import patient_href, ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, Sheet
-from server.pages.visitors import See, Typed
+from server.pages.visitors import See, Typed, require_token
 from server.services.permissions import Act, may, require
 from server.services.register_patient import (
     PatientDraft,
@@ -49,17 +50,34 @@ FIELDS: Final = (
 )
 BACK: Final = ("Patients", "/patients")
 
-Search = Annotated[str, Query(max_length=200)]
+SEARCH: Final = "/patients/search"
+LONGEST_SEARCH: Final = 200
+Saved = Annotated[str, Query(max_length=200)]
 
 
 @router.get("/patients")
 @shows(SubjectKind.PATIENTS)
-def see_patients(request: Request, visitor: See, q: Search = "") -> Response:
-    """Patients whose names or record number contain what was typed."""
+def see_patients(request: Request, visitor: See, saved: Saved = "") -> Response:
+    """All patients of one's wards, or the one that was `saved` just now."""
     screen = Screen(request, visitor, NAME)
-    setting = screen.setting()
     with screen.store.read() as session:
-        found = find_patients(session, visitor.actor, q)
+        if saved:
+            return _listed(screen, [read_patient(session, visitor.actor, saved)])
+        return _listed(screen, find_patients(session, visitor.actor, ""))
+
+
+@router.post(SEARCH)
+@shows(SubjectKind.PATIENTS)
+def search(request: Request, visitor: See, typed: Typed) -> Response:
+    """Patients whose names or record number contain what was typed, which no address holds."""
+    require_token(typed, visitor.secret)
+    screen, q = Screen(request, visitor, NAME), typed.raw("q")[:LONGEST_SEARCH]
+    with screen.store.read() as session:
+        return _listed(screen, find_patients(session, visitor.actor, q), q)
+
+
+def _listed(screen: Screen, found: Sequence[Patient], q: str = "") -> Response:
+    setting, visitor = screen.setting(), screen.visitor
     orders = may(visitor.actor, Act.ORDER)
     listed = ListPage(
         title="Patients",
@@ -69,7 +87,8 @@ def see_patients(request: Request, visitor: See, q: Search = "") -> Response:
         empty="No patient matches." if q else "No patient is registered yet.",
         actions=(("Register a patient", "/patients/new"),) if orders else (),
     )
-    return page("setup/patients.html", head=screen.head(setting), listed=listed, q=q)
+    head = screen.head(setting)
+    return page("setup/patients.html", head=head, listed=listed, q=q, action=SEARCH)
 
 
 @router.get("/patients/new")
@@ -129,7 +148,7 @@ def _save(screen: Screen, typed: Entry, patient_id: str | None) -> str:
 
     def write(session: WriteSession) -> str:
         saved = register_patient(session, screen.visitor.actor, draft, now=screen.now)
-        return f"/patients?{urlencode({'q': saved.record_number})}"
+        return f"/patients?{urlencode({'saved': saved.id})}"
 
     return screen.write_once(typed, write)
 

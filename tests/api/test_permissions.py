@@ -84,7 +84,7 @@ ROUTES: Final = (
     Route("GET", "/api/staff?ward_id=w1", ALL),
     Route("GET", f"/api/shifts?ward_id=w1&from={AT}&to={AT}", ALL),
     Route("GET", "/api/cover?ward_id=w1", ALL),
-    Route("GET", "/api/patients?text=Alder", ALL, of_ward=False),
+    Route("POST", "/api/patients/search", ALL, of_ward=False, body={"text": "Alder"}),
     Route("GET", "/api/patients/p1", ALL),
     Route("GET", "/api/orders?ward_id=w1", ALL),
     Route("GET", "/api/episodes/e1", ALL),
@@ -194,7 +194,8 @@ def test_lists_hold_what_is_on_the_callers_wards(board: BoardApi) -> None:
 
     wards = board.client.get("/api/wards", headers=headers).json()
     staff = board.client.get("/api/staff", headers=headers).json()
-    patients = board.client.get("/api/patients?text=Alder", headers=headers).json()
+    search = {"text": "Alder"}
+    patients = board.client.post("/api/patients/search", json=search, headers=headers).json()
 
     assert [ward["id"] for ward in wards] == ["w2"]
     assert [person["id"] for person in staff] == ["n2"]

@@ -193,7 +193,7 @@ def test_a_fault_is_told_by_a_number_and_traced_in_the_log_only(
     ward: BoardApi, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     def break_down(_: WriteSession) -> Any:
-        raise RuntimeError("Alder, born 1961-05-04")
+        raise RuntimeError(f"{PATIENT['family_name']}, born 1961-05-04")
 
     monkeypatch.setattr(WriteSession, "stamp_changes", break_down)
     with caplog.at_level(logging.ERROR):
@@ -204,6 +204,7 @@ def test_a_fault_is_told_by_a_number_and_traced_in_the_log_only(
     assert "Alder" not in answer.text
     assert said["instance"].removeprefix("urn:uuid:") in caplog.text
     assert "RuntimeError" in caplog.text
+    assert "Alder" not in caplog.text
 
 
 @pytest.mark.parametrize("path", ["/api/wards", "/api/none", "/healthz", "/none"])

@@ -64,7 +64,7 @@ def send(board: BoardApi, path: str, body: Any) -> Any:
 
 
 # What can be wrong with a body of one field, and of none.
-FEW = {"/api/webhooks/{id}/state": 6, "/api/webhooks/{id}/secret": 0}
+FEW = {"/api/patients/search": 6, "/api/webhooks/{id}/state": 6, "/api/webhooks/{id}/secret": 0}
 NURSE = {"id": "n1", "name": "Nia", "role": "bedside_nurse", "wards": ["w1"]}
 PATHS = (
     "/api/wards",
@@ -73,6 +73,7 @@ PATHS = (
     "/api/cover",
     "/api/labels",
     "/api/patients",
+    "/api/patients/search",
     "/api/patients/{id}/observations",
     "/api/orders",
     "/api/episodes",
@@ -174,6 +175,8 @@ REFUSED = {
     "/api/cover": {"": 422},
     # Nothing was recorded that could be voided; a warning is the charge nurse's to check.
     "/api/episodes/{id}/events": {"voided": 422, "warning_checked": 403},
+    # A search makes nothing.
+    "/api/patients/search": {"": 200},
     # A label that says nothing of its kind.
     "/api/labels": {"": 422},
     # There is no webhook, and a message is a trial or one again, not both.

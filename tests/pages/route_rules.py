@@ -190,6 +190,7 @@ RULES: Final[Mapping[str, Rule]] = {
     f"GET {_W}/orders/{{order_id}}/change": Ward(IN_CHARGE),
     f"POST {_W}/orders/{{order_id}}/change": Ward(IN_CHARGE, ORDER),
     "GET /patients": Own(),
+    "POST /patients/search": Own(typed={"q": "Alder"}),
     "GET /patients/new": Own(IN_CHARGE),
     "POST /patients": Own(IN_CHARGE, PATIENT),
     "GET /patients/{patient_id}": Ward(IN_CHARGE),

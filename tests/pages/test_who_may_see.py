@@ -186,23 +186,22 @@ def posts() -> Iterator[str]:
                 yield path
 
 
-def test_there_are_forms_to_try() -> None:
-    assert len(list(posts())) == 57
-
-
-@pytest.mark.parametrize("path", list(posts()))
 @pytest.mark.parametrize("token", ["", "0" * 64, "é"], ids=["none", "wrong", "odd"])
 def test_a_form_without_its_token_is_refused_and_nothing_stored(
-    hospital: Hospital, path: str, token: str
+    hospital: Hospital, token: str
 ) -> None:
     prepare(hospital)
-    browser = hospital.visit(ADMINISTRATOR if path.startswith("/wards") else CHARGE)
+    admin, charge = hospital.visit(ADMINISTRATOR), hospital.visit(CHARGE)
     before = hospital.charting.everything()
     values: dict[str, Any] = {"csrf_token": token, "kind": "note", "text": "x", "remove": "true"}
 
-    answer = browser.post(path, values)
+    answers = {
+        path: (admin if path.startswith("/wards") else charge).post(path, values).status_code
+        for path in posts()
+    }
 
-    assert answer.status_code == 403
+    assert {path: status for path, status in answers.items() if status != 403} == {}
+    assert len(answers) > 50
     assert hospital.charting.everything() == before
 
 

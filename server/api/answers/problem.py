@@ -67,4 +67,5 @@ _WORDS: Final = {
     503: "The database is away",
 }
 READING: Final = documented(401, 403, 404, 422, 429, 503)
+SEARCHING: Final = documented(401, 403, 413, 422, 429, 503)
 WRITING: Final = documented(401, 403, 404, 409, 413, 422, 429, 503)

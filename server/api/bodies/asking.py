@@ -44,6 +44,12 @@ class PatientBody(Strict):
         return PatientDraft(**self.model_dump() | {"overload_risks": tuple(self.overload_risks)})
 
 
+class PatientSearchBody(Strict):
+    """Part of a name or of a record number."""
+
+    text: Line
+
+
 class OrderBody(Strict):
     """What was prescribed; it gives one episode for each unit, with the order's id and a number.
 

@@ -1,18 +1,16 @@
 """Patients and their observations."""
 
-from typing import Annotated
-
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Response
 
 from server.api.answers.asking import PatientAnswer, RecordedAnswer, patient_answer
-from server.api.answers.problem import READING, WRITING
-from server.api.bodies.asking import PatientBody
+from server.api.answers.problem import READING, SEARCHING, WRITING
+from server.api.bodies.asking import PatientBody, PatientSearchBody
 from server.api.bodies.bedside import ObservationBody
 from server.api.bodies.facts import payload_of
 from server.api.caller import Asks
 from server.api.json import json_answer
 from server.api.once import Writes
-from server.api.queries import PathId, PatientsQuery
+from server.api.queries import PathId
 from server.api.requests import StrictRoute
 from server.domain.audit import SubjectKind
 from server.domain.payloads import Observed
@@ -34,12 +32,15 @@ def post_patient(body: PatientBody, writes: Writes) -> Response:
     )
 
 
-@router.get("/patients", response_model=list[PatientAnswer], responses=READING)
+@router.post("/patients/search", response_model=list[PatientAnswer], responses=SEARCHING)
 @shows(SubjectKind.PATIENTS)
-def get_patients(asks: Asks, query: Annotated[PatientsQuery, Query()]) -> Response:
-    """The caller's patients whose names or record number contain a text."""
+def post_search(body: PatientSearchBody, asks: Asks) -> Response:
+    """The caller's patients whose names or record number contain a text; nothing is stored.
+
+    Who is looked for stands in the body: addresses are kept by proxies and histories.
+    """
     with asks.read() as (session, _):
-        found = find_patients(session, asks.actor, query.text)
+        found = find_patients(session, asks.actor, body.text)
     return json_answer([patient_answer(one) for one in found])
 
 
