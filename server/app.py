@@ -26,6 +26,7 @@ from server.jobs.scheduler import Scheduler
 from server.jobs.table import JOBS, Job
 from server.key_file import read_key
 from server.live import Feed, Streams
+from server.live.sockets import drop_who_takes_nothing
 from server.pages import router as pages_router
 from server.pages.answers import failed
 from server.pages.board import BoardPage
@@ -217,6 +218,7 @@ class BoardServer(uvicorn.Server):
     async def startup(self, sockets: list[socket] | None = None) -> None:
         """Start, and take everything that was loaded out of the collector's rounds."""
         await super().startup(sockets)
+        drop_who_takes_nothing(one for server in self.servers for one in server.sockets)
         gc.collect()
         gc.freeze()
         gc.set_threshold(*COLLECT_AFTER)
