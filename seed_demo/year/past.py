@@ -4,12 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import Final
 
 from seed_demo.year.floor import Floor, House, Told
 from server.services.keep_past import Past
 from server.store.log import Logged
 
-DAY = timedelta(days=1)
+DAY: Final = timedelta(days=1)
 
 
 @dataclass(slots=True)

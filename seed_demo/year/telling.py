@@ -1,6 +1,5 @@
 """One unit while it is told: its facts so far, whose it is, and what runs in."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from random import Random
@@ -164,10 +163,6 @@ class Telling:
         """The permitted rate."""
         on = self.request.recorded_at
         return permitted_rate_ml_h(self.request, self.lying.patient, self.work.policy, on)[0]
-
-
-Step = Callable[[Telling, datetime], datetime | None]
-"""Tells on from an instant; answers when that was done, None where the unit's way ended there."""
 
 
 def _warmer(body: Body, at: datetime, by: float) -> Observed:
