@@ -83,7 +83,7 @@ class BoardPage:
 
     async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         app, query = scope["app"], query_of(scope)
-        secret, now = secret_of(scope), app.state.clock()
+        secret, now = secret_of(app, scope), app.state.clock()
         holder = await signed_in(app, secret, now)
         if holder is None or holder.locked:
             if not self._whole:
@@ -180,7 +180,7 @@ class BoardStream:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Send what changes until the page leaves or the session is over."""
-        app, secret = scope["app"], secret_of(scope)
+        app, secret = scope["app"], secret_of(scope["app"], scope)
         ward_id = scope["path_params"]["ward_id"]
 
         async def may_listen() -> bool:

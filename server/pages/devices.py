@@ -2,10 +2,11 @@
 
 from datetime import timedelta
 from secrets import token_urlsafe
-from typing import Any, Final
+from typing import Final
 
 from fastapi import Request, Response
 
+from server.pages.cookies import cookie_name, cookie_rules, keep_cookie, read_cookie
 from server.pages.visitors import COOKIE, VISIT_COOKIE
 
 DEVICE_COOKIE: Final = "fourth_hour_device"
@@ -34,12 +35,12 @@ SYSTEMS: Final = (
 
 def device_of(request: Request) -> str:
     """Answer the secret by which this device is known, empty for one never seen."""
-    return request.cookies.get(DEVICE_COOKIE, "")
+    return read_cookie(request, DEVICE_COOKIE)
 
 
 def visit_of(request: Request) -> str:
     """Answer the secret of this visit to the sign-in page, empty for one that begins."""
-    return request.cookies.get(VISIT_COOKIE, "")
+    return read_cookie(request, VISIT_COOKIE)
 
 
 def device_words(request: Request) -> str:
@@ -53,22 +54,16 @@ def device_words(request: Request) -> str:
 
 def keep_session(request: Request, answer: Response, secret: str, seconds: int) -> None:
     """Have the browser keep a session."""
-    answer.set_cookie(COOKIE, secret, max_age=seconds, **cookie_rules(request))
+    keep_cookie(request, answer, COOKIE, secret, seconds)
 
 
 def drop_session(request: Request, answer: Response) -> None:
     """Have the browser forget its session."""
-    answer.delete_cookie(COOKIE, **cookie_rules(request))
+    answer.delete_cookie(cookie_name(request.app, COOKIE), **cookie_rules(request))
 
 
 def keep_visit(request: Request, answer: Response, visit: str) -> None:
     """Have the browser keep that it stands before the sign-in page, and which device it is."""
-    answer.set_cookie(VISIT_COOKIE, visit, **cookie_rules(request))
+    keep_cookie(request, answer, VISIT_COOKIE, visit)
     device, seconds = device_of(request) or token_urlsafe(24), int(DEVICE_KNOWN.total_seconds())
-    answer.set_cookie(DEVICE_COOKIE, device, max_age=seconds, **cookie_rules(request))
-
-
-def cookie_rules(request: Request) -> dict[str, Any]:
-    """Answer the rules of every cookie of a person."""
-    secure = request.app.state.settings.secure_cookies
-    return {"path": "/", "httponly": True, "samesite": "lax", "secure": secure}
+    keep_cookie(request, answer, DEVICE_COOKIE, device, seconds)

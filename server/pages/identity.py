@@ -7,6 +7,7 @@ from fastapi import APIRouter, Query, Request, Response
 from server.domain.audit import SubjectKind
 from server.domain.identity_check import CheckState
 from server.pages.answers import PageRoute, attempt, done
+from server.pages.cookies import OF_A_PATH, cookie_name, read_cookie
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.identities.identity_view import identity_view, wait_view
 from server.pages.identities.read_entry import read_entry
@@ -100,7 +101,8 @@ def sign(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
                 session, visitor.actor, episode_id, typed.raw("check"), second, now=now
             )
         answer = done(identity_href(episode_id))
-        answer.set_cookie(SEAT, secret, **_seat_rules(request, episode_id))
+        called = cookie_name(request.app, SEAT, OF_A_PATH)
+        answer.set_cookie(called, secret, **_seat_rules(request, episode_id))
         return answer
 
     return attempt(visitor, typed, act, lambda wrong: _again(request, visitor, typed, wrong))
@@ -134,7 +136,7 @@ def _look(request: Request, visitor: Visitor, episode_id: str, *, begins: bool =
 
 def _reader(request: Request, visitor: Visitor, episode_id: str) -> Actor:
     """Who reads on this device: the person of the session, or the second who signed on it."""
-    secret, now = request.cookies.get(SEAT, ""), now_of(request)
+    secret, now = read_cookie(request, SEAT, OF_A_PATH), now_of(request)
     with request.app.state.store.read() as session:
         return actor_of_seat(session, episode_id, secret, now=now) or visitor.actor
 

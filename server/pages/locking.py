@@ -8,6 +8,7 @@ from fastapi.responses import JSONResponse
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done, to_locked, to_sign_in
+from server.pages.cookies import read_cookie
 from server.pages.devices import keep_session
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import LOCKED, SIGN_IN, local_path
@@ -62,7 +63,7 @@ def act(looking: Looking, typed: Typed) -> Response:
 @router.post("/lock")
 def lock_screen(request: Request, typed: Typed) -> Response:
     """Lock the screen at once."""
-    secret = request.cookies.get(COOKIE, "")
+    secret = read_cookie(request, COOKIE)
     require_token(typed, secret)
     # First: also where the database is away nothing more is shown to this session.
     signed_in_of(request.app).forget(secret)

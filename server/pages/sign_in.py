@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse, JSONResponse
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done
+from server.pages.cookies import read_cookie
 from server.pages.devices import device_words, drop_session, keep_session, keep_visit, visit_of
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import SIGN_IN, SIGN_OUT, local_path
@@ -59,7 +60,7 @@ async def enter(request: Request, typed: Typed) -> Response:
 @router.post(SIGN_OUT)
 def leave(request: Request, typed: Typed) -> Response:
     """Sign out; the session is over at once."""
-    secret = request.cookies.get(COOKIE, "")
+    secret = read_cookie(request, COOKIE)
     if secret:
         require_token(typed, secret)
         # First: also where the database is away nothing more is shown to this session.
@@ -108,12 +109,12 @@ def _require_token(request: Request, typed: Entry) -> None:
     try:
         require_token(typed, visit_of(request))
     except FormNotOurs:
-        require_token(typed, request.cookies.get(COOKIE, ""))
+        require_token(typed, read_cookie(request, COOKIE))
 
 
 def _open(request: Request, staff: Staff) -> str:
     """Open a session in place of the one on this device; its secret."""
-    state, left = request.app.state, request.cookies.get(COOKIE, "")
+    state, left = request.app.state, read_cookie(request, COOKIE)
     length, device = state.settings.session_length, device_words(request)
     with state.store.write() as session:
         opened = change_person(

@@ -13,6 +13,7 @@ from urllib.parse import urlsplit
 from fastapi import Depends, Request
 
 from server.clock import utc_now
+from server.pages.cookies import read_cookie
 from server.pages.forms.entry import Entry
 from server.pages.signed_in import SignedIn
 from server.services.actor import Actor
@@ -98,7 +99,7 @@ def looking(request: Request) -> Visitor:
     with suppress(Away):
         if not app.state.feed.away:
             return visitor(request)
-    secret, known = request.cookies.get(COOKIE, ""), signed_in_of(app)
+    secret, known = read_cookie(request, COOKIE), signed_in_of(app)
     holder = known.find_or_last_known(app, secret, now) if secret else None
     if holder is None:
         raise SignInNeeded(_wanted(request))
@@ -116,7 +117,7 @@ def visitor_of(app: Any, holder: Holder, secret: str) -> Visitor:
 
 def held(request: Request) -> tuple[str, Holder | None]:
     """Answer the cookie of a request and the session behind it, locked or not."""
-    secret = request.cookies.get(COOKIE, "")
+    secret = read_cookie(request, COOKIE)
     known = signed_in_of(request.app)
     return secret, known.find(request.app, secret, now_of(request)) if secret else None
 

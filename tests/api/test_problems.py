@@ -211,7 +211,8 @@ def test_a_fault_is_told_by_a_number_and_traced_in_the_log_only(
 def test_every_answer_says_what_a_browser_is_to_hold_it_to(api: BoardApi, path: str) -> None:
     headers = api.client.get(path).headers
 
-    assert headers["content-security-policy"].startswith("default-src 'none'; script-src 'self'")
+    for rule in ("default-src 'none'", "object-src 'none'", "base-uri 'none'", "script-src 'self'"):
+        assert rule in headers["content-security-policy"].split("; ")
     assert "unsafe" not in headers["content-security-policy"]
     assert headers["x-content-type-options"] == "nosniff"
     assert headers["referrer-policy"] == "same-origin"
@@ -234,7 +235,7 @@ def test_behind_https_a_browser_is_told_to_stay_there(
     with opened_api(sqlite_template, tmp_path, secure_cookies=True) as api:
         answer = api.client.get("/healthz")
 
-    assert answer.headers["strict-transport-security"] == "max-age=31536000"
+    assert answer.headers["strict-transport-security"] == "max-age=31536000; includeSubDomains"
 
 
 @pytest.mark.parametrize(

@@ -56,7 +56,7 @@ class BoardFirst:
 def page_at_hand(app: Any, scope: Scope, ward_id: str) -> bytes | None:
     """The very bytes that `BoardPage` would send from memory, None if it would have to draw."""
     quick = not scope["query_string"] and not app.state.feed.away
-    secret = secret_of(scope) if quick else ""
+    secret = secret_of(app, scope) if quick else ""
     now = app.state.clock()
     holder = signed_in_of(app).remembered(secret, now) if secret else None
     if holder is None or not may(holder.actor, Act.READ, ward_id):

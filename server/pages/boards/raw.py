@@ -7,18 +7,19 @@ from urllib.parse import parse_qs
 
 from starlette.types import Scope, Send
 
+from server.pages.cookies import cookie_name
 from server.pages.visitors import COOKIE
 
-_COOKIE: Final = f"{COOKIE}=".encode()
+_COOKIE: Final = COOKIE.encode()
 _PLAIN: Final = (b"content-type", b"text/html; charset=utf-8")
 _KEPT: Final = (b"cache-control", b"no-store")
 
 
-def secret_of(scope: Scope) -> str:
+def secret_of(app: Any, scope: Scope) -> str:
     """Answer the session cookie of a request, empty without one."""
     for name, value in scope["headers"]:
         if name == b"cookie" and _COOKIE in value:
-            return _cookie(value.decode("latin-1"))
+            return _cookie(value.decode("latin-1"), cookie_name(app, COOKIE))
     return ""
 
 
@@ -38,12 +39,12 @@ async def send_html(
     await send({"type": "http.response.body", "body": body})
 
 
-def _cookie(text: str) -> str:
-    plain = text.removeprefix(f"{COOKIE}=")
+def _cookie(text: str, called: str) -> str:
+    plain = text.removeprefix(f"{called}=")
     if plain != text and ";" not in plain and '"' not in plain:
         return plain
     try:
-        found: Any = SimpleCookie(text).get(COOKIE)
+        found: Any = SimpleCookie(text).get(called)
     except CookieError:
         return ""
     return found.value if found is not None else ""
