@@ -79,7 +79,7 @@ def test_a_unit_that_runs_has_its_checks_ahead_until_its_finish_limit() -> None:
             Line("Running check", "due Wed 01:25, by Wed 01:40"),
             Line("Running check", "due Wed 02:25, by Wed 02:40"),
             END,
-            Line("", ""),
+            Line("Further set", ""),
         ),
         starts=False,
         ends=True,
@@ -111,7 +111,7 @@ def test_a_unit_that_is_not_started_counts_from_a_time_that_is_written_by_hand()
         ("First check", "15 min after start, by 20 min", NO_BOXES),
         *[("Running check", "60 min later, within 15 min", NO_BOXES)] * 3,
         ("End observations", "15 min after end, by 60 min", NO_BOXES),
-        ("", "", NO_BOXES),
+        ("Further set", "", NO_BOXES),
     ]
 
 
@@ -148,7 +148,7 @@ def test_a_unit_that_is_in_owes_its_end_set_and_its_fate() -> None:
     assert ended.times[1:] == (("Ended", "Wed 4 Mar 01:00"), ("Fate by", "Wed 4 Mar 05:00"))
     assert ended.lines[1:] == (
         Line("End observations", "due 01:15, by 02:00"),
-        Line("", ""),
+        Line("Further set", ""),
     )
     assert (ended.starts, ended.ends) == (False, False)
 

@@ -36,7 +36,7 @@ class Line:
 def lines_of(picture: Picture, times: Times, *, fahrenheit: bool) -> tuple[Line, ...]:
     """Answer the lines of one unit, the last known set first, each check along the policy."""
     known = _last_known(picture, times, fahrenheit=fahrenheit)
-    spare = (Line("", ""),) * SPARE
+    spare = (Line("Further set", ""),) * SPARE
     episode, policy = picture.episode, picture.case.policy
     if episode.reaction is None and episode.started_at is None:
         return (*known, *_from_the_start(policy), *spare)
