@@ -7,9 +7,9 @@ is the smallest step its words show. Rows that are as they were stay the same ob
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from threading import Lock
-from typing import Any
+from typing import Any, Final
 
 from server.domain.events import Event
 from server.domain.picture import Case
@@ -29,6 +29,10 @@ from server.store.wards import Ward, read_ward
 
 # Facts that reach further than the unit they are recorded on, or change what judges it.
 _FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
+
+
+PUT_BACK: Final = timedelta(minutes=1)
+"""So far back no two looks at once lie apart: the clock was set."""
 
 
 class LiveBoard:
@@ -72,7 +76,10 @@ class LiveBoard:
         ward = read_ward(session, self.ward_id)
         if ward is None:
             raise NotFound("the ward")
-        if self._ward is None or not self._catch_up(session, self._ward, ward, now):
+        put_back = self._board is not None and now < self._board.at - PUT_BACK
+        # What had left by then stands on it again.
+        known = None if put_back else self._ward
+        if known is None or not self._catch_up(session, known, ward, now):
             self._load(session, ward, now)
         self._ward = ward
         return self._make(session, ward, now)

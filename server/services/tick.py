@@ -16,7 +16,7 @@ from server.services.cases import cases_of, load_case
 from server.services.derived import Derived, derive
 from server.services.raise_reminders import raise_owed
 from server.services.refresh import store_derived
-from server.store.checks import is_anything_due, note_check
+from server.store.checks import is_anything_due, look_again, note_check, was_ahead
 from server.store.due import episodes_due, set_fault
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
@@ -25,6 +25,8 @@ from server.store.store import Store
 
 HEARTBEAT: Final = "tick"
 RETRY_AFTER: Final = timedelta(seconds=30)
+STEP: Final = timedelta(minutes=1)
+"""Clocks of several machines differ by less; a step is larger."""
 BATCH: Final = 50
 MOST_BATCHES: Final = 100
 
@@ -46,6 +48,7 @@ def tick(store: Store, *, now: datetime) -> Ticked:
     Each batch is a transaction of its own, so that others get their turn to write between two.
     Raises `Away` when the database is; then nothing is noted, and the next tick catches up.
     """
+    _put_back(store, now)
     done = Ticked(0, 0, 0)
     for _ in range(MOST_BATCHES):
         with store.write() as session:
@@ -55,6 +58,17 @@ def tick(store: Store, *, now: datetime) -> Ticked:
                 note_check(session, HEARTBEAT, now)
                 return done
     return done
+
+
+def _put_back(store: Store, now: datetime) -> None:
+    """Where the clock was put back, have everything looked at that it had run ahead of."""
+    with store.read() as session:
+        if not was_ahead(session, HEARTBEAT, now + STEP):
+            return
+    with store.write() as session:
+        _LOG.warning("the clock was put back by more than a minute: all units are looked at anew")
+        look_again(session, now)
+        note_check(session, HEARTBEAT, now)
 
 
 def _work_out(session: WriteSession, now: datetime) -> Ticked:

@@ -285,3 +285,12 @@ def _set_kind(file: Path, kind: str) -> None:
             (kind,),
         )
     connection.close()
+
+
+def test_after_the_clock_was_put_back_it_shows_again_what_had_left_by_then(live: Live) -> None:
+    live.charting.record(21, Cancelled("ward_decision"), "e3")
+    gone = ids_of(live.board(22 + 24 * 60))
+
+    assert "e3" not in gone
+    assert live.is_right(22)
+    assert "e3" in ids_of(live.board(22))

@@ -237,3 +237,23 @@ def test_what_is_left_over_is_worked_out_by_the_next_tick(
 
     assert (first, checked) == (Ticked(50, 100, 0), None)
     assert (then, charting.board(21).checked_at) == (Ticked(2, 4, 0), at(20, 1))
+
+
+@ON_BOTH_ENGINES
+def test_a_clock_that_was_put_back_has_everything_looked_at_again(
+    issued: Charting, caplog: pytest.LogCaptureFixture
+) -> None:
+    issued.tick(20)
+    before, raised = issued.clock_states(), len(issued.reminders())
+    issued.tick(20 + 24 * 60)
+    a_day_on, told = issued.clock_states(), len(issued.reminders())
+
+    back, after = issued.tick(20), issued.tick(21)
+
+    assert (before == a_day_on, raised < told) == (False, True)
+    assert (back, after) == (Ticked(1, 0, 0), Ticked(0, 0, 0))
+    assert issued.clock_states() == before
+    assert caplog.messages == [
+        "the clock was put back by more than a minute: all units are looked at anew"
+    ]
+    assert issued.rebuild(21).differed == ()
