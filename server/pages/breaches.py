@@ -86,7 +86,7 @@ def _page(screen: Screen, scope: Scope) -> Response:
     return page(
         "breaches/breaches.html",
         status=422 if entry.errors else 200,
-        head=screen.head(setting),
+        head=screen.head_of_all(setting) if everywhere else screen.head(setting),
         view=found and breaches_view(found, entry, scope.href, now, wards=everywhere),
         href=scope.href,
         everywhere=EVERYWHERE if setting.several and not everywhere else "",

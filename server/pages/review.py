@@ -126,7 +126,7 @@ def _page(screen: Screen, typed: Entry | None = None, wrong: Wrong | None = None
     return page(
         "review/review.html",
         status=status,
-        head=screen.head(setting),
+        head=screen.head(setting) if screen.ward_id else screen.head_of_all(setting),
         view=view,
         href=href,
         everywhere=EVERYWHERE if setting.several and screen.ward_id is not None else "",

@@ -1,9 +1,9 @@
 """What the set-up screens share: one look at the database for the head, one form that is tried."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from fastapi import Request, Response
 
@@ -16,6 +16,8 @@ from server.pages.tables import Sheet, form_page, plain_form
 from server.pages.visitors import Visitor, now_of
 from server.pages.ward_setting import WardSetting, head_of, ward_setting
 from server.store.sessions import WriteSession
+
+ALL_WARDS: Final = "All my wards"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,10 @@ class Screen:
     def head(self, setting: WardSetting) -> PageHead:
         """The head of the page."""
         return head_of(self.visitor, setting, self.now, self.name)
+
+    def head_of_all(self, setting: WardSetting) -> PageHead:
+        """The head of a page of all wards of the person; links lead to the first of them."""
+        return replace(self.head(setting), ward_name=ALL_WARDS)
 
     def form(
         self,
