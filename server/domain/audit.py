@@ -22,6 +22,7 @@ class AuditAct(StrEnum):
     BADGE_RECORDED = "badge_recorded"
     BADGE_TAKEN_BACK = "badge_taken_back"
     PIN_SET = "pin_set"
+    PASSWORD_SET = "password_set"  # noqa: S105 - a word of the trail
     VIEWED = "viewed"
     EXPORTED = "exported"
     WARD_ENTERED = "ward_entered"

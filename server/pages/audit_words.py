@@ -23,6 +23,7 @@ ACT: Final[Mapping[AuditAct, str]] = {
     AuditAct.BADGE_RECORDED: "recorded a badge",
     AuditAct.BADGE_TAKEN_BACK: "took a badge back",
     AuditAct.PIN_SET: "set a PIN",
+    AuditAct.PASSWORD_SET: "changed their own password",
     AuditAct.VIEWED: "looked at",
     AuditAct.EXPORTED: "took away",
     AuditAct.WARD_ENTERED: "entered a ward",

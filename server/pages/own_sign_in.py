@@ -17,6 +17,8 @@ from server.pages.visitors import See, Typed, Visitor, now_of, signed_in_of
 from server.services.badges import read_badge
 from server.services.end_sessions import end_other_sessions, end_own_session, list_own_sessions
 from server.services.keep_unsent import list_unsent
+from server.services.passwords import SHORTEST_PASSWORD
+from server.services.set_password import set_own_password
 from server.services.set_pin import pin_set_at, set_pin
 from server.services.shown import shows_no_patient
 
@@ -24,6 +26,10 @@ router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "my-sign-in"
 NOT_AGAIN: Final = "is not the same as the PIN above"
+DONE: Final = {
+    "pin": "Your PIN is set. With your badge it signs you in on any device of the ward.",
+    "password": "Your password is changed. You are signed out everywhere but here.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +47,7 @@ class SessionView:
 @shows_no_patient
 def see_own_sign_in(request: Request, visitor: See, done: str = "") -> Response:
     """The PIN, the badge, the sessions, and the pages with something typed and not stored."""
-    return _page(request, visitor, done=done == "pin")
+    return _page(request, visitor, done=DONE.get(done, ""))
 
 
 @router.post(f"{MY_SIGN_IN}/pin")
@@ -58,6 +64,22 @@ def enter_pin(request: Request, visitor: See, typed: Typed) -> Response:
         return f"{MY_SIGN_IN}?done=pin"
 
     return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong))
+
+
+@router.post(f"{MY_SIGN_IN}/password")
+def enter_password(request: Request, visitor: See, typed: Typed) -> Response:
+    """Change the own password; the present one is asked for, and all other sessions end."""
+    screen = Screen(request, visitor, NAME)
+
+    def act() -> str:
+        _require_both(typed)
+        require_password(request, visitor.actor, typed)
+        with screen.store.write() as session:
+            set_own_password(session, visitor.actor, typed.raw("new_password"), now=screen.now)
+        signed_in_of(request.app).forget_all()
+        return f"{MY_SIGN_IN}?done=password"
+
+    return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong, form="w"))
 
 
 @router.post(f"{MY_SIGN_IN}/sessions/{{session_id}}/end")
@@ -97,8 +119,20 @@ def _require_same(typed: Entry) -> None:
     typed.check()
 
 
+def _require_both(typed: Entry) -> None:
+    for field in ("password", "new_password"):
+        if not typed.raw(field):
+            typed.refuse(field, MISSING)
+    typed.check()
+
+
 def _page(
-    request: Request, visitor: Visitor, *, wrong: Wrong | None = None, done: bool = False
+    request: Request,
+    visitor: Visitor,
+    *,
+    wrong: Wrong | None = None,
+    done: str = "",
+    form: str = "f",
 ) -> Response:
     screen, now, actor = Screen(request, visitor, NAME), now_of(request), visitor.actor
     setting = screen.setting()
@@ -128,5 +162,7 @@ def _page(
         here=MY_SIGN_IN,
         done=done,
         errors=wrong.errors if wrong else {},
+        wrong_form=form,
+        shortest_password=SHORTEST_PASSWORD,
     )
     return say_when(answer, wrong) if wrong else answer

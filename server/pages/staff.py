@@ -16,13 +16,13 @@ from server.pages.visitors import See, Typed, signed_in_of
 from server.pages.ward_setting import ROLE
 from server.services.badges import list_badged
 from server.services.enter_staff import (
-    SHORTEST_PASSWORD,
     StaffDraft,
     enter_staff,
     list_staff,
     read_staff,
 )
 from server.services.enter_ward import list_wards
+from server.services.passwords import SHORTEST_PASSWORD
 from server.services.permissions import Act, may, require
 from server.services.shown import shows_no_patient
 from server.store.staff import Staff

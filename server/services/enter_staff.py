@@ -12,7 +12,7 @@ from server.domain.words import Role
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.passwords import hash_password
+from server.services.passwords import hash_password, require_password
 from server.services.permissions import Act, require
 from server.store import staff as stored
 from server.store.badges import forget_badge, forget_pin
@@ -22,7 +22,6 @@ from server.store.sign_ins import close_sessions_of
 from server.store.staff import Staff
 from server.store.wards import list_wards
 
-SHORTEST_PASSWORD: Final = 10
 KEPT: Final = ("name", "role", "wards", "sign_in_name", "active")
 
 
@@ -137,9 +136,8 @@ def _require_sound(session: ReadSession, draft: StaffDraft) -> None:
     for ward_id in sorted(draft.wards or ()):
         if ward_id not in known:
             raise Invalid("wards", f"there is no ward {ward_id}")
-    if draft.password is not None and len(draft.password) < SHORTEST_PASSWORD:
-        message = f"is too short; expected at least {SHORTEST_PASSWORD} characters"
-        raise Invalid("password", message)
+    if draft.password is not None:
+        require_password("password", draft.password, draft.name, draft.sign_in_name or "")
     _require_free_name(session, draft)
 
 

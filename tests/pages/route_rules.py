@@ -160,6 +160,7 @@ RULES: Final[Mapping[str, Rule]] = {
     "POST /unlock": Open(),
     "GET /my-sign-in": Own(),
     "POST /my-sign-in/pin": Own(),
+    "POST /my-sign-in/password": Own(),
     "POST /my-sign-in/sessions/{session_id}/end": Own(),
     "POST /my-sign-in/others/end": Own(),
     "GET /unsent": Own(),

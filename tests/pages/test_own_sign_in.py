@@ -41,6 +41,27 @@ def test_one_sets_ones_own_pin_with_the_password(shared: Hospital) -> None:
     assert shared.visit().done("/sign-in", "by-badge", badge="LW-101", pin="739016") == "/"
 
 
+def test_one_changes_ones_own_password_and_is_signed_out_elsewhere(shared: Hospital) -> None:
+    browser, elsewhere, here = shared.visit(NURSE), shared.visit(NURSE), "/my-sign-in"
+    new = "kettle orbit lantern moss"
+
+    empty = browser.send(here, "own-password")
+    wrong = browser.send(here, "own-password", password=PIN, new_password=new)
+    weak = browser.send(here, "own-password", password=PASSWORD, new_password="password123456")
+    still = elsewhere.get("/mine").status_code
+    done = browser.done(here, "own-password", password=PASSWORD, new_password=new)
+
+    assert [Page(one.text).errors for one in (empty, wrong, weak)] == [
+        dict.fromkeys(("w-password", "w-new_password"), "nothing was entered; this is needed"),
+        {"w-password": "is not your password"},
+        {"w-new_password": "is soon guessed; expected words that nobody would try, four are good"},
+    ]
+    assert (still, elsewhere.get("/mine").status_code) == (200, 303)
+    assert "Your password is changed." in browser.see(done).text
+    sign_in = {"sign_in_name": NURSE.id, "password": new}
+    assert shared.visit().send("/sign-in", "/sign-in", **sign_in).status_code == 303
+
+
 def test_one_sees_and_ends_ones_own_sessions(shared: Hospital) -> None:
     desk, phone, tablet = (shared.visit(NURSE) for _ in range(3))
     page = desk.see("/my-sign-in")

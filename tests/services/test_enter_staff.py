@@ -35,6 +35,7 @@ from tests.services.people import (
 from tests.services.shared_device import holder, with_badge
 from tests.store.facts import counted_queries
 
+GUESSED = "is soon guessed; expected words that nobody would try, four are good"
 NEW = StaffDraft("nurse-3", " Noa New ", Role.BEDSIDE_NURSE, W1, "noa", "correct horse")
 
 
@@ -153,6 +154,10 @@ def test_a_changed_name_is_told_to_every_ward(charting: Charting) -> None:
         ({"role": Role.INTERFACE}, "role", "interface is for programs; make a token for it"),
         ({"wards": frozenset({"w1", "w7"})}, "wards", "there is no ward w7"),
         ({"password": "ninechars"}, "password", "is too short; expected at least 10 characters"),
+        ({"password": "password123456"}, "password", GUESSED),
+        ({"password": "qwertyuiop12"}, "password", GUESSED),
+        ({"password": "noanoanoa1"}, "password", GUESSED),
+        ({"password": "Fourth Hour1"}, "password", GUESSED),
     ],
 )
 def test_somebody_who_cannot_be_is_refused(

@@ -8,8 +8,9 @@ from server.api.fields import Id, Line, Ref, Role, Strict
 from server.api.instants import Instant
 from server.domain import limits
 from server.services.enter_shift import ShiftDraft
-from server.services.enter_staff import SHORTEST_PASSWORD, StaffDraft
+from server.services.enter_staff import StaffDraft
 from server.services.enter_ward import WardDraft
+from server.services.passwords import SHORTEST_PASSWORD
 from server.store.shifts import Break
 
 
