@@ -63,8 +63,8 @@ def leave(request: Request, typed: Typed) -> Response:
     secret = read_cookie(request, COOKIE)
     if secret:
         require_token(typed, secret)
-        # First: also where the database is away nothing more is shown to this session.
-        signed_in_of(request.app).forget(secret)
+        # First: where the database is away it is shown nothing more, and locked afterwards.
+        signed_in_of(request.app).close(secret)
         with request.app.state.store.write() as session:
             sign_out(session, secret, now=now_of(request))
         signed_in_of(request.app).forget(secret)

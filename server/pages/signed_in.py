@@ -39,6 +39,7 @@ class SignedIn:
     def __init__(self) -> None:
         self._kept: dict[str, tuple[float, Holder]] = {}
         self._seen: dict[str, Seen] = {}
+        self._to_lock: set[str] = set()
 
     def remembered(self, secret: str, now: datetime) -> Holder | None:
         """The unlocked session of a cookie that was looked up a moment ago."""
@@ -50,6 +51,7 @@ class SignedIn:
 
     def look_up(self, app: Any, secret: str, now: datetime) -> Holder | None:
         """The session of a cookie, asked of the database; one that was left too long is locked."""
+        self._lock_if_owed(app, secret, now)
         holder = _read(app, secret, now)
         if holder is not None and self._acted_since(secret, holder):
             holder = self._write_act(app, secret, now)
@@ -113,21 +115,41 @@ class SignedIn:
 
         Called every few seconds. Raises `Away`.
         """
+        for secret in tuple(self._to_lock):
+            self._lock_if_owed(app, secret, now)
         for secret, seen in tuple(self._seen.items()):
             if now - seen.used_at > SEEN_FOR:
                 self._seen.pop(secret, None)
             elif now - seen.verified_at >= SEEN_AGAIN:
                 self._verify(app, secret, seen, now)
 
+    def close(self, secret: str) -> None:
+        """Show a session nothing more from memory, and lock it once the database is there.
+
+        Said before a session is locked or ended; `forget`, said afterwards, takes back what was
+        done by then.
+        """
+        is_known = secret in self._seen
+        self.forget(secret)
+        if is_known and len(self._to_lock) < MOST_KEPT:
+            self._to_lock.add(secret)
+
     def forget(self, secret: str) -> None:
         """Forget a session that has ended or is locked."""
         self._kept.pop(secret, None)
         self._seen.pop(secret, None)
+        self._to_lock.discard(secret)
 
     def forget_all(self) -> None:
         """Forget everybody: somebody's role or wards have changed."""
         self._kept.clear()
         self._seen.clear()
+
+    def _lock_if_owed(self, app: Any, secret: str, now: datetime) -> None:
+        if secret in self._to_lock:
+            with app.state.store.write() as session:
+                lock(session, secret, now=now)
+            self._to_lock.discard(secret)
 
     def _acted_since(self, secret: str, holder: Holder) -> bool:
         """Whether an act is still to be written, of a session that nobody locked by hand."""

@@ -147,6 +147,7 @@ def test_what_is_known_is_shown_to_nobody_who_was_not_let_in(
         charge.post("/lock", _token(charge))
         refused["locked while it was away"] = charge.get(BOARD)
         refused["its sheet"] = charge.get(SHEET)
+    unlocked = charge.get(BOARD), hospital.visit(CHARGE).get(BOARD)
 
     assert {why: answer.status_code for why, answer in refused.items()} == {
         "never looked up here": 503,
@@ -158,6 +159,9 @@ def test_what_is_known_is_shown_to_nobody_who_was_not_let_in(
         "locked while it was away": 503,
         "its sheet": 503,
     }
+    # What could not be written of the lock is written now.
+    assert unlocked[0].headers["location"].startswith("/locked")
+    assert unlocked[1].status_code == 200
     assert [answer.status_code for answer in signed_out] == [503, 303, 303]
     assert shown == (200, 200)
     assert not [why for why, answer in refused.items() if "Alder" in answer.text]

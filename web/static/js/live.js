@@ -20,6 +20,7 @@ let places = new Map();
 let scrolled = 0;
 let isPart = false;
 let isAway = !document.getElementById("banner-away").hidden;
+let isOwed = false; // a whole board, since the database is back
 
 function show(id, text) {
   const banner = document.getElementById(id);
@@ -41,8 +42,9 @@ stream.addEventListener("tick", (event) => {
   hear();
   if (checkedAt) document.getElementById("checked").dataset.at = checkedAt;
   show("banner-away", away);
-  if (isAway && !away) refresh(); // the database is back: what was missed is fetched
+  isOwed ||= isAway && !away;
   isAway = Boolean(away);
+  if (isOwed) refresh();
   show("banner-late", lateText(Date.parse(at), checkedAt && Date.parse(checkedAt)));
 });
 
@@ -131,6 +133,7 @@ document.addEventListener("htmx:before:swap", (event) => {
 });
 
 document.addEventListener("htmx:after:swap", () => {
+  if (!isPart) isOwed = false;
   if (window.scrollY !== scrolled) window.scrollTo({ top: scrolled, behavior: "instant" });
   if (!isPressed()) return settle();
   document.addEventListener("pointerup", settle, { once: true });
