@@ -4,13 +4,17 @@ import logging
 from collections.abc import Callable, Iterable
 from datetime import datetime
 from queue import Empty, SimpleQueue
-from threading import Thread
+from threading import Event, Thread
 from time import monotonic
-from typing import Final, Protocol
+from typing import Final, Protocol, TypeVar
 
 from server.live.news import News, Pulse, Source
 
 POLL_SECONDS: Final = 1.0
+PATIENCE: Final = 4
+"""A source that has not answered for so many polls is away, whatever becomes of the question."""
+
+Answer = TypeVar("Answer")
 
 _LOG: Final = logging.getLogger(__name__)
 
@@ -30,8 +34,9 @@ class Change(Protocol):
 class Feed:
     """One thread that tells its followers what changed, ward by ward in order of revision.
 
-    Followers are called in that thread. What several commits changed may be told at once. `away`
-    while the source cannot be read; `reached_at` is when it was read last, None: never.
+    Followers are called in that thread, and for the pulse by another while it waits for the source.
+    What several commits changed may be told at once. `away` while the source cannot be read;
+    `reached_at` is when it was read last, None: never.
     """
 
     def __init__(
@@ -47,7 +52,9 @@ class Feed:
         self._told: dict[str, int] = {}
         self._of_news: list[Callable[[News], None]] = []
         self._of_pulse: list[Callable[[Pulse], None]] = []
-        self._thread: Thread | None = None
+        self._threads: tuple[Thread, ...] = ()
+        self._asked_at: float | None = None
+        self._over = Event()
         self._failing = False
 
     def follow(self, of_news: Callable[[News], None], of_pulse: Callable[[Pulse], None]) -> None:
@@ -70,18 +77,23 @@ class Feed:
 
     def start(self) -> None:
         """Begin, if it has not begun; what changed before is not told."""
-        if self._thread is not None:
+        if self._threads:
             return
         self._safely(self._poll)
-        self._thread = Thread(target=self._run, name="feed", daemon=True)
-        self._thread.start()
+        self._over.clear()
+        runs = (("feed", self._run), ("feed-beat", self._beat))
+        self._threads = tuple(Thread(target=run, name=name, daemon=True) for name, run in runs)
+        for thread in self._threads:
+            thread.start()
 
     def stop(self) -> None:
-        """End the thread; nothing is told after this returns."""
-        if self._thread is not None:
+        """End the threads; nothing is told after this returns."""
+        if self._threads:
             self._heard.put(None)
-            self._thread.join()
-            self._thread = None
+            self._over.set()
+        for thread in self._threads:
+            thread.join()
+        self._threads = ()
 
     def _run(self) -> None:
         poll_at = monotonic() + self._poll_seconds
@@ -96,6 +108,21 @@ class Feed:
                 return
             self._safely(lambda heard=heard: self._catch_up(*heard))  # type: ignore[misc]
 
+    def _beat(self) -> None:
+        """Go on with the pulse where the source hangs: silence would look like a lost line."""
+        while not self._over.wait(self._poll_seconds):
+            asked_at = self._asked_at
+            if asked_at is not None and monotonic() - asked_at > PATIENCE * self._poll_seconds:
+                self.away = True
+                self._pulse_all()
+
+    def _ask(self, question: Callable[[], Answer]) -> Answer:
+        self._asked_at = monotonic()
+        try:
+            return question()
+        finally:
+            self._asked_at = None
+
     def _poll(self) -> None:
         try:
             self._reach()
@@ -103,13 +130,16 @@ class Feed:
                 self._compare(ward_id, revision)
         finally:
             # Also when the database is away: silence would look like a lost connection.
-            for follower in self._of_pulse:
-                follower(self.pulse)
+            self._pulse_all()
+
+    def _pulse_all(self) -> None:
+        for follower in self._of_pulse:
+            follower(self.pulse)
 
     def _reach(self) -> None:
         at = self._now()  # what is committed while it is read may not be in it
         try:
-            self.pulse = self._source.pulse()
+            self.pulse = self._ask(self._source.pulse)
         except BaseException:
             self.away = True
             raise
@@ -127,7 +157,7 @@ class Feed:
     def _catch_up(self, ward_id: str, revision: int) -> None:
         told = self.told(ward_id)
         if revision > told:
-            self._tell(self._source.news(ward_id, told))
+            self._tell(self._ask(lambda: self._source.news(ward_id, told)))
 
     def _tell(self, news: News) -> None:
         self._told[news.ward_id] = news.revision

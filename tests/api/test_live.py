@@ -99,6 +99,22 @@ def test_a_source_that_fails_is_asked_again_and_ticks_go_on() -> None:
     play(act)
 
 
+def test_a_source_that_hangs_is_away_and_ticks_go_on() -> None:
+    async def act(stage: Stage) -> None:
+        client, release, pulse = stage.client(), Event(), stage.ledger.pulse
+        await client.has(b".")
+        stage.ledger.pulse = lambda: (release.wait(30), pulse())[1]  # type: ignore[method-assign]
+        await until(lambda: stage.feed.away)
+        client.sent = b""
+        await client.has(b".")
+        stage.change()
+        release.set()
+        await until(lambda: not stage.feed.away)
+        await client.has(b"<6:e6>")
+
+    play(act)
+
+
 def test_a_database_put_back_has_everything_read_anew() -> None:
     async def act(stage: Stage) -> None:
         client = stage.client()

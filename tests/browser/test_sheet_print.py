@@ -3,7 +3,7 @@
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -35,7 +35,7 @@ LABEL: Final = Issued(at(0), "A999926123456", "E0336", BloodGroup.AB_NEG, at(900
 
 def a_unit(n: int) -> Case:
     """One of three kinds in turn: running, issued, waiting."""
-    fields = {"id": f"e{n}", "bed": f"Side room {n} east", "patient": LONG}
+    fields: dict[str, Any] = {"id": f"e{n}", "bed": f"Side room {n} east", "patient": LONG}
     kinds = running(**fields), case((0, LABEL), **fields), case(**fields)
     return replace(kinds[n % 3], zone=ZoneInfo(WARD.timezone))
 
