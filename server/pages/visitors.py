@@ -124,11 +124,11 @@ def held(request: Request) -> tuple[str, Holder | None]:
 
 async def typed_entry(request: Request) -> Entry:
     """Answer what was typed into the form that was sent; files are not looked at."""
-    form = await request.form()
     values: dict[str, list[str]] = {}
-    for name, value in form.multi_items():
-        if isinstance(value, str):
-            values.setdefault(name, []).append(value)
+    async with request.form() as form:
+        for name, value in form.multi_items():
+            if isinstance(value, str):
+                values.setdefault(name, []).append(value)
     return Entry(values)
 
 
