@@ -19,7 +19,7 @@ REPAIR_SECONDS: Final = 2.0
 class Job:
     """Something to do every so often; `run` is told the store and the present instant.
 
-    `at_once` runs may be under way at the same time, where one can wait for others outside.
+    `at_once` runs may be under way at the same time, where the next should not wait for one.
     """
 
     name: str
@@ -34,7 +34,7 @@ def run_tick(store: Store, now: datetime) -> object:
 
 
 def run_watch(store: Store, now: datetime) -> object:
-    """Look whether accepted plans still hold."""
+    """Look whether accepted plans still hold; while one ward is searched, the next is looked at."""
     return watch_plans(store, now=now, seconds=REPAIR_SECONDS)
 
 
@@ -52,7 +52,7 @@ def run_audit(store: Store, now: datetime) -> object:
 JOBS: Final = (
     Job("tick", timedelta(seconds=1), run_tick),
     Job("deliver", timedelta(seconds=1), run_deliver, at_once=4),
-    Job("plans", timedelta(seconds=1), run_watch),
+    Job("plans", timedelta(seconds=1), run_watch, at_once=4),
     Job("tidy", timedelta(hours=1), run_tidy),
     Job("audit", timedelta(hours=1), run_audit),
 )

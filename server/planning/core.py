@@ -5,7 +5,7 @@ Times are whole numbers on a scale of the caller's. OR-Tools is imported inside 
 """
 
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 from ortools.sat.python import cp_model
@@ -71,6 +71,23 @@ class Schedule:
         given = [task.present for task in (before, after) if task.present is not None]
         if given:
             row.only_enforce_if(*given)
+
+    @property
+    def variables(self) -> Iterator[Variable]:
+        """Every variable so far."""
+        for index in range(len(self.model.proto.variables)):
+            yield self.model.get_int_var_from_proto_index(index)
+
+    def shut(self, variable: Variable) -> None:
+        """Keep a variable at its least."""
+        self.model.add(variable <= self.model.proto.variables[variable.index].domain[0])
+
+    def copy(self) -> "Schedule":
+        """The same schedule in the making, to go on with in another way."""
+        copied = Schedule()
+        copied.model, copied.levels = self.model.clone(), list(self.levels)
+        copied._hint = dict(self._hint)
+        return copied
 
     def minimise(self, level: Level) -> None:
         """Add a level after those that are there."""

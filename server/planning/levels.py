@@ -5,57 +5,73 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
+from typing import Final
 
 from server.domain.plan.people import named_for
 from server.domain.plan.problem import PlanUnit
 from server.domain.plan.score import fair_shares
 from server.domain.plan.weights import BEYOND_SHARE, NOT_THE_NAMED, weight
 from server.planning.model import Place, WardModel
+from server.planning.named import Named
 from server.planning.values import Level, Sum, Variable, total
+
+_NAMES: Final = ("unplaced", "urgent_late", "overload", "changes", "comfort")
 
 Cost = Callable[[PlanUnit, datetime], int]
 
 
+def slot_worths(model: WardModel) -> tuple[Sum, ...]:
+    """Answer what the slots alone decide, level by level: no plan of the ward can cost less."""
+    return (
+        _left_out(model),
+        _by_slot(model, model.worth.late),
+        _overload(model),
+        total(_moved(model, one) for one in model.places),
+        _by_slot(model, model.worth.waiting) + _strangers(model),
+    )
+
+
+def named_worths(model: WardModel, named: Named) -> tuple[Sum, ...]:
+    """Answer what named people and their slots cost, level by level."""
+    unplaced, late, night, _, comfort = slot_worths(model)
+    changed = total(named.changed(place) for place in model.places)
+    return unplaced, late, night + named.overload, changed, comfort + named.beyond_share()
+
+
 def add_slot_levels(model: WardModel) -> None:
-    """Add what the slots alone decide, level by level: no plan of the ward can cost less."""
-    worth = model.worth
-    for level in (
-        Level("unplaced", _left_out(model)),
-        Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
-        Level("overload", _overload(model), _least(model, worth.night)),
-        Level("changes", total(_moved(model, one) for one in model.places)),
-        Level("comfort", _by_slot(model, worth.waiting) + _strangers(model)),
-    ):
-        model.schedule.minimise(level)
+    """Add what the slots alone decide, level by level."""
+    least = (0, _least(model, model.worth.late), _least(model, model.worth.night), 0, 0)
+    for name, worth, bound in zip(_NAMES, slot_worths(model), least, strict=True):
+        model.schedule.minimise(Level(name, worth, bound))
 
 
 def add_levels(model: WardModel, targets: Sequence[int | None] = ()) -> None:
     """Add the levels of `Objective` in their order, with what the slots alone cost at best."""
-    worth, places = model.worth, model.places
-    levels = (
-        Level("unplaced", _left_out(model)),
-        Level("urgent_late", _by_slot(model, worth.late), _least(model, worth.late)),
-        Level("overload", _overload(model), _least(model, worth.night)),
-        Level("changes", total(_changed(model, one) for one in places)),
-        Level("comfort", _comfort(model), _least(model, worth.waiting)),
-    )
+    worth, late, night = model.worth, model.worth.late, model.worth.night
+    least = (0, _least(model, late), _least(model, night), 0, _least(model, worth.waiting))
+    levels = map(Level, _NAMES, whole_worths(model), least)
     for level, target in zip_longest(levels, targets):
         model.schedule.minimise(replace(level, target=target))
 
 
-def add_comfort(model: WardModel, bounds: Sequence[int]) -> None:
-    """Keep every level before comfort to what none can beat: find such a plan, then the best."""
-    places = model.places
-    before = (
+def whole_worths(model: WardModel) -> tuple[Sum, ...]:
+    """Answer what a plan of the whole model costs, level by level."""
+    return (
         _left_out(model),
         _by_slot(model, model.worth.late),
         _overload(model),
-        total(_changed(model, one) for one in places),
+        total(_changed(model, one) for one in model.places),
+        _comfort(model),
     )
-    for worth, bound in zip(before, bounds, strict=False):
-        model.schedule.model.add(worth <= bound)
-    model.schedule.minimise(Level("unplaced", before[0], bounds[0]))
-    model.schedule.minimise(Level("comfort", _comfort(model), bounds[-1]))
+
+
+def keep_to(model: WardModel, bounds: Sequence[int | None]) -> None:
+    """Keep every level to what it may come to, None: to nothing; any such plan will do."""
+    worths = whole_worths(model)
+    for worth, bound in zip(worths, bounds, strict=True):
+        if bound is not None:
+            model.schedule.model.add(worth <= bound)
+    model.schedule.minimise(Level("unplaced", worths[0], bounds[0] or 0))
 
 
 def add_repair_levels(model: WardModel, change: int, most: int | None) -> None:

@@ -23,8 +23,11 @@ _MINUTE: Final = timedelta(minutes=1)
 Named = Sequence[tuple[Period, Variable]]
 
 
-def add_rows(model: WardModel) -> None:
-    """Keep the limits of the ward and the order of the units of one patient."""
+def add_rows(model: WardModel, *, is_counted: bool = True) -> None:
+    """Keep the limits of the ward and the order of the units of one patient.
+
+    `is_counted`: nobody is named slot by slot, which would say more than how many people there are.
+    """
     rules, tasks = model.problem.capacity.rules, model.problem.tasks
     starts, ways = _starts(model), _ways(model)
     if rules.most_starts is not None:
@@ -33,7 +36,8 @@ def add_rows(model: WardModel) -> None:
         at_most(model, ways, under_way(tasks, frozenset({Work.COLLECT})), rules.porters)
     if rules.issues_per_quarter is not None:
         _issues(model, rules.issues_per_quarter)
-    _people(model, starts)
+    if is_counted:
+        _people(model, starts)
     places = {place.unit.episode_id: place for place in model.places}
     for place in model.places:
         if place.unit.after in places:

@@ -7,10 +7,9 @@ only around the best plan so far.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import astuple, replace
+from dataclasses import astuple
 from datetime import datetime, timedelta
 from threading import Event
-from time import monotonic
 from typing import Final
 
 from server.domain.plan.alone import candidates
@@ -18,11 +17,13 @@ from server.domain.plan.laying import Draft
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
-from server.domain.plan.score import Worth, next_overload, score
-from server.planning.levels import add_comfort, add_levels, add_repair_levels, add_slot_levels
+from server.domain.plan.score import Worth, score
+from server.planning.ascent import Ascent
+from server.planning.budget import ROWS, Budget
+from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
-from server.planning.values import Answer, Limits
+from server.planning.values import Limits
 from server.planning.work import add_work
 
 Slots = Mapping[str, Sequence[datetime]]
@@ -49,9 +50,8 @@ class Stages:
         cancel: Event | None = None,
     ) -> None:
         """Begin with what the list rule finds."""
-        self.problem, self._limits = problem, limits
-        self._progress, self._cancel = progress, cancel
-        self._begun, self._work = monotonic(), 0.0
+        self.problem = problem
+        self._budget = Budget(limits, progress, cancel)
         self._costs = Worth.of(problem)
         self.slots: Slots = {one.episode_id: candidates(problem, one) for one in problem.units}
         self.plan = list_rule(problem, None, self.slots)
@@ -64,13 +64,17 @@ class Stages:
         if counted:
             named = list_rule(self.problem, None, counted)
             self.take(named)
-            if self._comfort(counted, named):
-                return
-            self._search(self._near(counted), named, _NAMING_SHARE)
+            ascent = Ascent(self.problem, self.slots, self.plan, self.bounds, self._budget)
+            ascent.run()
+            self.bounds = ascent.bounds
+            for plan in ascent.plans:
+                self.take(plan)
+            if not ascent.plans:
+                self._search(self._near(counted), named, _NAMING_SHARE)
         if self.is_proven:
             return
         if len(self.problem.units) <= WHOLE:
-            self.bounds = self._search(self.slots, self.plan, 1.0) or self.bounds
+            self.bounds = max(self.bounds, self._search(self.slots, self.plan, 1.0))
         else:
             self._search(self.around(), self.plan, 1.0)
 
@@ -85,36 +89,9 @@ class Stages:
         add_work(model)
         add_rows(model)
         add_slot_levels(model)
-        answer = self._solve(model, _COUNTING_SHARE)
+        answer = self._budget.solve(model.schedule, _COUNTING_SHARE, ROWS)
         self.bounds = tuple(level.bound or 0 for level in answer.levels)
         return model.taken(answer) if answer.values else {}
-
-    def _comfort(self, counted: Slots, named: Draft) -> bool:
-        """Search comfort among plans that come to the bounds on every level before; answer if any.
-
-        Such a plan misses no work after a start: the bound of overload counts none. Where there is
-        no such plan, overload costs more wherever the levels before it come to their bounds.
-        """
-        model = WardModel(self.problem, self.slots, named, is_filled=True)
-        add_work(model)
-        add_rows(model)
-        add_comfort(model, self.bounds)
-        for place in model.places:
-            for at, slot in place.slots.items():
-                model.schedule.hint(slot, at in counted[place.unit.episode_id])
-        answer = self._solve(model, 1.0)
-        self._learn(answer)
-        if answer.values:
-            self.take(model.draft(answer))
-        return bool(answer.values)
-
-    def _learn(self, answer: Answer) -> None:
-        """Better the bounds by what a search for comfort proved."""
-        if answer.values:
-            self.bounds = (*self.bounds[:-1], answer.levels[-1].bound or 0)
-        if answer.is_infeasible and not self.problem.accepted:
-            unplaced, late, overload, *_ = self.bounds
-            self.bounds = (unplaced, late, next_overload(self.problem, overload), 0, 0)
 
     def _search(self, slots: Slots, begin: Draft, share: float) -> tuple[int, ...]:
         """Everything at once; the bounds are those of these slots, none where nothing was found."""
@@ -122,24 +99,11 @@ class Stages:
         add_work(model)
         add_rows(model)
         add_levels(model, self.bounds)
-        answer = self._solve(model, share)
+        answer = self._budget.solve(model.schedule, share)
         if not answer.values:
             return ()
         self.take(model.draft(answer))
         return tuple(level.bound or 0 for level in answer.levels)
-
-    def _solve(self, model: WardModel, share: float) -> Answer:
-        """Search with a share of what is left; building models counts as well."""
-        seconds = self._limits.seconds - (monotonic() - self._begun)
-        pace = 1 if model.is_whole else _COUNTING_PACE
-        left = replace(
-            self._limits,
-            work=(self._limits.work - self._work) * share * pace,
-            seconds=max(0.0, seconds * share),
-        )
-        answer = model.schedule.solve(left, self._progress, self._cancel)
-        self._work += answer.work / pace
-        return answer
 
     def take(self, plan: Draft) -> None:
         """Keep a plan that is better; one of the same worth does not take its place."""
