@@ -18,7 +18,7 @@ from server.pages.links import episode_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row
-from server.pages.visitors import See
+from server.pages.visitors import See, Typed, Visitor, require_token
 from server.services.actor import Actor
 from server.services.enter_staff import list_staff
 from server.services.enter_ward import list_wards
@@ -36,7 +36,7 @@ COLUMNS: Final = ("When", "Who", "What", "Patient", "Ward")
 OF_EPISODE: Final = frozenset({"episode", "record", "reaction", "identity"})
 
 LAST_PLACE: Final = 2**53 - 1  # the last whole number that every program keeps exactly
-FIELDS: Final = ("person", "record_number", "ward", "act", "from", "to")
+FIELDS: Final = ("person", "patient", "ward", "act", "from", "to")
 
 RECORDED: Final = ("recorded", "recorded about a unit")
 
@@ -59,10 +59,28 @@ def see_audit(
     request: Request, visitor: See, before: Place = None, fact_before: Place = None
 ) -> Response:
     """A page of the trail, narrowed by person, patient, ward, act and days of the ward."""
+    asked = Entry({name: request.query_params.getlist(name) for name in FIELDS})
+    return _page(request, visitor, asked, before, fact_before)
+
+
+@router.post("/audit")
+@shows(SubjectKind.AUDIT)
+def ask_audit(request: Request, visitor: See, typed: Typed) -> Response:
+    """The newest page, also by the record number of a patient, which no address holds."""
+    require_token(typed, visitor.secret)
+    return _page(request, visitor, typed)
+
+
+def _page(
+    request: Request,
+    visitor: Visitor,
+    asked: Entry,
+    before: int | None = None,
+    fact_before: int | None = None,
+) -> Response:
     require(visitor.actor, Act.READ_AUDIT)
     screen = Screen(request, visitor, NAME)
     setting, trail = screen.setting(), None
-    asked = Entry({name: request.query_params.getlist(name) for name in FIELDS})
     with screen.store.read() as session:
         choices = _choices(session, visitor.actor)
         query = _query(asked, choices, setting.zone, screen.now)
@@ -81,6 +99,7 @@ def see_audit(
         head=screen.head(setting),
         listed=_listed(trail, setting.zone),
         asked=asked,
+        of_patient="patient" in asked,
         errors=asked.errors,
         choices=choices,
         checked=_checked(trail, setting.zone, screen.now),
@@ -109,6 +128,7 @@ def _query(asked: Entry, choices: Choices, zone: ZoneInfo, now: datetime) -> Aud
         act=None if act in (None, RECORDED[0]) else AuditAct(act),
         from_at=None if period is None else period.from_at,
         to_at=None if period is None else period.until,
+        patient_ids=tuple(asked.all("patient")) or None,
     )
 
 
@@ -127,10 +147,14 @@ def _period(asked: Entry, zone: ZoneInfo, now: datetime) -> Period | None:
 
 def _address(asked: Entry, older: AuditQuery | None = None) -> str:
     """The same question, from a place of the trail and of the log on."""
+    typed: dict[str, str | list[str]]
     typed = {name: asked.raw(name) for name in FIELDS if asked.raw(name)}
+    patients = older.patient_ids if older is not None else asked.all("patient")
+    if patients:
+        typed["patient"] = list(patients)
     places = {"before": older and older.before, "fact_before": older and older.fact_before}
     typed |= {name: f"{place}" for name, place in places.items() if place}
-    return f"/{NAME}?{urlencode(typed)}" if typed else f"/{NAME}"
+    return f"/{NAME}?{urlencode(typed, doseq=True)}" if typed else f"/{NAME}"
 
 
 def _listed(trail: Trail | None, zone: ZoneInfo) -> ListPage:

@@ -184,6 +184,7 @@ RULES: Final[Mapping[str, Rule]] = {
     f"GET {_W}/sheet": Ward(),
     f"GET {_W}/alarm-load": Ward(REVIEWERS),
     "GET /audit": Own(AUDITORS),
+    "POST /audit": Own(AUDITORS, {"record_number": "T000001"}),
     # orders and patients
     f"GET {_W}/orders": Ward(),
     f"GET {_W}/orders/new": Ward(IN_CHARGE),

@@ -1,10 +1,11 @@
 """The audit trail as a page: in plain words, narrowed, by pages, with how the chain stands."""
 
 from dataclasses import replace
+from urllib.parse import parse_qsl
 
 import pytest
 
-from server.domain.audit import AuditAct, SubjectKind
+from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.words import Role
 from server.pages.audit_words import ACT, SUBJECT
 from server.services.actor import Actor
@@ -15,6 +16,7 @@ from server.services.enter_staff import enter_staff
 from server.services.read_audit import PAGE
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
+from tests.pages.reading import Page
 from tests.pages.test_who_may_see import with_a_unit
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE, OUTSIDER, staff_draft
 from tests.services.trail import links, tamper
@@ -75,7 +77,8 @@ def test_a_changed_shift_is_told_from_when_to_when(hospital: Hospital) -> None:
 def test_it_is_narrowed_by_person_patient_ward_act_and_day(
     looked_at: Hospital, query: str, shown: list[str]
 ) -> None:
-    page = looked_at.visit(MANAGER).see(f"/audit?{query}")
+    asked = dict(parse_qsl(query))
+    page = Page(looked_at.visit(MANAGER).send("/audit", "/audit", **asked).text)
 
     assert [
         words for words in ("looked at a unit", "recorded: start") if words in page.text
@@ -84,9 +87,28 @@ def test_it_is_narrowed_by_person_patient_ward_act_and_day(
 
 
 def test_what_was_recorded_can_be_asked_for_alone(looked_at: Hospital) -> None:
-    page = looked_at.visit(MANAGER).see("/audit?act=recorded&record_number=T000001")
+    asked = {"act": "recorded", "record_number": "T000001"}
+    page = Page(looked_at.visit(MANAGER).send("/audit", "/audit", **asked).text)
 
     assert ("recorded: start" in page.text, "looked at a unit" in page.text) == (True, False)
+
+
+def test_the_pages_of_one_patient_name_the_patient_by_no_number(looked_at: Hospital) -> None:
+    with looked_at.store.write() as session:
+        for minute in range(PAGE + 1):
+            note(
+                session, NURSE, AuditAct.VIEWED, Subject(SubjectKind.PATIENT, "p1"),
+                now=at(41 + minute), ward_id="w1", patient_id="p1",
+            )  # fmt: skip
+    manager = looked_at.visit(MANAGER)
+
+    first = Page(manager.send("/audit", "/audit", record_number="T000001").text)
+    (older,) = (href for href in first.links if "before=" in href)
+    second = manager.see(older)
+
+    assert ("T000001" in older, "patient=p1" in older) == (False, True)
+    assert "Of one patient, as was asked for." in second.text
+    assert "looked at a patient" in second.text
 
 
 def test_older_rows_follow_by_pages_and_lead_back(looked_at: Hospital) -> None:
