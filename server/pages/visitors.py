@@ -78,7 +78,10 @@ def form_token(secret: str) -> str:
 
 
 def visitor(request: Request) -> Visitor:
-    """Answer who looks at the page. Raises `SignInNeeded`, `Locked`."""
+    """Answer who looks at the page. Raises `SignInNeeded`, `Locked`, `Away`."""
+    if request.app.state.feed.away and request.method == "GET" and is_fetched(request):
+        # Pages ask again by themselves: all of them waiting would leave no thread for the boards.
+        raise Away("it was when it was last asked")
     secret, holder = held(request)
     if holder is None:
         raise SignInNeeded(_wanted(request))
