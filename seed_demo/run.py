@@ -5,7 +5,7 @@ import signal
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from seed_demo.acting import Pace, acting
@@ -42,6 +42,10 @@ Serve = Callable[[Settings, Store, Clock], None]
 
 AWAY: Final = "platelets-wanted"
 """Whose patient is about to leave the ward for a while."""
+
+UNSERVED: Final = timedelta(minutes=1)
+"""By how much earlier a ward is told that nobody serves: a board that ticked a moment ago is taken
+for one that runs, and not moved."""
 
 SETTLE_SECONDS: Final = 20
 """How long, in the ward's time, it stays as it was told, so that a first look finds it whole."""
@@ -129,7 +133,7 @@ def _ready(store: Store, options: Options, key: BoardKey) -> Ready:
         return _found(wards[WARD_ID])
     if wards:
         raise OtherWard(f"{options.database} holds other wards; the demo wants its own database")
-    start = utc_now()
+    start = utc_now() - (UNSERVED if not options.serve else timedelta())
     _say("An invented ward is being told its past weeks and its day so far ...\n")
     zone = options.timezone or timezone_of(os.environ)
     tell_ward(store, seed=options.seed, start=start, timezone=zone, weeks=options.weeks)

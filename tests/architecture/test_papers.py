@@ -41,6 +41,12 @@ def test_ci_copies_each_command_from_the_readme(tag: str) -> None:
     assert (copied.stdout, f".ci/readme-command {tag}" in CI) == (COMMANDS[tag] + "\n", True)
 
 
+def test_the_way_to_several_processes_takes_five_commands() -> None:
+    (block,) = re.findall(r"^```sh topology\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+
+    assert len(block.splitlines()) == 5
+
+
 def test_the_change_log_is_open_for_the_next_release() -> None:
     assert re.findall(r"^## \[?(\w+)", CHANGELOG, re.MULTILINE)[0] == "Unreleased"
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from httpx2 import Response
+from httpx2 import Client, Response
 from starlette.testclient import TestClient
 
 from server.pages.visitors import COOKIE
@@ -27,7 +27,7 @@ PART: Final = {"HX-Request": "true", "HX-Request-Type": "partial"}
 class Visit:
     """One person, or nobody, at one browser without scripts."""
 
-    client: TestClient
+    client: Client
     headers: dict[str, str] = field(default_factory=dict)
 
     def get(self, path: str, **headers: str) -> Response:
