@@ -21,7 +21,7 @@ USER 10001:10001
 
 FROM python:3.11-slim-bookworm AS board
 RUN useradd --system --uid 10001 --user-group --home-dir /data ward \
- && install -d -o ward -g ward /data /backups
+ && install -d -o ward -g ward /data /backups /sheets
 COPY --from=build /opt/fourth-hour /opt/fourth-hour
 ENV PATH=/opt/fourth-hour/bin:$PATH PYTHONUNBUFFERED=1 FOURTH_HOUR_HOST=0.0.0.0
 USER ward

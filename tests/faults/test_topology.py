@@ -86,7 +86,10 @@ def test_a_nurse_signs_in_and_charts_over_https(topology: Topology, unit: str) -
 
     made = topology.visit("charge", PASSWORD).send(WALL_LINKS, WALL_LINKS)
 
-    kept = {one.name: (one.secure, "HttpOnly" in one._rest) for one in nurse.client.cookies.jar}
+    kept = {
+        one.name: (one.secure, one.has_nonstandard_attr("HttpOnly"))
+        for one in nurse.client.cookies.jar
+    }
     names = [f"__Host-{name}" for name in (COOKIE, VISIT_COOKIE, DEVICE_COOKIE)]
     assert kept == dict.fromkeys(names, (True, True))
     assert "by way of the proxy" in notes(topology, unit)
