@@ -6,6 +6,7 @@ from typing import Final
 import pytest
 
 from tests.pages.hospital import Hospital, Visit
+from tests.pages.reading import Page
 from tests.pages.test_who_may_see import with_a_unit
 from tests.services.people import CHARGE, NURSE
 from tests.services.trail import links
@@ -68,6 +69,21 @@ def test_neither_log_nor_address_holds_a_patient(
     assert [one for one in addresses if any(own in one for own in OF_PATIENTS)] == []
     assert len(addresses) > 50
     assert [own for own in OF_PATIENTS if own in caplog.text] == []
+
+
+def test_a_search_finds_by_name_and_by_number_and_says_when_nobody_is_there(
+    hospital: Hospital,
+) -> None:
+    with_a_unit(hospital)
+    charge = hospital.visit(CHARGE)
+
+    pages = [
+        Page(charge.send("/patients", "/patients/search", q=typed).text)
+        for typed in ("alder", "T000001", "nobody")
+    ]
+
+    assert ["Alder, Ida" in page.text for page in pages] == [True, True, False]
+    assert "No patient matches." in pages[-1].text
 
 
 def test_what_is_typed_forges_no_line_of_the_log(

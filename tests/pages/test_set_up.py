@@ -86,12 +86,6 @@ def test_a_refused_patient_keeps_what_was_typed(hospital: Hospital) -> None:
     assert page.form("/patients").values["pregnant"] == ["false"]
 
 
-def test_a_search_without_a_hit_says_so(hospital: Hospital) -> None:
-    answer = hospital.visit(CHARGE).send("/patients", "/patients/search", q="nobody")
-
-    assert "No patient matches." in Page(answer.text).text
-
-
 def test_an_order_gives_its_units_and_stands_in_the_list(hospital: Hospital) -> None:
     charge = hospital.visit(CHARGE)
 

@@ -4,6 +4,7 @@ from typing import Any, Final
 
 from sqlalchemy import text
 
+from server.services.board_key import BoardKey
 from server.services.deliver import NOT_READABLE, take_post
 from server.services.list_deliveries import send_trial
 from server.services.seal_secrets import seal_secrets
@@ -17,7 +18,8 @@ from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.mail import enter, stored
 from tests.services.people import ADMINISTRATOR
 
-VAULT: Final = Vault(bytes(range(32)))
+KEY: Final = BoardKey(bytes(range(32)))
+VAULT: Final = Vault(KEY.part("vault"))
 
 
 def kept(store: Store) -> list[Any]:
@@ -74,6 +76,11 @@ def test_with_another_key_nothing_is_sent_and_the_webhook_says_why(store: Store)
     with store.write() as session:
         renewed = rotate_secret(session, ADMINISTRATOR, "pager", now=at(1))
     assert _secrets(store) == (renewed,)
+
+
+def test_the_key_of_one_purpose_is_none_for_another() -> None:
+    assert len({KEY.part("vault"), KEY.part("other"), KEY.key}) == 3
+    assert KEY.part("vault") == BoardKey(bytes(range(32))).part("vault")
 
 
 def test_whoever_has_no_key_sees_that_there_is_a_webhook(store: Store) -> None:
