@@ -5,14 +5,12 @@ from pathlib import Path
 from shutil import copyfile
 
 import pytest
-from sqlalchemy import insert, select
 
 from server.store.store import Store
-from server.store.tables import CATALOGUE
 from tests.databases import PostgresServer, postgres, sqlite_template
 from tests.services.charting import Charting
 from tests.services.people import enter_everybody
-from tests.services.random_files import fresh_stores
+from tests.services.random_files import filled, fresh_stores
 
 __all__ = ["postgres", "sqlite_template"]
 
@@ -50,9 +48,7 @@ def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
         copyfile(template, copy)
         return f"sqlite:///{copy}"
     server: PostgresServer = request.getfixturevalue("postgres")
-    empty = server.empty()
-    _copy_rows(template, empty)
-    return empty
+    return filled(server, template)
 
 
 @pytest.fixture
@@ -73,16 +69,3 @@ def charting(store: Store) -> Charting:
 def ward(charting: Charting) -> Charting:
     """The wards after the test module's own `chart`."""
     return charting
-
-
-def _copy_rows(template: Path, address: str) -> None:
-    """Fill an empty database; what a database numbers by itself it numbers anew."""
-    source, target = Store(f"sqlite:///{template}"), Store(address)
-    with source.read() as read, target.write() as write:
-        for table in CATALOGUE.sorted_tables:
-            own = table.autoincrement_column
-            kept = [column for column in table.columns if column is not own]
-            rows = [dict(row._mapping) for row in read.rows(select(*kept))]
-            write.run(insert(table), rows)
-    source.close()
-    target.close()

@@ -1,11 +1,15 @@
-"""Files that every example of a property begins anew, on the wards as they were entered."""
+"""Databases that every example of a property begins anew, on the wards as they were entered."""
 
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from shutil import copyfile
 
+from sqlalchemy import insert, select
+
 from server.store.store import Store
+from server.store.tables import CATALOGUE
+from tests.databases import PostgresServer
 
 
 @contextmanager
@@ -19,3 +23,23 @@ def fresh_stores(template: Path, file: Path, stores: int = 1) -> Iterator[list[S
         for store in opened:
             stack.callback(store.close)
         yield opened
+
+
+def filled(server: PostgresServer, template: Path) -> str:
+    """The address of a PostgreSQL that holds what a file does, and nothing else."""
+    address = server.empty()
+    _copy_rows(template, address)
+    return address
+
+
+def _copy_rows(template: Path, address: str) -> None:
+    """Fill an empty database; what a database numbers by itself it numbers anew."""
+    source, target = Store(f"sqlite:///{template}"), Store(address)
+    with source.read() as read, target.write() as write:
+        for table in CATALOGUE.sorted_tables:
+            own = table.autoincrement_column
+            kept = [column for column in table.columns if column is not own]
+            rows = [dict(row._mapping) for row in read.rows(select(*kept))]
+            write.run(insert(table), rows)
+    source.close()
+    target.close()

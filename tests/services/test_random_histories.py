@@ -10,9 +10,11 @@ from hypothesis import given, settings
 from server.services.read_board import Board
 from server.store.due import earliest_change
 from server.store.states import read_states
+from server.store.store import Store
 from server.store.transitions import Transition
+from tests.databases import PostgresServer
 from tests.services.charting import Charting
-from tests.services.random_files import fresh_stores
+from tests.services.random_files import filled, fresh_stores
 from tests.services.random_shift import EVERYTHING, ON_RECORD, UNITS, Shift, Step, steps
 
 IDS = tuple(unit[0] for unit in UNITS)
@@ -25,16 +27,32 @@ def test_a_healthy_system_has_nothing_to_rebuild(
 ) -> None:
     file = tmp_path_factory.mktemp("rebuilt") / "wards.db"
     with fresh_stores(sqlite_wards, file) as (store,):
-        charting = Charting(store)
-        shift = Shift(charting).begin()
-        for step in played:
-            shift.play(step)
-        before = charting.everything()
+        _has_nothing_to_rebuild(store, played)
 
-        rebuilt = charting.rebuild(shift.now)
 
-        assert (rebuilt.episodes, rebuilt.differed) == (4, ())
-        assert charting.everything() == before
+@settings(max_examples=4)
+@given(played=steps(EVERYTHING))
+def test_nor_has_one_on_postgresql(
+    sqlite_wards: Path, postgres: PostgresServer, played: list[Step]
+) -> None:
+    store = Store(filled(postgres, sqlite_wards))
+    try:
+        _has_nothing_to_rebuild(store, played)
+    finally:
+        store.close()
+
+
+def _has_nothing_to_rebuild(store: Store, played: list[Step]) -> None:
+    charting = Charting(store)
+    shift = Shift(charting).begin()
+    for step in played:
+        shift.play(step)
+    before = charting.everything()
+
+    rebuilt = charting.rebuild(shift.now)
+
+    assert (rebuilt.episodes, rebuilt.differed) == (4, ())
+    assert charting.everything() == before
 
 
 @settings(max_examples=12)
