@@ -42,7 +42,10 @@ from server.pages.time_window import Tick, axis, window_at
 
 @dataclass(frozen=True, slots=True)
 class BoardView:
-    """Everything on a board. Instants as in PageHead; places in per cent of the window."""
+    """Everything on a board. Instants as in PageHead; places in per cent of the window.
+
+    `spoilt` are the beds of units that cannot be worked out and have no row.
+    """
 
     ward_name: str
     revision: int
@@ -54,6 +57,7 @@ class BoardView:
     ticks: tuple[Tick, ...]
     night: bool
     tally: tuple[Tally, ...]
+    spoilt: str
     filters: tuple[Filter, ...]
     nurse_key: str
     nurse_name: str
@@ -76,6 +80,7 @@ class Place:
     href: str
     stream_href: str
     refresh_href: str
+    spoilt: tuple[str, ...] = ()
 
 
 def board_view(
@@ -103,6 +108,7 @@ def board_view(
         ticks=axis(window, place.zone),
         night=place.night,
         tally=tally(rows),
+        spoilt=", ".join(place.spoilt),
         filters=filters(is_open, names, place.href, nurse_key),
         nurse_key=nurse_key,
         nurse_name=nurse_name(nurse_id, names),

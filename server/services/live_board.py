@@ -5,9 +5,10 @@ again when its facts change, when its next change has come, and once a minute, b
 is the smallest step its words show. Rows that are as they were stay the same objects.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from functools import partial
 from threading import Lock
 from typing import Any, Final
 
@@ -15,10 +16,10 @@ from server.domain.events import Event
 from server.domain.picture import Case
 from server.domain.window import concerning
 from server.domain.words import Kind
-from server.services.cases import load_cases
 from server.services.errors import NotFound
 from server.services.live_rows import LiveRow, LiveRows
 from server.services.read_board import Board, board_of
+from server.services.sound_cases import or_none, sound_cases
 from server.store.board import Moved, live_episode_ids, moved_since, next_changes
 from server.store.log import Logged, last_position, ward_events_after
 from server.store.policies import InForce, policies_of_wards
@@ -76,13 +77,18 @@ class LiveBoard:
         ward = read_ward(session, self.ward_id)
         if ward is None:
             raise NotFound("the ward")
-        put_back = self._board is not None and now < self._board.at - PUT_BACK
-        # What had left by then stands on it again.
-        known = None if put_back else self._ward
+        known = None if self._is_outdated(now) else self._ward
         if known is None or not self._catch_up(session, known, ward, now):
             self._load(session, ward, now)
         self._ward = ward
         return self._make(session, ward, now)
+
+    def _is_outdated(self, now: datetime) -> bool:
+        """Whether what had left may stand on it again, or what was spoilt may be mended by now."""
+        board = self._board
+        if board is None or now < board.at - PUT_BACK:
+            return board is not None
+        return bool(board.spoilt) and now.replace(second=0) > board.at
 
     def _catch_up(self, session: ReadSession, before: Ward, ward: Ward, now: datetime) -> bool:
         """Apply what changed since; False where only a fresh load will do."""
@@ -92,7 +98,9 @@ class LiveBoard:
         if not moved or ward.revision < before.revision:
             return False  # the ward itself changed: its name, its zone, its policy, its staff
         if ward.revision == before.revision + 1:
-            logged = ward_events_after(session, self.ward_id, self._position)
+            logged = self._logged(session)
+            if logged is None:
+                return False
             self._position = max([self._position, *(one.event.position for one in logged)])
             moved_otherwise = [one for one in moved if not self._apply(one, logged)]
         elif self._is_set_otherwise(session, before, ward):
@@ -102,6 +110,10 @@ class LiveBoard:
             moved_otherwise = list(moved)
         self._reload(session, moved_otherwise, now)
         return True
+
+    def _logged(self, session: ReadSession) -> Sequence[Logged] | None:
+        """The facts since the last look, None where one of them cannot be read."""
+        return or_none(partial(ward_events_after, session, self.ward_id, self._position))
 
     def _is_set_otherwise(self, session: ReadSession, before: Ward, ward: Ward) -> bool:
         """Whether the ward itself changed in one of several commits."""
@@ -130,24 +142,29 @@ class LiveBoard:
         following = {one.episode_id: one.next_change_at for one in moved}
         if not following:
             return
-        for episode_id, case in load_cases(session, following, now=now).items():
+        found = sound_cases(session, following, now=now)
+        for episode_id, case in found.cases.items():
             self._rows.put(LiveRow(case, following[episode_id]))
+        self._rows.spoil(found.spoilt)
 
     def _load(self, session: ReadSession, ward: Ward, now: datetime) -> None:
         self._position = last_position(session)
         self._periods, self._names, self._board = _periods(session, ward), None, None
         ids = live_episode_ids(session, self.ward_id, now)
         following = next_changes(session, ids)
-        cases = load_cases(session, ids, now=now)
-        self._rows = LiveRows(LiveRow(case, following.get(i)) for i, case in cases.items())
+        found = sound_cases(session, ids, now=now)
+        self._rows = LiveRows(LiveRow(case, following.get(i)) for i, case in found.cases.items())
+        self._rows.spoil(found.spoilt)
 
     def _make(self, session: ReadSession, ward: Ward, now: datetime) -> Board:
         looked, before = self._rows.look(now), self._board
-        if before is not None and not looked:
+        spoilt = tuple(self._rows.spoilt.values())
+        if before is not None and not looked and spoilt == before.spoilt:
             return _at(before, ward, now)
         self._rows.show(looked, self._named(session, looked))
         in_order = self._rows.in_order
-        return board_of(ward, tuple(in_order.rows), in_order.levels, at=now)
+        board = board_of(ward, tuple(in_order.rows), in_order.levels, at=now)
+        return replace(board, spoilt=spoilt) if spoilt else board
 
     def _named(self, session: ReadSession, looked: Iterable[LiveRow]) -> dict[str, str]:
         """The nurses' names, read where they may have changed or a nurse is new."""

@@ -8,9 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from server.domain.picture import Case, Picture, picture
+from server.domain.picture import Case, Picture
+from server.domain.request import Request
 from server.domain.words import Level
 from server.services.read_board import BoardRow
+from server.services.sound_cases import sound_picture
 
 SortKey = tuple[object, ...]
 
@@ -71,6 +73,8 @@ class LiveRows:
         self._earliest: datetime | None = None
         self._names: Mapping[str, str] = {}
         self.in_order = InOrder()
+        self.spoilt: dict[str, Request] = {}
+        """Units that cannot be worked out, by id."""
 
     def get(self, episode_id: str) -> LiveRow | None:
         """The row of a unit."""
@@ -84,13 +88,26 @@ class LiveRows:
             row.key = before.key  # where it still stands
         self._rows[episode_id] = row
         self._marked.add(episode_id)
+        self.spoilt.pop(episode_id, None)
+
+    def spoil(self, requests: Iterable[Request]) -> None:
+        """Take units off the board whose facts cannot be read."""
+        for request in requests:
+            row = self._rows.pop(request.id, None)
+            self._marked.discard(request.id)
+            self.spoilt[request.id] = request
+            if row is not None:
+                self.in_order.take(row.key)
 
     def look(self, now: datetime) -> list[LiveRow]:
         """Look anew at what does not show `now` any more; answer what was looked at or has left."""
         looked = [self._rows[episode_id] for episode_id in self._stale(now)]
         for row in looked:
             self.in_order.take(row.key)
-            row.picture, row.shown = picture(row.case, now), None
+            row.picture, row.shown = sound_picture(row.case, now), None
+            if row.picture is None:
+                self.spoilt[row.case.request.id] = self._rows.pop(row.case.request.id).case.request
+                continue
             row.key = row.picture.sort_key
             if row.leaves_at is not None and row.leaves_at <= now:
                 del self._rows[row.case.request.id]

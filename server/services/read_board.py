@@ -2,14 +2,15 @@
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
+from server.domain.request import Request
 from server.domain.words import Level
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.enter_ward import read_ward
+from server.services.sound_cases import sound_cases, sound_picture
 from server.store.board import live_episode_ids
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
@@ -26,7 +27,10 @@ class BoardRow:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A ward's board at `at`; `checked_at` is the last successful tick."""
+    """A ward's board at `at`; `checked_at` is the last successful tick.
+
+    `spoilt` are units whose facts cannot be read: they have no row, and must not be forgotten.
+    """
 
     at: datetime
     ward: Ward
@@ -34,6 +38,7 @@ class Board:
     revision: int
     counts: Mapping[Level, int]
     rows: tuple[BoardRow, ...]
+    spoilt: tuple[Request, ...] = ()
 
 
 def read_board(
@@ -50,8 +55,8 @@ def read_board(
     Raises `NotFound`, `Forbidden`.
     """
     ward = read_ward(session, actor, ward_id)
-    rows = pictures_of_ward(session, ward_id, now=now, at=at, known_at=known_at)
-    return make_board(session, ward, rows, at=at or now)
+    rows, spoilt = _looked_at(session, ward_id, now=now, at=at, known_at=known_at)
+    return replace(make_board(session, ward, rows, at=at or now), spoilt=spoilt)
 
 
 def pictures_of_ward(
@@ -62,12 +67,29 @@ def pictures_of_ward(
     at: datetime | None = None,
     known_at: datetime | None = None,
 ) -> list[Picture]:
-    """Answer every unit that is on the board at the instant, in no order."""
+    """Answer every unit that is on the board at the instant, in no order; none that is spoilt."""
+    return _looked_at(session, ward_id, now=now, at=at, known_at=known_at)[0]
+
+
+def _looked_at(
+    session: ReadSession,
+    ward_id: str,
+    *,
+    now: datetime,
+    at: datetime | None,
+    known_at: datetime | None,
+) -> tuple[list[Picture], tuple[Request, ...]]:
     instant = at or now
     ids = live_episode_ids(session, ward_id, instant, known_at=known_at)
-    cases = load_cases(session, ids, now=instant, at=at, known_at=known_at)
-    looked = [picture(case.known(at=at, known_at=known_at), instant) for case in cases.values()]
-    return [one for one in looked if is_on_board(one, instant)]
+    found = sound_cases(session, ids, now=instant, at=at, known_at=known_at)
+    looked, spoilt = [], list(found.spoilt)
+    for case in found.cases.values():
+        one = sound_picture(case.known(at=at, known_at=known_at), instant)
+        if one is None:
+            spoilt.append(case.request)
+        elif is_on_board(one, instant):
+            looked.append(one)
+    return looked, tuple(spoilt)
 
 
 def is_on_board(looked: Picture, instant: datetime) -> bool:

@@ -83,6 +83,8 @@ def _work_out(session: WriteSession, now: datetime) -> Ticked:
             derived.append(worked)
         else:
             set_fault(session, episode_id, fault=worked, retry_at=now + RETRY_AFTER)
+            if states[episode_id].fault is None:  # boards say so from now on
+                session.touch(states[episode_id].ward_id, [episode_id])
     store_derived(session, derived, states, now=now)
     reminders = raise_owed(session, [one.picture for one in derived], now=now)
     return Ticked(len(derived), reminders, len(ids) - len(derived))

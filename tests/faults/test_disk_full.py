@@ -27,7 +27,7 @@ from tests.faults.asking import (
     signed_in,
     wait_for,
 )
-from tests.faults.programs import Served, ending
+from tests.faults.programs import Running, Served, ending
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 from tests.faults.whole import require_whole
 
@@ -95,7 +95,7 @@ def _fill(disk: Path) -> Path:
     return filler
 
 
-def _post_until_refused(served: Served, ward: SmallWard) -> dict[str, Answered]:
+def _post_until_refused(served: Running, ward: SmallWard) -> dict[str, Answered]:
     """Record facts until some are refused in a row; what fits into what is there still goes."""
     answers: dict[str, Answered] = {}
     while [one.status for one in list(answers.values())[-3:]] != [503] * 3:
@@ -105,7 +105,7 @@ def _post_until_refused(served: Served, ward: SmallWard) -> dict[str, Answered]:
     return answers
 
 
-def _read_while_full(served: Served, ward: SmallWard, secret: str) -> None:
+def _read_while_full(served: Running, ward: SmallWard, secret: str) -> None:
     for _ in range(int(FULL_SECONDS)):
         page, board = look_at_board(served, secret), get(served, f"/api/board?ward_id={WARD}", ward)
         assert (page.status, board.status) == (200, 200)

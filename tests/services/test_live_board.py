@@ -262,18 +262,21 @@ def test_an_unknown_ward_is_not_found_until_it_is_entered(live: Live) -> None:
     assert live.board(20, "w7").rows == ()
 
 
-def test_after_a_failure_it_is_read_afresh(live: Live) -> None:
-    """A fact that cannot be read breaks the look; mended, the board is whole again."""
+@pytest.mark.parametrize("facts", [1, 2])
+def test_a_unit_whose_facts_cannot_be_read_is_named_and_comes_back(live: Live, facts: int) -> None:
+    """All others stay right; mended, the board is whole again within the minute."""
     file = Path(live.charting.store.address.removeprefix("sqlite:///"))
-    live.charting.record(21, Note("seen"), "e1")
-    live.charting.record(21, Note("seen"), "e3")
+    for _ in range(facts):
+        live.charting.record(21, Note("seen"), "e3")
     _set_kind(file, "unreadable")
-    with pytest.raises(ValueError, match="unreadable"):
-        live.board(21)
+    spoilt = live.board(21)
+    before = live.is_right(21)
 
     _set_kind(file, "note")
 
-    assert live.is_right(21)
+    assert (sorted(ids_of(spoilt)), [one.id for one in spoilt.spoilt]) == (["e1", "e2"], ["e3"])
+    assert (before, live.board(21).spoilt) == (True, spoilt.spoilt)
+    assert live.is_right(22)
 
 
 def _set_kind(file: Path, kind: str) -> None:

@@ -6,10 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from server.services.live_board import LiveBoards
+from server.services.sound_cases import or_none
 from server.services.tick import RETRY_AFTER, Ticked
 from server.store.due import faulty_episodes
+from server.store.errors import Away
 from tests.domain.builders import at
-from tests.services.charting import Charting
+from tests.services.charting import Charting, ids_of
 
 POISON = {
     "no JSON": "payload = 'no JSON'",
@@ -54,6 +57,34 @@ def test_a_bad_row_does_not_stop_the_others(units: Charting, setting: str) -> No
     assert ticked == Ticked(1, 2, 1)
     assert {one.episode_id for one in units.reminders()} == {"e2"}
     assert (_faults(units), units.state("e1").next_change_at) == (["e1"], at(20) + RETRY_AFTER)
+
+
+@pytest.mark.parametrize("setting", POISON.values(), ids=POISON)
+def test_a_board_shows_all_others_and_names_it(units: Charting, setting: str) -> None:
+    boards = LiveBoards(units.store)
+    units.store.on_commit(boards.hear)
+    before = ids_of(boards.board("w1", at(19)))
+    _tamper(units, setting)
+    units.tick(20)
+
+    kept, fresh = boards.board("w1", at(20)), LiveBoards(units.store).board("w1", at(20))
+    read = units.board(20)
+
+    assert before == ["e1", "e2"]
+    for board in (kept, fresh, read):
+        assert (ids_of(board), [one.id for one in board.spoilt]) == (["e2"], ["e1"])
+    _tamper(units, "kind = 'issued', payload = '{}', happened_at = recorded_at")
+    units.tick(at(20) + RETRY_AFTER)
+    assert sorted(ids_of(boards.board("w1", at(21)))) == ["e1", "e2"]
+    assert boards.board("w1", at(21)).spoilt == ()
+
+
+def test_a_database_that_is_away_spoils_no_unit() -> None:
+    def read() -> None:
+        raise Away("gone")
+
+    with pytest.raises(Away, match="gone"):
+        or_none(read)
 
 
 def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:

@@ -43,8 +43,18 @@ class RowAnswer(Given):
     revision: int
 
 
+class SpoiltAnswer(Given):
+    """A unit whose facts cannot be read."""
+
+    episode_id: str
+    bed: str
+
+
 class BoardAnswer(Given):
-    """A ward's units in order of urgency; `checked_at` is the last tick's instant."""
+    """A ward's units in order of urgency; `checked_at` is the last tick's instant.
+
+    `spoilt` are units that cannot be worked out: nothing is said of them, and nobody is reminded.
+    """
 
     at: Moment
     ward_id: str
@@ -52,6 +62,7 @@ class BoardAnswer(Given):
     checked_at: Moment | None
     counts: dict[Level, int]
     rows: list[RowAnswer]
+    spoilt: list[SpoiltAnswer]
 
 
 class DueAnswer(Given):
@@ -77,6 +88,7 @@ def board_answer(board: Board) -> BoardAnswer:
         checked_at=board.checked_at,
         counts=dict(board.counts),
         rows=[_row(row) for row in board.rows],
+        spoilt=[SpoiltAnswer(episode_id=one.id, bed=one.bed) for one in board.spoilt],
     )
 
 

@@ -20,7 +20,8 @@ def framed(
     template: str, view: BoardView, drawn: Mapping[str, Iterable[bytes]]
 ) -> tuple[bytes, ...]:
     """Answer the element in pieces: around `drawn`, the rows by `OPEN` and `CLOSED`."""
-    values = {name: getattr(view, name) for name in _MOVING} | {TALLY: tally_html(view.tally)}
+    values = {name: getattr(view, name) for name in _MOVING}
+    values[TALLY] = tally_html(view.tally, view.spoilt)
     pieces: list[bytes] = []
     for place, text in enumerate(_frame(template, _still(view))):
         if place % 2 and text in drawn:

@@ -31,9 +31,10 @@ def marked_environment(*holes: tuple[str, str]) -> Environment:
 
 
 @lru_cache(maxsize=256)
-def tally_html(tally: tuple[Tally, ...]) -> Markup:
-    """The tally as it is put in."""
-    return Markup(render(TALLY_PART, board={"tally": tally}))  # noqa: S704 - a template of ours
+def tally_html(tally: tuple[Tally, ...], spoilt: str) -> Markup:
+    """The tally as it is put in, after the beds of units that cannot be worked out."""
+    told = {"tally": tally, "spoilt": spoilt}
+    return Markup(render(TALLY_PART, board=told))  # noqa: S704 - a template of ours
 
 
 def cut(drawn: str) -> tuple[str, ...]:

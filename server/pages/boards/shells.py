@@ -36,7 +36,7 @@ def shell_around(face: Face, head: PageHead, board: BoardView) -> tuple[bytes, b
     marked = replace(head, **marks)
     around = Around(board.ward_name, board.nurse_name, board.stream_href)
     pieces = _pieces(face, marked, around)
-    values = shown | {"revision": board.revision, TALLY: tally_html(board.tally)}
+    values = shown | {"revision": board.revision, TALLY: tally_html(board.tally, board.spoilt)}
     middle = pieces.index(BOARD, 1)
     return _filled(pieces[:middle], values), _filled(("", *pieces[middle:]), values)
 

@@ -140,6 +140,7 @@ class WardBoard:
             href=where.page,
             stream_href=where.stream,
             refresh_href=where.refresh,
+            spoilt=tuple(one.bed for one in board.spoilt),
         )
         return board_view([one.view for one in drawn], place, board.at, self._names, nurse_id)
 
