@@ -27,6 +27,8 @@ from server.store.heartbeat import last_beat
 from tests.faults.topology import ADDRESS, WEB, WORKER, Topology, topology_running, until
 from tests.pages.reading import Page
 
+pytestmark = pytest.mark.timeout(300)
+
 SEEN_SECONDS: Final = 1.0
 UNDER_WAY_SECONDS: Final = 2.0
 PATIENCE_SECONDS: Final = 20.0

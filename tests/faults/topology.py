@@ -30,7 +30,7 @@ ADDRESS: Final = "https://localhost:8443"
 WEB: Final = (8331, 8332)
 WORKER: Final = 8333
 PORTS: Final = (8080, 8443, *WEB, WORKER)
-PATIENCE_SECONDS: Final = 120.0
+PATIENCE_SECONDS: Final = 180.0
 AUTHORITY: Final = "caddy/pki/authorities/local/root.crt"
 
 
