@@ -33,6 +33,7 @@ from server.services.tokens import make_token
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
 from server.site import load_site
+from server.store.due import faulty_episodes
 from server.store.errors import Away, Clash
 from server.store.migrate import is_current
 from server.store.store import Store
@@ -159,8 +160,17 @@ def _check(settings: Settings, _: Options) -> int:
                 print(f"bags      {words}")
             for words in say_webhooks(session):
                 print(f"webhook   {words}")
-        fresh = _check_sheets(settings, store)
-        return check_audit(store, now=utc_now()) or int(not fresh)
+        fine = _check_units(store) & _check_sheets(settings, store)
+        return check_audit(store, now=utc_now()) or int(not fine)
+
+
+def _check_units(store: Store) -> bool:
+    """Name the units that cannot be worked out, of which nobody is reminded."""
+    with store.read() as session:
+        spoilt = faulty_episodes(session)
+    for episode_id, why in spoilt:
+        print(f"unit      {episode_id} cannot be worked out: {why}")
+    return not spoilt
 
 
 def _check_sheets(settings: Settings, store: Store) -> bool:

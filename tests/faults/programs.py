@@ -34,6 +34,18 @@ def variables(settings: dict[str, str]) -> dict[str, str]:
     return {f"FOURTH_HOUR_{name.upper()}": text for name, text in settings.items()}
 
 
+def check_program(database: Path | str) -> "subprocess.CompletedProcess[str]":
+    """Have the program check itself; what it found."""
+    return subprocess.run(
+        [*PROGRAM, "check"],
+        env=environment_for(database),
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=PATIENCE_SECONDS,
+    )
+
+
 def run_program(database: Path | str, *arguments: str) -> str:
     """Run a command to its end; what it printed."""
     done = subprocess.run(

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from server.clock import utc_now
 from tests.faults.asking import get, look_at_board, post_note, say, signed_in, wait_for
-from tests.faults.programs import Running, Served, ending
+from tests.faults.programs import Running, Served, check_program, ending
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 
 UNITS: Final = 12
@@ -42,6 +42,7 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
         again.wait_until_ready()
         afresh = _look(again, ward, secret)
 
+    checked = check_program(ward.database)
     say(f"a fact that nobody can read was named on the board after {seconds:.1f} s")
     others = {f"e{number}" for number in range(UNITS)} - {SPOILT}
     for board, page in (running, afresh):
@@ -50,6 +51,8 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
             [{"episode_id": SPOILT, "bed": "3"}],
         )
         assert WORDS in page
+    assert checked.returncode == 1
+    assert f"{SPOILT} cannot be worked out: KeyError: 'colour'" in checked.stdout
     assert (noted[:2], noted[2] == 201, noted[3:]) == ([201, 201], False, [201])
 
 
