@@ -21,8 +21,7 @@ POISON: Final = (
     "DROP TRIGGER IF EXISTS event_no_update",
     """UPDATE event SET payload = '{"colour": 1}' WHERE episode_id = 'e2' AND kind = 'started'""",
     # So that its turn is now, not in some minutes.
-    """UPDATE episode_state SET next_change_at =
-        (SELECT min(next_change_at) FROM episode_state) WHERE episode_id = 'e2'""",
+    "UPDATE episode_state SET next_change_at = recorded_at WHERE episode_id = 'e2'",
 )
 
 
