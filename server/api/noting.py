@@ -1,5 +1,6 @@
-"""Notes after each answer what it showed of a patient, by what its route says of itself."""
+"""Notes after each answer what it showed of a patient, and tells the log of what was refused."""
 
+import logging
 from collections.abc import Mapping
 from typing import Any, Final
 from urllib.parse import parse_qsl
@@ -11,6 +12,9 @@ from server.services.note_views import View, Views
 from server.services.shown import ASKED_BY, shown_by
 
 OK: Final = 200
+FORBIDDEN: Final = 403
+
+_LOG: Final = logging.getLogger(__name__)
 
 
 class NotesViews:
@@ -34,11 +38,20 @@ class NotesViews:
             await send(message)
             if message["type"] == "http.response.start":
                 status = message["status"]
+                if status == FORBIDDEN:
+                    tell_refusal(scope)
             elif status == OK:
                 status = None
                 await note_look(scope)
 
         await self._app(scope, receive, send_and_note)
+
+
+def tell_refusal(scope: Mapping[str, Any]) -> None:
+    """Tell the log who was refused what: an id and a name of the code, nothing that was typed."""
+    endpoint, actor = scope.get("endpoint"), scope.get(ASKED_BY)
+    what = getattr(endpoint, "__qualname__", type(endpoint).__name__)
+    _LOG.warning("refused to %s: %s %s", actor and actor.id, scope["method"], what)
 
 
 async def note_look(scope: Mapping[str, Any]) -> None:

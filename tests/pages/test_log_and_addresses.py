@@ -8,7 +8,7 @@ import pytest
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.reading import Page
 from tests.pages.test_who_may_see import with_a_unit
-from tests.services.people import CHARGE, NURSE
+from tests.services.people import CHARGE, NURSE, OUTSIDER
 from tests.services.trail import links
 
 FORGED: Final = "Quillon\r\nERROR forged line"
@@ -69,6 +69,24 @@ def test_neither_log_nor_address_holds_a_patient(
     assert [one for one in addresses if any(own in one for own in OF_PATIENTS)] == []
     assert len(addresses) > 50
     assert [own for own in OF_PATIENTS if own in caplog.text] == []
+
+
+def test_who_is_refused_stands_in_the_log_and_nothing_of_the_patient(
+    hospital: Hospital, caplog: pytest.LogCaptureFixture
+) -> None:
+    with_a_unit(hospital)
+    outsider = hospital.visit(OUTSIDER)
+
+    for path in ("/episodes/e1", "/wards/w1/board"):
+        assert outsider.get(path).status_code == 403
+    note = outsider.post("/episodes/e1/events", {"csrf_token": "", "text": "Alder\nERROR forged"})
+
+    assert note.status_code == 403
+    assert [one for one in caplog.messages if one.startswith("refused")] == [
+        "refused to nurse-9: GET see_episode",
+        "refused to nurse-9: GET BoardPage",
+        "refused to nurse-9: POST record",
+    ]
 
 
 def test_a_search_finds_by_name_and_by_number_and_says_when_nobody_is_there(
