@@ -10,7 +10,9 @@ from typing import Final, NamedTuple
 from server.domain.review.rates import Tally
 from server.domain.words import ClockName, ClockState, Component, Fate
 
-RATED: Final[tuple[ClockName, ...]] = tuple(name for name in ClockName if name is not ClockName.LATE_WATCH)
+RATED: Final[tuple[ClockName, ...]] = tuple(
+    name for name in ClockName if name is not ClockName.LATE_WATCH
+)
 """The clocks that have a rate; nothing meets the late watch."""
 
 TALLY_OF: Final[Mapping[ClockState, Tally]] = {
