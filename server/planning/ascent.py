@@ -31,6 +31,9 @@ from server.planning.work import add_work
 Slots = Mapping[str, Sequence[datetime]]
 Bounds = tuple[int, ...]
 
+# Where the bounds are not closed, every slot is searched with people named by intervals up to so
+# many units; of larger wards a plan that misses a little is looked for instead.
+WHOLE: Final = 25
 # How far above its bound comfort is looked for, in its minutes: while people are counted, and once
 # the bound with people named is known, which lies much closer.
 _REACH: Final = 60
@@ -41,7 +44,9 @@ _LATER: Final = 90
 # the whole model finds out.
 _RISES: Final = 3
 # Of what is left: for finding comfort, for a plan of slots that are known, for any plan at all.
-_COMFORT_SHARE, _LAYING_SHARE, _ANY_SHARE = 0.5, 0.3, 0.7
+_COMFORT_SHARE, _LAYING_SHARE, _ANY_SHARE = 0.5, 0.3, 0.5
+# How many minutes of work more than at the bounds a plan may miss.
+_MISSED: Final = 45
 
 
 class Found(Enum):
@@ -71,11 +76,16 @@ class Ascent:
     def run(self) -> None:
         """Raise the bounds as long as it is proven that no plan comes to them."""
         for rise in range(_RISES):
-            # Where a plan is in force the bound of changes could be what has to rise.
-            if self._at_bounds() is not Found.NONE or self.problem.accepted:
+            found = self._at_bounds()
+            if found is Found.BEST:
                 return
+            # Where a plan is in force the bound of changes could be what has to rise.
+            if found is not Found.NONE or self.problem.accepted:
+                break
             if rise > 0 or not self._raise_late():
                 self._raise_overload()
+        if len(self.problem.units) > WHOLE:
+            self._miss_little()
 
     def _at_bounds(self) -> Found:
         """Search comfort among plans at the bounds, further and further from its own bound."""
@@ -113,7 +123,6 @@ class Ascent:
             if answer.is_infeasible:
                 return Found.FARTHER
             if not answer.values:
-                self._whole(slots, self._begin, (*self.bounds[:-1], most), _ANY_SHARE)
                 return Found.UNKNOWN
             plan = draft(self.problem, named.placings(answer))
             if self._comes_to(plan, answer, model):
@@ -148,8 +157,22 @@ class Ascent:
             return True
         return self._whole(model.taken(answer), plan, bounds, _LAYING_SHARE) is Found.BEST
 
+    def _miss_little(self) -> None:
+        """Keep a plan that misses a little work, where none was found that comes to the bounds."""
+        proven = self.bounds
+        self.bounds = (*proven[:2], proven[2] + _MISSED, proven[3], 0)
+        self._is_filled = False
+        counted = self._counted(self._slots)
+        relaxed = self._relaxed(counted, slot_worths(counted))
+        if relaxed is not None:
+            most = self.bounds[-1] + _REACH
+            self._within(taken(counted, relaxed, most), most)
+        self.bounds = proven
+
     def _any(self) -> Found:
-        """Look whether any plan comes to the bounds before comfort."""
+        """Look whether any plan comes to the bounds before comfort; of large wards nobody knows."""
+        if len(self.problem.units) > WHOLE:
+            return Found.UNKNOWN
         return self._whole(self._slots, self._begin, (*self.bounds[:-1], None), _ANY_SHARE)
 
     def _whole(
@@ -167,7 +190,21 @@ class Ascent:
         return Found.NONE if answer.is_infeasible else Found.UNKNOWN
 
     def _raise_late(self) -> bool:
-        """Raise the bound of lateness to what the units that cannot wait come to by themselves."""
+        """Raise the bound of lateness, and find that of overload anew; answer whether it rose."""
+        least = self._late_alone()
+        if least <= self.bounds[1]:
+            return False
+        self._is_filled = True
+        counted = self._counted(self._slots)
+        unplaced, late, night, *_ = slot_worths(counted)
+        counted.schedule.model.add(unplaced <= self.bounds[0])
+        counted.schedule.model.add(late <= least)
+        relaxed = self._budget.relax(counted.schedule.model, night)
+        self.bounds = (self.bounds[0], least, relaxed.least if relaxed else 0, 0, 0)
+        return True
+
+    def _late_alone(self) -> int:
+        """Answer what the units that cannot wait come to at least, as if there were no others."""
         units = [one for one in self.problem.units if not can_wait(one)]
         alone = replace(self.problem, units=tuple(with_those_before(self.problem, units)))
         model = WardModel(alone, self._slots, Draft(()), is_whole=False)
@@ -176,21 +213,11 @@ class Ascent:
             for at, slot in place.slots.items():
                 if model.worth.late(place.unit, at) > most:
                     model.schedule.shut(slot)
-        add_rows(model)
+        add_rows(model, is_counted=False)
         unplaced, late, *_ = named_worths(model, Named(model))
         model.schedule.model.add(unplaced <= self.bounds[0])
         relaxed = self._budget.relax(model.schedule.model, late)
-        least = most + 1 if relaxed is None else min(relaxed.least, most + 1)
-        if least <= self.bounds[1]:
-            return False
-        self.bounds, self._is_filled = (self.bounds[0], least, 0, 0, 0), True
-        counted = self._counted(self._slots)
-        unplaced, late, night, *_ = slot_worths(counted)
-        counted.schedule.model.add(unplaced <= self.bounds[0])
-        counted.schedule.model.add(late <= least)
-        relaxed = self._budget.relax(counted.schedule.model, night)
-        self.bounds = (*self.bounds[:2], relaxed.least if relaxed else 0, 0, 0)
-        return True
+        return most + 1 if relaxed is None else min(relaxed.least, most + 1)
 
     def _raise_overload(self) -> None:
         """Let one more piece of work be missed, or one more start fall into the night."""

@@ -13,17 +13,23 @@ from server.planning.core import Schedule
 from server.planning.relaxation import Relaxed, relax
 from server.planning.values import Answer, Limits, Sum
 
-# In the time of one step of a model of intervals the solver takes about so many in one of rows.
-ROWS: Final = 5
-# Steps that relaxing a model takes, for each of its variables.
-_RELAXING: Final = 6e-6
+# While a model of intervals of a usual ward makes one step, one of rows makes about so many.
+ROWS: Final = 5.0
+# Steps that building a model takes, and relaxing it, for each of its variables.
+_BUILDING: Final = 4e-6
+_RELAXING: Final = 5e-6
 
 
 @dataclass(slots=True)
 class Budget:
-    """Everything that is solved for one plan is paid from it; `used` counts in steps."""
+    """Everything that is solved for one plan is paid from it; `used` counts in steps.
+
+    A step is one of a model of intervals of a usual ward; `pace` is how many of its own the ward
+    makes meanwhile.
+    """
 
     limits: Limits
+    pace: float
     progress: Callable[[Progress], None] | None = None
     cancel: Event | None = None
     begun: float = field(default_factory=monotonic)
@@ -40,15 +46,16 @@ class Budget:
         is_cancelled = self.cancel is not None and self.cancel.is_set()
         return is_cancelled or self.used >= self.limits.work or self.seconds <= 0
 
-    def solve(self, schedule: Schedule, share: float = 1.0, pace: int = 1) -> Answer:
-        """Search with a share of what is left."""
+    def solve(self, schedule: Schedule, share: float = 1.0, pace: float | None = None) -> Answer:
+        """Search with a share of what is left; `pace` None: it is a model of intervals."""
+        pace = pace or self.pace
         left = replace(
             self.limits,
             work=max(0.0, self.limits.work - self.used) * share * pace,
             seconds=max(0.0, self.seconds * share),
         )
         answer = schedule.solve(left, self.progress, self.cancel)
-        self.used += answer.work / pace
+        self.used += answer.work / pace + _BUILDING * len(schedule.model.proto.variables)
         return answer
 
     def relax(self, model: cp_model.CpModel, worth: Sum) -> Relaxed | None:

@@ -14,9 +14,9 @@ from server.domain.plan.proposal import Maker, Objective, Progress, Proposal, St
 from server.domain.plan.score import score
 from server.planning.explain import why_unplaced
 
-# The solver's own steps in a second at up to `USUAL` units, of larger wards in proportion fewer: on
-# a machine with nothing else to do the clock on the wall ends no search, and the same problem gives
-# the same plan.
+# The solver's own steps in a second on a model of intervals of up to `USUAL` units, of larger wards
+# in proportion fewer: on a machine with nothing else to do the clock on the wall ends none, and the
+# same problem gives the same plan.
 STEPS: Final = 0.18
 USUAL: Final = 20
 GUARD: Final = 1.2
@@ -49,15 +49,20 @@ def propose(
     from server.planning.staged import Stages  # noqa: PLC0415
     from server.planning.values import Limits  # noqa: PLC0415
 
-    limits = Limits(steps(problem, seconds), seconds * GUARD, seed=seed, presolve=False)
+    limits = Limits(seconds * STEPS, seconds * GUARD, seed=seed, presolve=False)
     stages = Stages(problem, limits, progress, cancel)
     stages.run()
     return proposal(problem, stages.plan, Maker.SOLVER, stages.bounds, monotonic() - begun)
 
 
+def pace(problem: Problem) -> float:
+    """Answer how many steps a model of intervals makes while one of a usual ward makes one."""
+    return USUAL / max(USUAL, len(problem.units))
+
+
 def steps(problem: Problem, seconds: float) -> float:
-    """Answer how many steps the solver makes in about so many seconds."""
-    return seconds * STEPS * USUAL / max(USUAL, len(problem.units))
+    """Answer how many steps a model of intervals makes in about so many seconds."""
+    return seconds * STEPS * pace(problem)
 
 
 def listed(problem: Problem, begun: float) -> Proposal:

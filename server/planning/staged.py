@@ -1,9 +1,9 @@
-"""The stages of a plan: slots with people counted, then comfort at the bounds, then all of it.
+"""The stages of a plan: slots with people counted, then plans at the bounds, then all of it.
 
-The first stage is small and close: what it proves can cost no less for the ward either. Mostly some
-plan comes to those bounds on every level but comfort: then comfort alone is searched. Otherwise
-names are sought near those slots. Up to `WHOLE` units the last stage searches every slot, above it
-only around the best plan so far.
+The first stage is small and close: what it proves can cost no less for the ward either. The second
+(`ascent.py`) looks for the best plan at those bounds, and raises them where there is none. Where it
+found none, names are sought near the slots of the first. What is still open is searched with every
+slot up to `WHOLE` units, above that only around the best plan so far.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -18,21 +18,19 @@ from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
 from server.domain.plan.score import Worth, score
-from server.planning.ascent import Ascent
+from server.planning.ascent import WHOLE, Ascent
 from server.planning.budget import ROWS, Budget
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
+from server.planning.solve import pace
 from server.planning.values import Limits
 from server.planning.work import add_work
 
 Slots = Mapping[str, Sequence[datetime]]
 
-WHOLE: Final = 25
 AROUND: Final = timedelta(minutes=10)
 _COUNTING_SHARE: Final = 0.4
-# In the time of one step with names the solver takes about so many where people are counted.
-_COUNTING_PACE: Final = 5
 _NAMING_SHARE: Final = 0.25
 
 
@@ -51,7 +49,7 @@ class Stages:
     ) -> None:
         """Begin with what the list rule finds."""
         self.problem = problem
-        self._budget = Budget(limits, progress, cancel)
+        self._budget = Budget(limits, pace(problem), progress, cancel)
         self._costs = Worth.of(problem)
         self.slots: Slots = {one.episode_id: candidates(problem, one) for one in problem.units}
         self.plan = list_rule(problem, None, self.slots)
