@@ -19,6 +19,7 @@ GOOD: Final[dict[str, Any]] = {
     "ends_at": "2026-03-03T20:00:00Z",
     "event_id": "none",
     "patient_id": "p1",
+    "password": "quay lamp ferry moss",
     "policy": "common",
     "requirements": ["irradiated"],
     "role": "bedside_nurse",

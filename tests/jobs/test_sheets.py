@@ -96,7 +96,8 @@ def test_only_the_process_that_leads_writes(ward: BoardApi, tmp_path: Path) -> N
         scheduler.start()
         wait_until((written["leading"] / "ward-w1.html").is_file)
     wait_until(lambda: stores["leading"].lead.was_held and not stores["other"].lead.held())
-    for scheduler in schedulers:
+    # The leader last: whoever stops gives the lead to the one that goes on.
+    for scheduler in reversed(schedulers):
         scheduler.stop()
     stores["other"].close()
 

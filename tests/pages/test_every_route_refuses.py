@@ -26,6 +26,7 @@ FOR_ALL = {
     "/": "leads on",
     "/board": "leads on",
     "/breaches": "leads on",
+    "/replay": "leads on",
     "/review": "those of one's own wards; tests/pages/test_review_page.py",
     "/compatibility": "the site's own table; holds no patient",
     "/identity-checks": "those of one's own wards; tests/pages/test_identity_stops.py",
