@@ -14,6 +14,14 @@ CLOSE_MS: Final = 40
 _CODES: Final = {"Enter": (13, "\r"), "Tab": (9, ""), " ": (32, " ")}
 
 
+SLOWEST_MS: Final = 150
+"""A key that comes later than that after the one before it is near the silence that ends a read."""
+
+
+class TooSlow(Exception):
+    """The machine did not get the keys across as a scanner does: nothing was tried."""
+
+
 class Wedge:
     """Keys for one page, each with the time it was pressed at: a busy machine changes nothing."""
 
@@ -24,12 +32,16 @@ class Wedge:
     def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS, stuck_ms: float = 0) -> None:
         """Type a text key by key, and after it the terminators; `stuck_ms` after its half."""
         at: float = self._page.evaluate("Date.now()")
-        begun, said = monotonic(), at
+        begun, said, slowest = monotonic(), at, 0.0
         for place, key in enumerate([*text, *ends]):
             late = stuck_ms if place > len(text) // 2 else 0
             passed = at + (monotonic() - begun) * 1000 - LAG_MS
             said = max(at + place * gap_ms + late, min(passed, said + CLOSE_MS))
+            pressed = monotonic()
             self._press(key, said / 1000)
+            slowest = max(slowest, (monotonic() - pressed) * 1000)
+        if slowest > SLOWEST_MS:
+            raise TooSlow(f"a key took {slowest:.0f} ms")
 
     def by_hand(self, text: str, *ends: str) -> None:
         """Type as hands do."""
