@@ -22,9 +22,9 @@ _LONG: Final = frozenset({ClockName.FATE})
 
 def nobody(telling: Telling) -> Iterator[Link]:
     """Nobody had the unit when its limit passed; a record of history says nothing of who had it."""
-    if telling.held.by(telling.limit_at) is not None or telling.episode.request.history:
+    if telling.episode.nurse_at(telling.limit_at) is not None or telling.episode.request.history:
         return
-    since = next((at for at, _ in telling.held.later), None)
+    since = next((one.at for one in telling.episode.assignments), None)
     until = "" if since is None else f"; somebody has had it since {telling.time(since)}"
     words = f"Nobody had the unit at {telling.time(telling.limit_at)}{until}."
     yield Link(Fact.NOBODY, telling.window.from_at, words, telling.limit_at)
@@ -136,12 +136,12 @@ def away(telling: Telling) -> Iterator[Link]:
 
 def in_the_way(telling: Telling, at: datetime) -> Iterator[str]:
     """Say what else whoever answered for the unit had at an instant: another bed, a break."""
-    nurse = telling.around.answering(telling.held, at)
+    nurse = telling.around.answering(telling.episode, at)
     if nurse is None:
         return
     for other in telling.around.others:
         beginning, bed = other.beginning, other.request.bed
-        theirs = telling.around.answering(other.held, at) == nurse
+        theirs = telling.around.answering(other.episode, at) == nurse
         if (
             theirs
             and beginning is not None
@@ -161,7 +161,7 @@ def _concerns(telling: Telling, shift: OnDuty, period: Period) -> bool:
     if not period.overlaps(telling.window):
         return False
     at = common(period, telling.window).from_at
-    return telling.around.answering(telling.held, at) == shift.staff_id
+    return telling.around.answering(telling.episode, at) == shift.staff_id
 
 
 def _away(telling: Telling, shift: OnDuty, period: Period, fact: Fact, what: str) -> Link:
@@ -173,7 +173,7 @@ def _away(telling: Telling, shift: OnDuty, period: Period, fact: Fact, what: str
 
 def off_shift(telling: Telling) -> Iterator[Link]:
     """The limit lay outside the shifts of whoever answered for the unit; no shift says nothing."""
-    nurse = telling.around.answering(telling.held, telling.limit_at)
+    nurse = telling.around.answering(telling.episode, telling.limit_at)
     shifts = [] if nurse is None else list(telling.around.shifts_of(nurse))
     if not shifts or any(_holds(shift, telling.limit_at) for shift in shifts):
         return
@@ -206,5 +206,5 @@ def _others_of_its_nurse(telling: Telling) -> Iterator[Other]:
 
 
 def _same_nurse(telling: Telling, other: Other, at: datetime) -> bool:
-    nurse = telling.around.answering(telling.held, at)
-    return nurse is not None and telling.around.answering(other.held, at) == nurse
+    nurse = telling.around.answering(telling.episode, at)
+    return nurse is not None and telling.around.answering(other.episode, at) == nurse

@@ -1,13 +1,11 @@
-"""What surrounded a unit: who had which unit when, who was on duty, and what was planned."""
+"""What surrounded a unit: other units of the ward, who was on duty, and what was planned."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 from server.domain.cover import Cover, who_answers
 from server.domain.episode import Episode
-from server.domain.events import Event, sorted_live
-from server.domain.payloads import Assigned
 from server.domain.picture import Case
 from server.domain.plan.planned import Planned
 from server.domain.policy import Policy
@@ -15,28 +13,12 @@ from server.domain.request import Request
 from server.domain.workload.capacity import OnDuty
 from server.domain.workload.period import Period
 
-Hands = tuple[tuple[datetime, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """Who had a unit when: from the request on, and from each handing over on."""
-
-    at_first: str | None
-    later: Hands = ()
-
-    def by(self, at: datetime) -> str | None:
-        """Who had it at an instant, None: nobody."""
-        theirs = [nurse for since, nurse in self.later if since <= at]
-        return theirs[-1] if theirs else self.at_first
-
 
 @dataclass(frozen=True, slots=True)
 class Other:
     """Another unit of the ward: its facts as far as they kept a nurse from elsewhere."""
 
     episode: Episode
-    held: Held
     policy: Policy
     sets: tuple[datetime, ...]
 
@@ -68,9 +50,9 @@ class Surroundings:
     covers: tuple[Cover, ...] = ()
     planned: Planned | None = None
 
-    def answering(self, held: Held, at: datetime) -> str | None:
+    def answering(self, unit: Episode, at: datetime) -> str | None:
         """Who answered for a unit at an instant, by cover too; None: nobody had it."""
-        nurse = held.by(at)
+        nurse = unit.nurse_at(at)
         return None if nurse is None else who_answers(nurse, self.covers, at)
 
     def shifts_of(self, nurse: str) -> Iterator[OnDuty]:
@@ -83,17 +65,6 @@ class Surroundings:
 NOTHING_AROUND = Surroundings()
 
 
-def held_of(request: Request, events: Iterable[Event]) -> Held:
-    """Answer who had a unit when; `events` are those that count, in bedside order."""
-    later = tuple(
-        (event.happened_at, event.payload.nurse_id)
-        for event in events
-        if isinstance(event.payload, Assigned)
-    )
-    return Held(request.nurse_id, later)
-
-
 def other_of(case: Case, episode: Episode) -> Other:
     """Answer a unit as one beside another."""
-    sets = tuple(case.facts_of(episode).sets)
-    return Other(episode, held_of(case.request, sorted_live(case.events)), case.policy, sets)
+    return Other(episode, case.policy, tuple(case.facts_of(episode).sets))

@@ -9,7 +9,7 @@ from server.domain.episode import Episode
 from server.domain.events import Event
 from server.domain.policy import Policy
 from server.domain.why.attempt import Asked
-from server.domain.why.surroundings import Held, Surroundings, held_of
+from server.domain.why.surroundings import Surroundings
 from server.domain.wording import span, wall_time, whole_minutes
 from server.domain.words import ClockName, Kind
 from server.domain.workload.period import Period
@@ -54,11 +54,6 @@ class Telling:
     def limit_at(self) -> datetime:
         """The limit that was not kept."""
         return self.asked.limit_at
-
-    @property
-    def held(self) -> Held:
-        """Who had the unit when."""
-        return held_of(self.episode.request, self.asked.events)
 
     @property
     def window(self) -> Period:
