@@ -14,7 +14,7 @@ from server.domain.policy import Policy
 from server.domain.request import Request
 from server.domain.words import Kind
 
-_ENDINGS: Final = frozenset({Kind.STOPPED, Kind.COMPLETED})
+ENDINGS: Final = frozenset({Kind.STOPPED, Kind.COMPLETED})
 
 Window = tuple[datetime, datetime | None]
 
@@ -51,7 +51,7 @@ def observation_window(request: Request, policy: Policy, own: list[Event]) -> Wi
     begun.append(request.requested_at or request.recorded_at)
     look_back = max(policy.observations_look_back, policy.baseline_limit)
     ended: list[datetime] = []
-    if any(event.kind in _ENDINGS for event in own):
-        ended = [event.happened_at for event in sorted_live(own) if event.kind in _ENDINGS]
+    if any(event.kind in ENDINGS for event in own):
+        ended = [event.happened_at for event in sorted_live(own) if event.kind in ENDINGS]
     last = max(policy.late_watch, policy.end_limit) + timedelta(seconds=1)
     return min(begun) - look_back, ended[-1] + last if ended else None

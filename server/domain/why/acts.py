@@ -33,7 +33,7 @@ from server.domain.words import ClockName, ClockState, Fate, Kind, Phase
 
 def attempts(asked: Asked) -> Iterator[Attempt]:
     """Answer what may be tried for a clock, the act that met it first."""
-    yield from _ATTEMPTS[asked.clock.name](asked)
+    return _ATTEMPTS[asked.clock.name](asked)
 
 
 def _start(asked: Asked) -> Iterator[Attempt]:

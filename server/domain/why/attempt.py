@@ -12,6 +12,7 @@ from server.domain.observations import missing_signs
 from server.domain.payloads import Observed
 from server.domain.why.moving import Retell, Told
 from server.domain.why.rerun import Rerun
+from server.domain.wording import wall_time
 from server.domain.words import ClockState
 
 MINUTE: Final = timedelta(minutes=1)
@@ -101,6 +102,10 @@ class Asked:
         for place, event in enumerate(self.events):
             if isinstance(event.payload, Observed) and self.missing(event.payload):
                 yield place, event
+
+    def time(self, at: datetime) -> str:
+        """The ward's wall time; with its day from 12 h or more from the limit."""
+        return wall_time(at, self.run.case.zone, self.limit_at)
 
     def missing(self, observed: Observed) -> tuple[str, ...]:
         """The signs that a set lacks to be a full one."""

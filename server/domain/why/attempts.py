@@ -12,7 +12,7 @@ from server.domain.events import Event
 from server.domain.payloads import Discarded, Payload
 from server.domain.why.attempt import MINUTE, Act, Asked, Attempt, Way
 from server.domain.why.moving import (
-    ENDINGS,
+    AWAY,
     WHOLE_SET,
     Retell,
     Told,
@@ -25,10 +25,10 @@ from server.domain.why.moving import (
     set_made_whole,
     start_earlier,
 )
+from server.domain.window import ENDINGS
 from server.domain.words import Kind, Phase
 
 DAY: Final = timedelta(days=1)
-_AWAY: Final = frozenset({Kind.RETURNED, Kind.DISCARDED})
 
 
 def earlier_start(asked: Asked, most: int | None = None) -> Iterator[Attempt]:
@@ -67,7 +67,7 @@ def _first(asked: Asked, kind: Kind) -> tuple[int, Event] | None:
 
 def earlier_return(asked: Asked) -> Iterator[Attempt]:
     """A unit that went back, or was thrown away, without ever being started."""
-    place, issued = place_of(asked.events, _AWAY), asked.run.facts.episode.issued_at
+    place, issued = place_of(asked.events, AWAY), asked.run.facts.episode.issued_at
     if place is None or issued is None or asked.run.facts.episode.started_at is not None:
         return
     thrown = isinstance(asked.events[place].payload, Discarded)

@@ -13,10 +13,10 @@ from server.domain.infusion import TOLERANCE, Infusion
 from server.domain.payloads import Paused, Resumed
 from server.domain.picture import picture
 from server.domain.why.link import Fact, Link
-from server.domain.why.moving import ENDINGS
 from server.domain.why.rerun import retold
 from server.domain.why.steady import slow_of, was_in_at
 from server.domain.why.telling import Telling
+from server.domain.window import ENDINGS
 from server.domain.wording import span, whole_minutes
 from server.domain.words import ClockName, Kind
 

@@ -16,7 +16,7 @@ from server.domain.words import Consciousness, Kind, Phase
 
 Told: TypeAlias = tuple[Event, ...]
 
-ENDINGS: Final = frozenset({Kind.STOPPED, Kind.COMPLETED})
+AWAY: Final = frozenset({Kind.RETURNED, Kind.DISCARDED})
 BEFORE_START: Final = frozenset({Phase.ISSUED})
 ANY_PHASE: Final = frozenset(Phase)
 

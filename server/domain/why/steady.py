@@ -20,8 +20,9 @@ from server.domain.infusion import TOLERANCE, volume_given
 from server.domain.payloads import Completed, RateSet, Resumed
 from server.domain.why.attempt import Act, Asked, Way
 from server.domain.why.earlier import Avoided, Rate, beside, key_of, run_of
-from server.domain.why.moving import ENDINGS, Told, act_at, added
+from server.domain.why.moving import Told, act_at, added
 from server.domain.why.search import smallest
+from server.domain.window import ENDINGS
 from server.domain.words import Kind, Phase
 
 _REPLACED: Final = frozenset({Kind.RATE_SET, Kind.VOLUME_READ, *ENDINGS})

@@ -9,28 +9,28 @@ from server.domain.episode import Episode
 from server.domain.events import Event
 from server.domain.policy import Policy
 from server.domain.why.attempt import Asked
+from server.domain.why.moving import AWAY
 from server.domain.why.surroundings import Surroundings
-from server.domain.wording import span, wall_time, whole_minutes
+from server.domain.window import ENDINGS
+from server.domain.wording import span, whole_minutes
 from server.domain.words import ClockName, Kind
 from server.domain.workload.period import Period
 
 _SET: Final = frozenset({Kind.OBSERVED})
-_AWAY: Final = frozenset({Kind.RETURNED, Kind.DISCARDED})
-_ENDED: Final = frozenset({Kind.STOPPED, Kind.COMPLETED})
 MEETING: Final[dict[ClockName, frozenset[Kind]]] = {
     ClockName.START: frozenset({Kind.STARTED}),
-    ClockName.RETURN: _AWAY,
-    ClockName.FINISH: _ENDED,
+    ClockName.RETURN: AWAY,
+    ClockName.FINISH: ENDINGS,
     ClockName.BASELINE_CHECK: _SET,
     ClockName.FIRST_CHECK: _SET,
     ClockName.RUNNING_CHECK: _SET,
     ClockName.REACTION_CHECK: _SET,
     ClockName.END_CHECK: _SET,
     ClockName.SET_CHANGE: frozenset({Kind.SET_HUNG, Kind.SET_CHANGED}),
-    ClockName.FATE: frozenset({Kind.FATE}) | _AWAY,
+    ClockName.FATE: frozenset({Kind.FATE}) | AWAY,
 }
 """The kinds of facts that meet each clock; a watch is met by nothing."""
-_LAPSING: Final = _AWAY | _ENDED | {Kind.STARTED, Kind.REACTION_CLOSED}
+_LAPSING: Final = AWAY | ENDINGS | {Kind.STARTED, Kind.REACTION_CLOSED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ class Telling:
 
     def time(self, at: datetime) -> str:
         """The ward's wall time; with its day from 12 h or more from the limit."""
-        return wall_time(at, self.asked.run.case.zone, self.limit_at)
+        return self.asked.time(at)
 
     def stretch(self, period: Period) -> str:
         """`14:50–15:00`."""

@@ -2,12 +2,10 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
 
 from server.domain.why.attempt import Act, Asked, Attempt
 from server.domain.why.earlier import key_of, run_of
 from server.domain.why.steady import Slow, rate_of, was_in_at
-from server.domain.wording import wall_time
 from server.domain.words import ClockName
 
 
@@ -26,7 +24,7 @@ def tried_in_vain(asked: Asked, attempt: Attempt) -> Useless:
         return Useless(attempt.act, "There was no whole minute by which it could have moved.")
     if attempt.act is Act.START and _moves_along(asked, attempt):
         return Useless(attempt.act, "The limit counts from it and would have moved along with it.")
-    between = f"{_time(asked, first)} and {_time(asked, last)}"
+    between = f"{asked.time(first)} and {asked.time(last)}"
     return Useless(attempt.act, f"At no minute between {between} would it have kept the limit.")
 
 
@@ -39,7 +37,7 @@ def rate_in_vain(slow: Slow) -> Useless:
         Act.RATE,
         f"With the permitted {slow.permitted_ml_h:g} mL/h after the slow start "
         f"{most.in_by_limit_ml:.0f} of {slow.volume_ml:.0f} mL would have been in by "
-        f"{_time(slow.asked, slow.asked.limit_at)}.",
+        f"{slow.asked.time(slow.asked.limit_at)}.",
     )
 
 
@@ -54,7 +52,3 @@ def _moves_along(asked: Asked, attempt: Attempt) -> bool:
     run = run_of(asked, attempt.tell(1))
     found = None if run is None else run.clock(key_of(asked))
     return found is not None and found[0].limit_at == asked.limit_at + attempt.step
-
-
-def _time(asked: Asked, at: datetime) -> str:
-    return wall_time(at, asked.run.case.zone, asked.limit_at)

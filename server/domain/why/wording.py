@@ -8,7 +8,7 @@ from server.domain.breaches import Breach
 from server.domain.why.attempt import Act, Asked, Way
 from server.domain.why.earlier import Avoided, Rate
 from server.domain.why.rerun import Key
-from server.domain.wording import CLOCK, span, wall_time
+from server.domain.wording import CLOCK, span
 from server.domain.words import Kind
 
 ACT: Final[dict[Act, str]] = {
@@ -38,12 +38,12 @@ def would_have(asked: Asked, avoided: Avoided) -> str:
     """Answer how the act would have had to be: `12 min earlier, at 14:30 instead of 14:42`."""
     if avoided.way is Way.BY:
         return f"at {exact_time(asked, avoided.at)} at the latest; it is not recorded"
-    at = _time(asked, avoided.at)
+    at = asked.time(avoided.at)
     if avoided.way is Way.ANY:
         return f"at any time until {at}; it is not recorded"
     if avoided.way is Way.WHOLE:
         return f"the set of {at} with every sign"
-    was = _time(asked, avoided.was_at or avoided.at)
+    was = asked.time(avoided.was_at or avoided.at)
     if avoided.rate is not None:
         return f"{_rate(asked, avoided.rate)} it would have ended at {at}, not at {was}"
     by = span(avoided.minutes or 0)
@@ -84,15 +84,11 @@ def _other_limits(avoided: Avoided) -> Iterator[str]:
 def exact_time(asked: Asked, at: datetime) -> str:
     """The ward's wall time, with its second where that is not a whole minute."""
     seconds = f":{at.second:02d}" if at.second else ""
-    return f"{_time(asked, at)}{seconds}"
-
-
-def _time(asked: Asked, at: datetime) -> str:
-    return wall_time(at, asked.run.case.zone, asked.limit_at)
+    return f"{asked.time(at)}{seconds}"
 
 
 def _rate(asked: Asked, rate: Rate) -> str:
-    return f"with {rate.rate_ml_h:g} mL/h from {_time(asked, rate.from_at)} on"
+    return f"with {rate.rate_ml_h:g} mL/h from {asked.time(rate.from_at)} on"
 
 
 def _key(key: Key) -> str:
