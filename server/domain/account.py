@@ -141,8 +141,9 @@ def supplier_of(number: str | None) -> str | None:
 
     Source: ICCBBA ST-001, data structure 001: the first five characters.
     """
-    is_coded = number is not None and SHAPE.fullmatch(number) is not None
-    return UnitNumber(number).facility if is_coded and number is not None else None
+    if number is None or not SHAPE.fullmatch(number):
+        return None
+    return UnitNumber(number).facility
 
 
 def disposed_on(unit: UnitRecord, zone: tzinfo) -> date | None:

@@ -6,7 +6,7 @@ be told from one that was lived by nothing but its speed.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final, NamedTuple
 
@@ -102,7 +102,7 @@ class _Walk:
 
     def learn(self, at: datetime) -> None:
         """Look at `at`, with everything that was recorded by then."""
-        self.known = _as_known(self.case, at)
+        self.known = self.case.known(known_at=at)
         self.facts = self.known.facts_of(fold(self.known.request, self.known.events))
         self.clocks = schedule(self.facts)
         self._look(at, since=at)
@@ -181,9 +181,3 @@ def _recorded(case: Case) -> Iterator[datetime]:
     for event in case.events:
         if event.kind not in SILENT and _ORIGIN.get(event.kind, origins[0]) in origins:
             yield event.recorded_at
-
-
-def _as_known(case: Case, at: datetime) -> Case:
-    """With the facts recorded by then; a set that was hung later on the line counts for nothing."""
-    known = tuple(event for event in case.events if event.recorded_at <= at)
-    return replace(case, events=known)

@@ -13,10 +13,6 @@ class Share:
     count: int = 0
     of: int = 0
 
-    def __add__(self, other: "Share") -> "Share":
-        """Both together."""
-        return Share(self.count + other.count, self.of + other.of)
-
     @property
     def part(self) -> float | None:
         """The fraction, None where there were none."""
