@@ -2,11 +2,10 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
 
 from server.domain.account import Account, Standing, account
-from server.domain.errors import Invalid
 from server.domain.labels.unit_numbers import (
     LENGTH,
     SHAPE,
@@ -17,7 +16,7 @@ from server.domain.policy import PolicyValue
 from server.domain.request import Patient
 from server.services.actor import Actor
 from server.services.enter_ward import read_ward, read_ward_policy
-from server.services.passed_limits import Period
+from server.services.passed_limits import Period, require_a_year_at_most
 from server.store.accounts import (
     Tally,
     read_units,
@@ -31,7 +30,6 @@ from server.store.sessions import ReadSession
 
 PAGE: Final = 50
 BATCH: Final = 500
-LONGEST: Final = timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +84,7 @@ def account_for_units(
     Raises `NotFound`, `Forbidden`, `Invalid`.
     """
     read_ward(session, actor, ward_id)
-    require_sound(period)
+    require_a_year_at_most(period)
     span = (ward_id, period.from_at, period.until)
     open_ones = _open(session, period, ward_id, now)
     missing = sum(one.standing is Standing.MISSING for one in open_ones)
@@ -124,7 +122,7 @@ def list_missing(
     Raises `NotFound`, `Forbidden`, `Invalid`.
     """
     read_ward(session, actor, ward_id)
-    require_sound(period)
+    require_a_year_at_most(period)
     found = _open(session, period, ward_id, now)
     return tuple(_named(session, [one for one in found if one.standing is Standing.MISSING]))
 
@@ -154,7 +152,7 @@ def each_account(
     Raises `NotFound`, `Forbidden`, `Invalid`, at once.
     """
     read_ward(session, actor, ward_id)
-    require_sound(period)
+    require_a_year_at_most(period)
     return _each(session, unit_ids(session, ward_id, period.from_at, period.until), now)
 
 
@@ -168,11 +166,3 @@ def _named(session: ReadSession, found: list[Account]) -> Iterator[NamedAccount]
     patients = read_patients(session, {one.unit.patient_id for one in found})
     for one in found:
         yield NamedAccount(one, patients[one.unit.patient_id])
-
-
-def require_sound(period: Period) -> None:
-    """Raise `Invalid` unless it is a period of at most a year."""
-    if period.until <= period.from_at:
-        raise Invalid("to", "is not after from; expected a later instant")
-    if period.until - period.from_at > LONGEST:
-        raise Invalid("to", f"makes more than {LONGEST.days} days; expected at most as many")

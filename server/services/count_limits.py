@@ -9,8 +9,8 @@ from server.domain.review.counted import RATED, TALLY_OF, Tallies
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import PlaceFinder, Stretch
 from server.domain.words import ClockName, ClockState, Component
+from server.services.begun_units import begun_units
 from server.services.cases import load_cases
-from server.store.board import begun_episode_ids
 from server.store.clock_states import read_clocks
 from server.store.due import episodes_unseen
 from server.store.review_limits import Place, tallies_of
@@ -55,14 +55,8 @@ def count_limits_as_known(
     component: Component | None = None,
 ) -> Counted:
     """The same as of `at`, or as was known at `known_at`: every unit begun by then is folded."""
-    instant = at or now
-    ids = {
-        episode_id
-        for ward_id in {one.ward_id for one in stretches}
-        for episode_id in begun_episode_ids(session, ward_id, instant, known_at=known_at)
-    }
-    cases = load_cases(session, ids, now=instant, at=at, known_at=known_at)
-    looked = (picture(case.known(at=at), instant) for case in cases.values())
+    wards = {one.ward_id for one in stretches}
+    looked = begun_units(session, wards, now=now, at=at, known_at=known_at)
     counted: Counted = {}
     _add(counted, _limits(looked), PlaceFinder(stretches), component)
     return counted

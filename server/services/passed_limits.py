@@ -2,20 +2,22 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Final
 
 from server.domain.breach_list import Passed
 from server.domain.breaches import Breach
+from server.domain.errors import Invalid
 from server.domain.picture import Picture, picture
+from server.services.begun_units import begun_units
 from server.services.cases import load_cases
-from server.store.board import begun_episode_ids
 from server.store.breach_rows import passed_between
 from server.store.due import episodes_unseen
 from server.store.sessions import ReadSession
 
 FIRST: Final = datetime(1, 1, 1, tzinfo=UTC)
 LAST: Final = datetime(9999, 12, 31, tzinfo=UTC)
+LONGEST: Final = timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,14 @@ class Period:
 EVER: Final = Period()
 Periods = Mapping[str, Period]
 """One period for each ward, by ward id: a day begins on each by its own clock."""
+
+
+def require_a_year_at_most(period: Period) -> None:
+    """Raise `Invalid` unless it is a period of at most a year."""
+    if period.until <= period.from_at:
+        raise Invalid("to", "is not after from; expected a later instant")
+    if period.until - period.from_at > LONGEST:
+        raise Invalid("to", f"makes more than {LONGEST.days} days; expected at most as many")
 
 
 def span_of(periods: Periods) -> Period:
@@ -64,14 +74,7 @@ def passed_as_known(
     known_at: datetime | None,
 ) -> list[Passed]:
     """Answer what was not kept as of `at`, or as was known at `known_at`: every unit is folded."""
-    instant = at or now
-    ids = {
-        episode_id
-        for ward_id in periods
-        for episode_id in begun_episode_ids(session, ward_id, instant, known_at=known_at)
-    }
-    cases = load_cases(session, ids, now=instant, at=at, known_at=known_at)
-    looked = (picture(case.known(at=at), instant) for case in cases.values())
+    looked = begun_units(session, periods, now=now, at=at, known_at=known_at)
     return [one for one in _of_pictures(looked) if periods[one.ward_id].holds(one.limit_at)]
 
 

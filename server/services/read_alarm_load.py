@@ -2,21 +2,17 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.alarm_load import AlarmLoad, alarm_load
 from server.domain.clock import SECOND
-from server.domain.errors import Invalid
 from server.services.actor import Actor
 from server.services.enter_ward import read_ward, read_ward_policy
 from server.services.nurses import NURSES
-from server.services.passed_limits import Period
+from server.services.passed_limits import Period, require_a_year_at_most
 from server.services.permissions import Act, require
 from server.store.alarm_load import duties_within, reminders_of_period, units_issued
 from server.store.sessions import ReadSession
-
-LONGEST: Final = timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +34,7 @@ def read_alarm_load(
     """
     ward = read_ward(session, actor, ward_id)
     require(actor, Act.WEIGH_ALARMS, ward_id)
-    _require_sound(period)
+    require_a_year_at_most(period)
     # A shift that is not over, or a stage that has not come, is counted when it is.
     begins, until = period.from_at, min(period.until, now + SECOND)
     within = read_ward_policy(session, ward_id, now=now).reminders_useful
@@ -52,10 +48,3 @@ def read_alarm_load(
         duties=duties_within(session, ward_id, begins, until, NURSES),
     )
     return WardLoad(ward_id, period, within, load)
-
-
-def _require_sound(period: Period) -> None:
-    if period.until <= period.from_at:
-        raise Invalid("to", "is not after from; expected a later instant")
-    if period.until - period.from_at > LONGEST:
-        raise Invalid("to", f"makes more than {LONGEST.days} days; expected at most as many")

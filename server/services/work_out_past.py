@@ -7,9 +7,8 @@ from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from hashlib import blake2b
-from typing import Final
 
 from server.domain.issued_units import IssuedUnit, issued_unit
 from server.domain.noticed import Noted, Raised, noticed
@@ -19,6 +18,7 @@ from server.domain.words import Recipient, Role
 from server.services.actor import Actor
 from server.services.cases import load_cases
 from server.services.derived import derive
+from server.services.enter_shift import LONGEST
 from server.services.keep_past import require_whole
 from server.services.recipients import recipient_of
 from server.store.clock_states import ClockRecord, save_clocks
@@ -30,9 +30,6 @@ from server.store.shifts import Shift, shifts_of_role
 from server.store.states import EpisodeState, save_states
 from server.store.transitions import Transition, add_transitions
 from server.store.wards import list_wards
-
-LONGEST: Final = timedelta(hours=24)
-"""Of a shift: who came on earlier has left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +67,7 @@ class Told:
 
     def _in_charge_at(self, ward_id: str, at: datetime) -> str:
         shifts = self.in_charge.get(ward_id, [])
+        # Who came on longer ago than a shift can last has left.
         begun = bisect_right(shifts, at, key=lambda shift: shift.starts_at)
         first = bisect_right(shifts, at - LONGEST, key=lambda shift: shift.starts_at)
         on_duty = (one.staff_id for one in shifts[first:begun] if one.ends_at > at)
