@@ -9,11 +9,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
 
-from server.services.errors import Conflict
+from server.services.move_board import move_all
 from server.services.rebuild import rebuild
 from server.services.upgrade_database import upgrade_database
 from server.store.migrate import is_current, migrate
-from server.store.move import Differs, Moved, Progress, move_database
+from server.store.move import Moved, Progress
 from server.store.store import Store
 
 NAME: Final = "fourth-hour-{:%Y%m%dT%H%M%SZ}.db"
@@ -35,7 +35,7 @@ def back_up(
     _remove(unfinished)
     with _opened(unfinished) as copy:
         migrate(copy)
-        moved = _move(store, copy, progress, held=False)
+        moved = move_all(store, copy, progress, held=False)
     _sync(unfinished)
     unfinished.replace(file)
     _sync(folder)
@@ -63,12 +63,12 @@ def restore(
     migrate(target)
     with TemporaryDirectory(prefix="fourth-hour-") as folder, _opened(file) as backup:
         if is_current(backup):
-            moved = _move(backup, target, progress, held=False)
+            moved = move_all(backup, target, progress, held=False)
         else:
             newest = Path(shutil.copyfile(file, Path(folder, file.name)))
             with _opened(newest) as copy:
                 upgrade_database(copy, now=now)
-                moved = _move(copy, target, progress, held=False)
+                moved = move_all(copy, target, progress, held=False)
     return moved, len(rebuild(target, now=now).differed)
 
 
@@ -79,13 +79,6 @@ def _opened(file: Path) -> Iterator[Store]:
         yield opened
     finally:
         opened.close()
-
-
-def _move(source: Store, target: Store, progress: Progress, *, held: bool) -> Moved:
-    try:
-        return move_database(source, target, progress, held=held)
-    except Differs as wrong:
-        raise Conflict(f"{wrong}") from wrong
 
 
 def _remove(file: Path) -> None:

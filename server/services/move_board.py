@@ -32,7 +32,12 @@ def move_board(
             "the board still runs on this database: stop it first, and wait half a minute"
         )
     migrate(target)
+    return move_all(source, target, progress)
+
+
+def move_all(source: Store, target: Store, progress: Progress, *, held: bool = True) -> Moved:
+    """Do as `move_database` does; raises `Conflict` where the target holds anything else."""
     try:
-        return move_database(source, target, progress)
+        return move_database(source, target, progress, held=held)
     except Differs as wrong:
         raise Conflict(f"{wrong}") from wrong
