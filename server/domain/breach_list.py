@@ -8,11 +8,12 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, time, timedelta, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from operator import attrgetter
 from typing import Final, NamedTuple
 
 from server.domain.words import ClockName, ClockState, Component
+from server.domain.workload.capacity import WallWindow
 
 NO_SHIFT: Final = "none"
 """Stands for the hours of a shift where none was entered for the nurse of the unit."""
@@ -66,18 +67,14 @@ _begins: Final = attrgetter("starts_at")
 
 @dataclass(frozen=True, slots=True)
 class WardHours:
-    """The clock on the wall of a ward, and when its night begins and ends."""
+    """The clock on the wall of a ward, and its night."""
 
     zone: tzinfo
-    night_from: time
-    night_until: time
+    night: WallWindow
 
     def is_night(self, instant: datetime) -> bool:
         """Whether an instant lies in the ward's night; its end is day again."""
-        clock = instant.astimezone(self.zone).time()
-        if self.night_from < self.night_until:
-            return self.night_from <= clock < self.night_until
-        return clock >= self.night_from or clock < self.night_until
+        return self.night.holds(instant.astimezone(self.zone).time())
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from datetime import datetime, tzinfo
 
 from server.domain.policy import Policy
 from server.domain.wording import wall_time
+from server.domain.workload.capacity import WallWindow
 from server.pages.board_filter import (
     Filter,
     Tally,
@@ -123,6 +124,5 @@ def board_view(
 
 def is_night(now: datetime, zone: tzinfo, policy: Policy) -> bool:
     """Whether it is night on the ward, from `night.from` up to `night.until`."""
-    local = now.astimezone(zone).time()
-    start, end = policy.night_from, policy.night_until
-    return start <= local < end if start <= end else local >= start or local < end
+    night = WallWindow(policy.night_from, policy.night_until)
+    return night.holds(now.astimezone(zone).time())

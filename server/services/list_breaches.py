@@ -17,6 +17,7 @@ from server.domain.breaches import Breach
 from server.domain.clock import SECOND
 from server.domain.picture import Picture, picture
 from server.domain.policy import Policy
+from server.domain.workload.capacity import WallWindow
 from server.services.actor import Actor
 from server.services.cases import load_cases, zone_of
 from server.services.enter_shift import LONGEST
@@ -100,4 +101,4 @@ def _hours(session: ReadSession, wards: Sequence[Ward], now: datetime) -> dict[s
 
 
 def _hours_of(ward: Ward, policy: Policy) -> WardHours:
-    return WardHours(zone_of(ward), policy.night_from, policy.night_until)
+    return WardHours(zone_of(ward), WallWindow(policy.night_from, policy.night_until))

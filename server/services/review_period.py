@@ -32,13 +32,12 @@ from server.services.review_rates import summed
 from server.store import review_units as units
 from server.store.review_limits import lateness_of
 from server.store.review_nights import starts_of, tallies_at_night
+from server.store.review_stretches import DAY_MINUTES
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
 from server.store.ward_changes import ward_changes_between
 from server.store.wards import Ward
 
-DAY: Final = 24 * 60
-"""In minutes."""
 AT_NIGHT: Final = (ClockName.FINISH, ClockName.END_CHECK)
 
 Rated = Mapping[ClockName, Tally]
@@ -176,7 +175,7 @@ def _figures(
 def _is_night(ground: Ground, hour: int) -> bool:
     """Whether an hour of the day begins and ends in the night of every ward."""
     return all(
-        (minute - night.from_minute) % DAY < (night.until_minute - night.from_minute) % DAY
+        (minute - night.from_minute) % DAY_MINUTES < night.length
         for night in ground.nights.values()
         for minute in (60 * hour, 60 * hour + 59)
     )

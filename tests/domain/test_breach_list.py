@@ -19,13 +19,14 @@ from server.domain.breach_list import (
     wanted_ones,
 )
 from server.domain.words import ClockName, ClockState, Component
+from server.domain.workload.capacity import WallWindow
 
 MINUTE = timedelta(minutes=1)
 # The clocks of London go back on Sunday 29 March 2026 at one o'clock, forwards in the sense of UTC.
 SATURDAY = datetime(2026, 3, 28, 20, 0, tzinfo=UTC)
 SUNDAY = datetime(2026, 3, 29, 6, 59, 59, tzinfo=UTC)  # 07:59:59 in London, an hour ahead by then
-LONDON = WardHours(ZoneInfo("Europe/London"), time(20), time(8))
-AUCKLAND = WardHours(ZoneInfo("Pacific/Auckland"), time(0), time(6))
+LONDON = WardHours(ZoneInfo("Europe/London"), WallWindow(time(20), time(8)))
+AUCKLAND = WardHours(ZoneInfo("Pacific/Auckland"), WallWindow(time(0), time(6)))
 WARDS = {"w1": LONDON, "w2": AUCKLAND}
 NINA = (
     Duty("w1", "nina", SATURDAY - 60 * MINUTE, SATURDAY + 690 * MINUTE),

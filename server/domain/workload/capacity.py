@@ -69,6 +69,12 @@ class WallWindow:
     from_time: time
     until_time: time
 
+    def holds(self, wall: time) -> bool:
+        """Whether the clock shows a time of it; its end is no longer of it."""
+        if self.from_time < self.until_time:
+            return self.from_time <= wall < self.until_time
+        return wall >= self.from_time or wall < self.until_time
+
 
 @dataclass(frozen=True, slots=True)
 class WardLimits:
