@@ -1,6 +1,5 @@
 """Back the board up into a file while it runs, and put such a file back into an empty database."""
 
-import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -10,6 +9,7 @@ from tempfile import TemporaryDirectory
 from typing import Final
 
 from server.services.move_board import move_all
+from server.services.on_disk import wait_for_disk
 from server.services.rebuild import rebuild
 from server.services.upgrade_database import upgrade_database
 from server.store.migrate import is_current, migrate
@@ -36,9 +36,9 @@ def back_up(
     with _opened(unfinished) as copy:
         migrate(copy)
         moved = move_all(store, copy, progress, held=False)
-    _sync(unfinished)
+    wait_for_disk(unfinished)  # a backup is not one before
     unfinished.replace(file)
-    _sync(folder)
+    wait_for_disk(folder)
     return file, moved
 
 
@@ -84,12 +84,3 @@ def _opened(file: Path) -> Iterator[Store]:
 def _remove(file: Path) -> None:
     for ending in ("", "-wal", "-shm", "-journal"):
         Path(f"{file}{ending}").unlink(missing_ok=True)
-
-
-def _sync(path: Path) -> None:
-    """Wait until the disk has it: a backup is not one before."""
-    opened = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(opened)
-    finally:
-        os.close(opened)

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
+from server.services.on_disk import wait_for_disk
+
 EVERY: Final = timedelta(minutes=3)
 OLD_AFTER: Final = 2 * EVERY + timedelta(minutes=1)
 """Two times in a row and a moment more: then nobody writes them."""
@@ -38,7 +40,8 @@ def put_in_place(file: Path, text: str) -> None:
         half.replace(file)
     finally:
         half.unlink(missing_ok=True)
-    _keep_entry(file.parent)
+    with suppress(OSError):  # not every file system offers that for a folder
+        wait_for_disk(file.parent)
 
 
 def sheets_in_words(folder: Path, ward_ids: Iterable[str], *, now: datetime) -> tuple[str, bool]:
@@ -58,13 +61,3 @@ def sheets_in_words(folder: Path, ward_ids: Iterable[str], *, now: datetime) -> 
 
 def _written_at(file: Path) -> datetime:
     return datetime.fromtimestamp(file.stat().st_mtime, UTC)
-
-
-def _keep_entry(folder: Path) -> None:
-    """Have the folder's own entry on the disk too, where the file system offers that."""
-    with suppress(OSError):
-        opened = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(opened)
-        finally:
-            os.close(opened)

@@ -30,7 +30,7 @@ def cut(period: Period, by: By, zone: tzinfo) -> tuple[Period, ...]:
 def _begins(period: Period, by: By, zone: tzinfo) -> Iterator[datetime]:
     """The instants inside a period at which another day, week or month begins."""
     day = _following(period.from_at.astimezone(zone).date(), by)
-    while (begin := _begin(day, zone)) < period.until_at:
+    while (begin := day_begins(day, zone)) < period.until_at:
         yield begin
         day = _following(day, by)
 
@@ -42,6 +42,9 @@ def _following(day: date, by: By) -> date:
     return day + timedelta(days=7 - day.weekday() if by is By.WEEK else 1)
 
 
-def _begin(day: date, zone: tzinfo) -> datetime:
-    """Where midnight comes twice the earlier one; where it never comes, when the clock jumps."""
+def day_begins(day: date, zone: tzinfo) -> datetime:
+    """Answer the first instant of a day in a zone.
+
+    Where midnight comes twice the earlier one; where it never comes, when the clock jumps.
+    """
     return datetime.combine(day, time(), zone).astimezone(UTC)
