@@ -23,9 +23,8 @@ from server.services.cases import load_cases, zone_of
 from server.services.enter_shift import LONGEST
 from server.services.enter_ward import read_ward
 from server.services.passed_limits import EVER, Period, passed_as_known, passed_limits
-from server.services.policies import policies_of_versions
+from server.services.policies import policies_in_force
 from server.store.breach_rows import duties_of
-from server.store.policies import policies_of_wards, version_at
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
 
@@ -94,10 +93,8 @@ def _ids(passed: Iterable[Passed]) -> set[str]:
 
 
 def _hours(session: ReadSession, wards: Sequence[Ward], now: datetime) -> dict[str, WardHours]:
-    periods = policies_of_wards(session, [ward.id for ward in wards])
-    versions = {ward_id: version_at(known, now) or "" for ward_id, known in periods.items()}
-    policies = policies_of_versions(session, versions.values())
-    return {ward.id: _hours_of(ward, policies[versions[ward.id]]) for ward in wards}
+    policies = policies_in_force(session, [ward.id for ward in wards], now)
+    return {ward.id: _hours_of(ward, policies[ward.id]) for ward in wards}
 
 
 def _hours_of(ward: Ward, policy: Policy) -> WardHours:

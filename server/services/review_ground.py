@@ -8,13 +8,15 @@ from zoneinfo import ZoneInfo
 
 from server.domain.clock import SECOND
 from server.domain.errors import Invalid
+from server.domain.policy import Policy
 from server.domain.review.days import Days
 from server.domain.review.periods import By, cut
 from server.domain.review.stretches import Stretch, stretches_of
 from server.domain.words import Component
 from server.domain.workload.period import Period
 from server.services.actor import Actor
-from server.services.enter_ward import list_wards, read_ward, read_ward_policy
+from server.services.enter_ward import list_wards, read_ward
+from server.services.policies import policies_in_force
 from server.services.ward_day import day_at, ward_day
 from server.store.review_stretches import NightHours
 from server.store.sessions import ReadSession
@@ -62,7 +64,9 @@ def review_ground(
     stretches = tuple(
         stretch for ward in wards for stretch in stretches_of(ward.id, cuts[ward.id], _zone(ward))
     )
-    return Ground(wards, places, stretches, {ward.id: _night(session, ward, now) for ward in wards})
+    policies = policies_in_force(session, cuts, now)
+    nights = {ward_id: _night(policy) for ward_id, policy in policies.items()}
+    return Ground(wards, places, stretches, nights)
 
 
 def _wards(session: ReadSession, actor: Actor, ward_id: str | None) -> tuple[Ward, ...]:
@@ -96,8 +100,7 @@ def _zone(ward: Ward) -> ZoneInfo:
     return ZoneInfo(ward.timezone)
 
 
-def _night(session: ReadSession, ward: Ward, now: datetime) -> NightHours:
-    policy = read_ward_policy(session, ward.id, now=now)
+def _night(policy: Policy) -> NightHours:
     return NightHours(_minute(policy.night_from), _minute(policy.night_until))
 
 
