@@ -4,7 +4,6 @@ A board shows what is known. A set that is charted late leaves its check standin
 it was done in time; a start that is charted late shows its checks only when they may be over.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -13,6 +12,8 @@ from typing import Final, NamedTuple
 from server.domain.clock import BREACHED, SECOND, Clock, state_at
 from server.domain.picture import Case, picture
 from server.domain.words import ClockName
+from server.domain.workload.period import Period
+from server.domain.workload.periods import merged
 
 LAST: Final = datetime.max.replace(tzinfo=UTC)
 
@@ -58,7 +59,8 @@ class Course:
         """
         ends = [*(one.since for one in self.known[1:]), self.until + SECOND]
         parts = (_shown(one, end) for one, end in zip(self.known, ends, strict=True))
-        return _joined([part for part in parts if part is not None])
+        shown = merged(part for part in parts if part is not None)
+        return tuple((part.from_at, part.until_at) for part in shown)
 
 
 def course_of(case: Case, name: ClockName, n: int, until: datetime) -> Course:
@@ -89,7 +91,7 @@ def _limit_of(one: Known) -> datetime | None:
     return None if one.clock is None else one.clock.limit_at
 
 
-def _shown(one: Known, end: datetime) -> tuple[datetime, datetime] | None:
+def _shown(one: Known, end: datetime) -> Period | None:
     """The stretch before `end` in which what was known stood as passed and not done."""
     clock = one.clock
     if clock is None or clock.met_at is not None or clock.limit_at is None:
@@ -99,14 +101,4 @@ def _shown(one: Known, end: datetime) -> tuple[datetime, datetime] | None:
         end = min(end, over)
     begins = max(one.since, min(clock.limit_at + SECOND, over or LAST))
     shows = begins < end and state_at(clock, begins) in BREACHED
-    return (begins, end) if shows else None
-
-
-def _joined(parts: Sequence[tuple[datetime, datetime]]) -> tuple[tuple[datetime, datetime], ...]:
-    joined: list[tuple[datetime, datetime]] = []
-    for begins, ends in parts:
-        if joined and joined[-1][1] == begins:
-            joined[-1] = (joined[-1][0], ends)
-        else:
-            joined.append((begins, ends))
-    return tuple(joined)
+    return Period(begins, end) if shows else None

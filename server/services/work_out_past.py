@@ -20,6 +20,7 @@ from server.services.cases import load_cases
 from server.services.derived import derive
 from server.services.enter_shift import LONGEST
 from server.services.keep_past import require_whole
+from server.services.raise_reminders import identity_of
 from server.services.recipients import recipient_of
 from server.store.clock_states import ClockRecord, save_clocks
 from server.store.issued_units import save_issued_units
@@ -164,5 +165,5 @@ def _raised(looked: Picture, told: Told, one: Raised) -> RaisedReminder:
 
 def _name_of(episode_id: str, one: Raised) -> str:
     """The same past gives the same names."""
-    text = " ".join(map(str, (episode_id, *one.reminder[:5])))
+    text = " ".join(map(str, (episode_id, *identity_of(one.reminder))))
     return blake2b(text.encode(), digest_size=8).hexdigest()
