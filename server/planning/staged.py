@@ -6,7 +6,7 @@ found none, names are sought near the slots of the first. What is still open is 
 slot up to `WHOLE` units, above that only around the best plan so far.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import astuple
 from datetime import datetime, timedelta
 from threading import Event
@@ -18,7 +18,7 @@ from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
 from server.domain.plan.score import Worth, score
-from server.planning.ascent import WHOLE, Ascent
+from server.planning.ascent import WHOLE, Ascent, Slots
 from server.planning.budget import ROWS, Budget
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
@@ -26,8 +26,6 @@ from server.planning.rows import add_rows
 from server.planning.solve import pace
 from server.planning.values import Limits
 from server.planning.work import add_work
-
-Slots = Mapping[str, Sequence[datetime]]
 
 AROUND: Final = timedelta(minutes=10)
 _COUNTING_SHARE: Final = 0.4
