@@ -20,13 +20,12 @@ from server.domain.breach_list import (
     wanted_ones,
 )
 from server.domain.clock import BREACHED
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
 from server.domain.words import ClockName, ClockState
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.enter_ward import list_wards
 from server.services.errors import NotFound
-from server.services.list_breaches import BreachRow, breach_rows, surroundings
+from server.services.list_breaches import BreachRow, breach_rows, pictures_of, surroundings
 from server.services.passed_limits import Periods, passed_limits, span_of
 from server.services.permissions import Act, require
 from server.store.breach_rows import kept_after_all
@@ -110,7 +109,7 @@ def find_breaches(session: ReadSession, actor: Actor, asked: Asked, *, now: date
     explained = asked.wanted.explained
     listed = [one for one in ground.breaches if explained in (None, one.cause is not None)]
     shown, found = _cut(ground, asked, listed)
-    return replace(found, rows=breach_rows(shown, _pictures(session, shown, now)))
+    return replace(found, rows=breach_rows(shown, pictures_of(session, shown, now)))
 
 
 def find_kept(session: ReadSession, actor: Actor, asked: Asked, *, now: datetime) -> BreachPage:
@@ -120,7 +119,7 @@ def find_kept(session: ReadSession, actor: Actor, asked: Asked, *, now: datetime
     """
     ground = _ground(session, actor, asked, now)
     shown, found = _cut(ground, asked, ground.kept)
-    pictures = _pictures(session, shown, now)
+    pictures = pictures_of(session, shown, now)
     crossed = transitions_of_episodes(session, pictures)
     rows = (_kept_row(one, pictures[one.episode_id], crossed[one.episode_id]) for one in shown)
     return replace(found, kept=tuple(rows))
@@ -175,11 +174,6 @@ def _totals(ground: _Ground, listed: Sequence[Passed]) -> Totals:
         by_clock=Counter(one.clock for one in listed),
         kept=len(ground.kept),
     )
-
-
-def _pictures(session: ReadSession, shown: Sequence[Passed], now: datetime) -> dict[str, Picture]:
-    cases = load_cases(session, {one.episode_id for one in shown}, now=now)
-    return {episode_id: picture(case, now) for episode_id, case in cases.items()}
 
 
 def _kept_row(one: Passed, looked: Picture, crossed: Sequence[Transition]) -> KeptRow:

@@ -19,10 +19,11 @@ from server.domain.picture import Picture, picture
 from server.domain.policy import Policy
 from server.domain.workload.capacity import WallWindow
 from server.services.actor import Actor
+from server.services.begun_units import begun_units
 from server.services.cases import load_cases, zone_of
 from server.services.enter_shift import LONGEST
 from server.services.enter_ward import read_ward
-from server.services.passed_limits import EVER, Period, passed_as_known, passed_limits
+from server.services.passed_limits import EVER, Period, passed_limits, passed_of
 from server.services.policies import policies_in_force
 from server.store.breach_rows import duties_of
 from server.store.sessions import ReadSession
@@ -55,14 +56,19 @@ def list_breaches(
     """
     ward, periods = read_ward(session, actor, ward_id), {ward_id: period}
     if at is None and known_at is None:
-        passed = passed_limits(session, periods, now=now)
-    else:
-        passed = passed_as_known(session, periods, now=now, at=at, known_at=known_at)
-    around = surroundings(session, [ward], passed, now=now)
-    found = sorted(wanted_ones(passed, wanted, around), key=earliest_first)
-    cases = load_cases(session, _ids(found), now=at or now, at=at, known_at=known_at)
-    pictures = {one: picture(case.known(at=at), at or now) for one, case in cases.items()}
+        found = _wanted(session, ward, passed_limits(session, periods, now=now), wanted, now)
+        return breach_rows(found, pictures_of(session, found, now))
+    looked = begun_units(session, [ward_id], now=now, at=at, known_at=known_at)
+    pictures = {one.case.request.id: one for one in looked}
+    found = _wanted(session, ward, passed_of(pictures.values(), periods), wanted, now)
     return breach_rows(found, pictures)
+
+
+def _wanted(
+    session: ReadSession, ward: Ward, passed: Sequence[Passed], wanted: Wanted, now: datetime
+) -> list[Passed]:
+    around = surroundings(session, [ward], passed, now=now)
+    return sorted(wanted_ones(passed, wanted, around), key=earliest_first)
 
 
 def surroundings(
@@ -78,6 +84,14 @@ def surroundings(
     return Surroundings(hours, duties_of(session, hours, nurses, *begun))
 
 
+def pictures_of(
+    session: ReadSession, passed: Iterable[Passed], now: datetime
+) -> dict[str, Picture]:
+    """Answer the units of limits as they are looked at from `now`, by id."""
+    cases = load_cases(session, {one.episode_id for one in passed}, now=now)
+    return {episode_id: picture(case, now) for episode_id, case in cases.items()}
+
+
 def breach_rows(passed: Iterable[Passed], pictures: Mapping[str, Picture]) -> tuple[BreachRow, ...]:
     """Answer the breaches with their units, in the same order."""
     return tuple(
@@ -86,10 +100,6 @@ def breach_rows(passed: Iterable[Passed], pictures: Mapping[str, Picture]) -> tu
         for breach in pictures[one.episode_id].breaches
         if (breach.clock, breach.n) == (one.clock, one.n)
     )
-
-
-def _ids(passed: Iterable[Passed]) -> set[str]:
-    return {one.episode_id for one in passed}
 
 
 def _hours(session: ReadSession, wards: Sequence[Ward], now: datetime) -> dict[str, WardHours]:

@@ -1,4 +1,4 @@
-"""Which limits passed unmet or were met late: from the derived rows, or from the facts of then."""
+"""Which limits passed unmet or were met late: from the derived rows, or of units looked at."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -9,7 +9,6 @@ from server.domain.breach_list import Passed
 from server.domain.breaches import Breach
 from server.domain.errors import Invalid
 from server.domain.picture import Picture, picture
-from server.services.begun_units import begun_units
 from server.services.cases import load_cases
 from server.store.breach_rows import passed_between
 from server.store.due import episodes_unseen
@@ -60,26 +59,21 @@ def passed_limits(session: ReadSession, periods: Periods, *, now: datetime) -> l
     asked, unseen = span_of(periods), set(episodes_unseen(session, periods, now))
     stored = passed_between(session, periods, asked.from_at, asked.until)
     cases = load_cases(session, unseen, now=now)
-    fresh = _of_pictures(picture(case, now) for case in cases.values())
-    known = [one for one in stored if one.episode_id not in unseen]
-    return [one for one in (*known, *fresh) if periods[one.ward_id].holds(one.limit_at)]
+    known = (one for one in stored if one.episode_id not in unseen)
+    return [
+        *(one for one in known if periods[one.ward_id].holds(one.limit_at)),
+        *passed_of((picture(case, now) for case in cases.values()), periods),
+    ]
 
 
-def passed_as_known(
-    session: ReadSession,
-    periods: Periods,
-    *,
-    now: datetime,
-    at: datetime | None,
-    known_at: datetime | None,
-) -> list[Passed]:
-    """Answer what was not kept as of `at`, or as was known at `known_at`: every unit is folded."""
-    looked = begun_units(session, periods, now=now, at=at, known_at=known_at)
-    return [one for one in _of_pictures(looked) if periods[one.ward_id].holds(one.limit_at)]
-
-
-def _of_pictures(looked: Iterable[Picture]) -> list[Passed]:
-    return [_passed(one, breach) for one in looked for breach in one.breaches]
+def passed_of(looked: Iterable[Picture], periods: Periods) -> list[Passed]:
+    """Answer what was not kept of units that were looked at, in no order."""
+    return [
+        _passed(one, breach)
+        for one in looked
+        for breach in one.breaches
+        if periods[one.case.request.ward_id].holds(breach.limit_at)
+    ]
 
 
 def _passed(looked: Picture, breach: Breach) -> Passed:

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Final
 
 from server.domain.review.beside import Figures
-from server.domain.review.counted import Begun, Fated, Until
+from server.domain.review.counted import Begun, Fated, Until, summed
 from server.domain.review.days import Days
 from server.domain.review.rates import Tally
 from server.domain.review.share import Share
@@ -28,7 +28,6 @@ from server.domain.words import ClockName
 from server.services.actor import Actor
 from server.services.count_limits import Counted, count_limits
 from server.services.review_ground import Asked, Ground, review_ground, whole_stretches
-from server.services.review_rates import summed
 from server.store import review_units as units
 from server.store.review_limits import lateness_of
 from server.store.review_nights import starts_of, tallies_at_night

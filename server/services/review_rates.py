@@ -1,13 +1,13 @@
 """Rates of a ward: of the limits of a period, how many were kept, by clock and part of it."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.errors import Invalid
-from server.domain.review.counted import RATED, Tallies
+from server.domain.review.counted import summed
 from server.domain.review.periods import By, cut
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import Stretch, stretches_of
@@ -85,15 +85,6 @@ def _count(
     return count_limits_as_known(
         session, stretches, now=now, at=at, known_at=known_at, component=component
     )
-
-
-def summed(several: Iterable[Mapping[ClockName, Tally]]) -> Tallies:
-    """Add tallies up by clock; every clock that has a rate is in the answer."""
-    total: Tallies = dict.fromkeys(RATED, Tally())
-    for tallies in several:
-        for clock, tally in tallies.items():
-            total[clock] += tally
-    return total
 
 
 def _require_sound(period: Period, by: By | None) -> None:

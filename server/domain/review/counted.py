@@ -3,7 +3,7 @@
 Minutes are whole and begun ones count: what took 30 min and a second happened within 31 minutes.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from typing import Final, NamedTuple
 
@@ -24,6 +24,15 @@ TALLY_OF: Final[Mapping[ClockState, Tally]] = {
 """What one clock adds to a tally; until somebody meets it, one that is overdue counts as missed."""
 
 Tallies = dict[ClockName, Tally]
+
+
+def summed(several: Iterable[Mapping[ClockName, Tally]]) -> Tallies:
+    """Add tallies up by clock; every clock that has a rate is in the answer."""
+    total: Tallies = dict.fromkeys(RATED, Tally())
+    for tallies in several:
+        for clock, tally in tallies.items():
+            total[clock] += tally
+    return total
 
 
 class Until(StrEnum):
