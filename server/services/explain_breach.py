@@ -3,7 +3,6 @@
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.fold import fold
 from server.domain.picture import Case
 from server.domain.plan.wards import periods_of
 from server.domain.why.attempt import Asked
@@ -79,4 +78,4 @@ def _others(session: ReadSession, case: Case, period: Period, now: datetime) -> 
     ward_id, from_at = case.request.ward_id, period.from_at - BEHIND
     ids = started_episode_ids(session, ward_id, from_at, period.until_at)
     cases = load_cases(session, [one for one in ids if one != case.request.id], now=now)
-    return tuple(other_of(one, fold(one.request, one.events)) for one in cases.values())
+    return tuple(other_of(one) for one in cases.values())

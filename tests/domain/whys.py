@@ -2,7 +2,6 @@
 
 from typing import Any, Final
 
-from server.domain.fold import fold
 from server.domain.picture import Case
 from server.domain.why.explain import Why, ask, explain
 from server.domain.why.link import FRAME, Fact, Link
@@ -56,4 +55,4 @@ def vain(found: Why) -> list[tuple[str, str]]:
 def other(bed: str, *facts: Told, nurse: str | None = "nurse-1", **fields: Any) -> Other:
     """Another unit of the ward, for another patient."""
     given = case(*facts, id=f"unit-{bed}", bed=bed, patient_id=f"p{bed}", nurse_id=nurse, **fields)
-    return other_of(given, fold(given.request, given.events))
+    return other_of(given)

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from server.domain.cover import Cover, who_answers
 from server.domain.episode import Episode
+from server.domain.fold import fold
 from server.domain.picture import Case
 from server.domain.plan.planned import Planned
 from server.domain.policy import Policy
@@ -65,6 +66,7 @@ class Surroundings:
 NOTHING_AROUND = Surroundings()
 
 
-def other_of(case: Case, episode: Episode) -> Other:
+def other_of(case: Case) -> Other:
     """Answer a unit as one beside another."""
+    episode = fold(case.request, case.events)
     return Other(episode, case.policy, tuple(case.facts_of(episode).sets))
