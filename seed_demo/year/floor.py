@@ -119,7 +119,9 @@ class Floor:
         rng = lots(self.house.seed, self.ward.id, "order", placed.number)
         lying = self._who(rng, placed)
         order = self._order(placed, lying)
-        requests = [_request(order, n) for n in range(1, order.units + 1)]
+        requests = [
+            order.unit(n, requested_at=order.recorded_at) for n in range(1, order.units + 1)
+        ]
         self.told.orders.append(order)
         self.told.requests += requests
         called = placed.at + called_after(rng, placed.priority)
@@ -221,23 +223,3 @@ class Floor:
             started + minutes(telling.rng, 8, 20) if bleeds else ended + minutes(telling.rng, 9, 40)
         )
         self._call(at, others.pop(0), telling.lying)
-
-
-def _request(order: Order, n: int) -> Request:
-    """One unit of an order, as `open_order` makes it."""
-    return Request(
-        id=f"{order.id}-{n}",
-        patient_id=order.patient_id,
-        ward_id=order.ward_id,
-        bed=order.bed,
-        component=order.component,
-        recorded_at=order.recorded_at,
-        recorded_by=order.recorded_by,
-        volume_ml=order.volume_ml,
-        order_id=order.id,
-        n=n,
-        units=order.units,
-        priority=order.priority,
-        sample_taken_at=order.sample_taken_at,
-        requested_at=order.recorded_at,
-    )

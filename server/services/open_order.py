@@ -7,7 +7,7 @@ from datetime import datetime
 from server.domain import limits
 from server.domain.errors import Invalid
 from server.domain.payloads.values import require_within
-from server.domain.request import Patient, Request
+from server.domain.request import Patient
 from server.domain.requirements import require_sound
 from server.domain.words import Component, Priority
 from server.services.actor import Actor
@@ -65,7 +65,10 @@ def open_order(session: WriteSession, actor: Actor, draft: OrderDraft, *, now: d
         return _same(session, present, draft)
     order = _order(draft, actor, now)
     add_order(session, order)
-    requests = [_request(order, draft, n) for n in range(1, order.units + 1)]
+    requests = [
+        order.unit(n, requested_at=draft.requested_at, nurse_id=draft.nurse_id)
+        for n in range(1, order.units + 1)
+    ]
     keep_requests(session, requests, now=now)
     return Ordered(order, tuple(request.id for request in requests))
 
@@ -113,31 +116,6 @@ def _order(draft: OrderDraft, actor: Actor, now: datetime) -> Order:
         duration_minutes=draft.duration_minutes,
         requirements=draft.requirements,
         sample_taken_at=draft.sample_taken_at,
-    )
-
-
-def _request(order: Order, draft: OrderDraft, n: int) -> Request:
-    return Request(
-        id=f"{order.id}-{n}",
-        patient_id=order.patient_id,
-        ward_id=order.ward_id,
-        bed=order.bed,
-        component=order.component,
-        recorded_at=order.recorded_at,
-        recorded_by=order.recorded_by,
-        volume_ml=order.volume_ml,
-        order_id=order.id,
-        n=n,
-        units=order.units,
-        priority=order.priority,
-        not_before=order.not_before,
-        wanted_by=order.wanted_by,
-        max_rate_ml_h=order.max_rate_ml_h,
-        duration_minutes=order.duration_minutes,
-        requirements=order.requirements,
-        sample_taken_at=order.sample_taken_at,
-        nurse_id=draft.nurse_id,
-        requested_at=draft.requested_at,
     )
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from sqlalchemy import ColumnElement, insert, select
 
+from server.domain.request import Request
 from server.domain.words import Component, Priority
 from server.store.sessions import AnyRow, ReadSession, WriteSession
 from server.store.statements import columns_for, values_of
@@ -33,6 +34,33 @@ class Order:
     duration_minutes: int | None = None
     requirements: tuple[str, ...] = ()
     sample_taken_at: datetime | None = None
+
+    def unit(
+        self, n: int, *, requested_at: datetime | None, nurse_id: str | None = None
+    ) -> Request:
+        """The request of its `n`-th unit, counted from 1; the order's own id leads its id."""
+        return Request(
+            id=f"{self.id}-{n}",
+            patient_id=self.patient_id,
+            ward_id=self.ward_id,
+            bed=self.bed,
+            component=self.component,
+            recorded_at=self.recorded_at,
+            recorded_by=self.recorded_by,
+            volume_ml=self.volume_ml,
+            order_id=self.id,
+            n=n,
+            units=self.units,
+            priority=self.priority,
+            not_before=self.not_before,
+            wanted_by=self.wanted_by,
+            max_rate_ml_h=self.max_rate_ml_h,
+            duration_minutes=self.duration_minutes,
+            requirements=self.requirements,
+            sample_taken_at=self.sample_taken_at,
+            nurse_id=nurse_id,
+            requested_at=requested_at,
+        )
 
 
 _ORDERS: Final = select(*columns_for(ORDER, Order)).order_by(ORDER.c.recorded_at.desc(), ORDER.c.id)
