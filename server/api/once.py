@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import Depends, Header, Request, Response
 from pydantic import BaseModel
@@ -52,10 +52,8 @@ class Once:
             kept = self._kept(session)
             if kept is None:
                 now = self.caller.clock()
-                made = act(session, self.caller.actor, now)
-                said = made.model_dump_json()
-                kept_of_it = made.model_copy(update=dict.fromkeys(shown_once))
-                self._keep(session, status, kept_of_it.model_dump_json(), now)
+                said = act(session, self.caller.actor, now).model_dump_json()
+                self._keep(session, status, json.loads(said) | dict.fromkeys(shown_once), now)
             else:
                 status, said = kept.status, json.dumps(kept.response)
         return Response(said, status, media_type="application/json")
@@ -80,7 +78,9 @@ class Once:
             raise Conflict("this Idempotency-Key came with another request before")
         return kept
 
-    def _keep(self, session: WriteSession, status: int, said: str, now: datetime) -> None:
+    def _keep(
+        self, session: WriteSession, status: int, response: dict[str, Any], now: datetime
+    ) -> None:
         if self.key is not None:
             kept = Answer(
                 actor=self.caller.actor.id,
@@ -88,7 +88,7 @@ class Once:
                 request=self.request,
                 body_hash=self.hash,
                 status=status,
-                response=json.loads(said),
+                response=response,
                 recorded_at=now,
             )
             keep_answer(session, kept)
