@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from datetime import datetime
 from itertools import pairwise
 from threading import Thread
 from time import monotonic, sleep
@@ -64,6 +65,12 @@ def wait_for(
     raise AssertionError(message)
 
 
+def until_normal(served: Running, ward: SmallWard) -> float:
+    """Wait until it has its database and its clocks are checked; how many seconds that took."""
+    _, seconds = wait_for(lambda: get(served, "/readyz", ward).status == 200)
+    return seconds
+
+
 def get(served: Running, path: str, ward: SmallWard) -> Answered:
     """Ask a program's question."""
     return _ask(served, "GET", path, _bearer(ward))
@@ -75,9 +82,16 @@ def look_at_board(served: Running, secret: str) -> Answered:
     return _ask(served, "GET", f"/wards/{WARD}/board", cookie)
 
 
-def post_note(served: Running, ward: SmallWard, key: str, number: int = 0) -> Answered:
-    """Record a note under a key."""
-    body = {"kind": "note", "happened_at": f"{utc_now():%FT%TZ}", "text": f"note {key}"}
+def post_note(
+    served: Running,
+    ward: SmallWard,
+    key: str,
+    number: int = 0,
+    happened_at: datetime | None = None,
+) -> Answered:
+    """Record a note under a key, of now unless an instant is given."""
+    at = happened_at or utc_now()
+    body = {"kind": "note", "happened_at": f"{at:%FT%TZ}", "text": f"note {key}"}
     headers = _bearer(ward) | {"Idempotency-Key": key}
     return _ask(served, "POST", f"/api/episodes/e{number}/events", headers, body)
 
@@ -146,6 +160,15 @@ class Following(Thread):
     def of(self, event: str, since: float = 0.0) -> list[dict[str, Any]]:
         """What was said by events of one name, from a moment on."""
         return [data for at, name, data in list(self.said) if name == event and at >= since]
+
+    def told_of(self, episode_id: str, since: float = 0.0) -> float | None:
+        """The moment at which it first said, from a moment on, that a unit changed."""
+        told = (
+            at
+            for at, name, data in list(self.said)
+            if name == "changed" and at >= since and episode_id in data["episode_ids"]
+        )
+        return next(told, None)
 
     def longest_silence(self, since: float, until: float) -> float:
         """The longest time between two events of this stretch, in seconds."""

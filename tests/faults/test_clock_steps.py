@@ -21,7 +21,6 @@ from tests.ports import free_port
 
 HOUR: Final = timedelta(hours=1)
 DAY: Final = timedelta(days=1)
-NORMAL_SECONDS: Final = 20.0
 UNITS: Final = 8
 
 

@@ -27,6 +27,7 @@ from tests.faults.asking import (
     post_note,
     say,
     signed_in,
+    until_normal,
     wait_for,
 )
 from tests.faults.outage import gone, still
@@ -67,7 +68,7 @@ def served(ward: SmallWard, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 def test_while_the_database_is_gone_it_says_so_and_afterwards_it_catches_up_once(
     postgres: PostgresServer, ward: SmallWard, secret: str, served: Served
 ) -> None:
-    wait_for(lambda: get(served, "/readyz", ward).status == 200)
+    until_normal(served, ward)
     kept = [post_note(served, ward, f"before-{number}", number) for number in range(3)]
     assert look_at_board(served, secret).status == 200
     with following(served, ward) as stream:
@@ -77,7 +78,7 @@ def test_while_the_database_is_gone_it_says_so_and_afterwards_it_catches_up_once
             sleep(AWAY_SECONDS)
             later = _ask_all(served, ward, secret)
         until, back_at = monotonic(), utc_now()
-        _, seconds = wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        seconds = until_normal(served, ward)
         _, written = wait_for(lambda: post_note(served, ward, "after").status == 201)
         repeated = post_note(served, ward, "while-away")
         wait_for(lambda: stream.of("reminder", until))
@@ -135,7 +136,7 @@ def _require_caught_up_once(ward: SmallWard, gone_at: datetime, back_at: datetim
 def test_a_server_that_stands_still_keeps_nobody_waiting_for_long(
     postgres: PostgresServer, ward: SmallWard, secret: str, served: Served
 ) -> None:
-    wait_for(lambda: get(served, "/readyz", ward).status == 200)
+    until_normal(served, ward)
     assert look_at_board(served, secret).status == 200
     with following(served, ward) as stream, ThreadPoolExecutor(8) as clients:
         with still(postgres):
@@ -149,7 +150,7 @@ def test_a_server_that_stands_still_keeps_nobody_waiting_for_long(
             alive = get(served, "/healthz", ward)
             sleep(STILL_SECONDS)
             until, done = monotonic(), [one.done() for one in asked]
-        _, seconds = wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        seconds = until_normal(served, ward)
         repeated = [post_note(served, ward, f"still-{n}", n) for n in range(4)]
         silence = stream.longest_silence(since, until)
     answers = [one.result() for one in asked]

@@ -25,6 +25,7 @@ from tests.faults.asking import (
     post_note,
     say,
     signed_in,
+    until_normal,
     wait_for,
 )
 from tests.faults.programs import Running, Served, ending
@@ -63,7 +64,7 @@ def test_what_was_acknowledged_stays_and_everything_is_normal_once_there_is_spac
     secret = signed_in(ward)
     with ending(Served(ward.database, tmp_path / "log", key_file=f"{tmp_path / 'key'}")) as served:
         served.wait_until_ready()
-        wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        until_normal(served, ward)
         filler = _fill(disk)
         answers = _post_until_refused(served, ward)
         with following(served, ward) as stream:
@@ -71,7 +72,7 @@ def test_what_was_acknowledged_stays_and_everything_is_normal_once_there_is_spac
             _read_while_full(served, ward, secret)
             silence = stream.longest_silence(since, monotonic())
         filler.unlink()
-        _, seconds = wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        seconds = until_normal(served, ward)
         refused = [key for key, answer in answers.items() if answer.status != 201]
         repeated = [post_note(served, ward, key) for key in refused]
         look_at_board(served, secret)

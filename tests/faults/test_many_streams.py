@@ -11,7 +11,15 @@ from typing import Final
 
 from server.clock import utc_now
 from server.live.channel import STALLED_SECONDS
-from tests.faults.asking import Following, following, get, post_note, say, signed_in, wait_for
+from tests.faults.asking import (
+    Following,
+    following,
+    post_note,
+    say,
+    signed_in,
+    until_normal,
+    wait_for,
+)
 from tests.faults.crowd import allow_files, gather_crowd, held_by, megabytes_of, open_unread
 from tests.faults.programs import Running, Served, ending
 from tests.faults.small_ward import SmallWard, make_small_ward
@@ -35,7 +43,7 @@ def test_two_thousand_are_told_within_seconds_and_who_reads_nothing_is_dropped(
     secret = signed_in(ward)
     with ending(Served(ward.database, tmp_path / "log")) as served:
         served.wait_until_ready()
-        wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        until_normal(served, ward)
         unread = [open_unread(served, secret) for _ in range(STALLED)]
         wait_for(lambda: held_by(served, unread) == STALLED)
         beside = _fill(served, ward)
@@ -63,8 +71,8 @@ def _from_posted_to_told(served: Running, ward: SmallWard, stream: Following, nu
     begun, episode_id = monotonic(), f"e{number % UNITS}"
     posted = post_note(served, ward, f"fill-{number}", number % UNITS)
     assert posted.status == 201, posted.text
-    wait_for(lambda: any(episode_id in one["episode_ids"] for one in stream.of("changed", begun)))
-    return monotonic() - begun
+    told, _ = wait_for(lambda: stream.told_of(episode_id, begun))
+    return told - begun
 
 
 async def _tell_all(served: Running, ward: SmallWard) -> None:

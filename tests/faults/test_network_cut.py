@@ -5,20 +5,17 @@ server. The figures that were measured are printed.
 """
 
 from collections.abc import Iterator
-from datetime import datetime
 from pathlib import Path
 from time import monotonic
 from typing import Final
 
 import pytest
-from sqlalchemy import text
 
 from server.clock import utc_now
-from server.store.heartbeat import last_beat
-from server.store.lead import LEAD_KEY
 from server.store.store import Store
 from tests.databases import PostgresServer
-from tests.faults.asking import following, get, post_note, say, wait_for
+from tests.faults.asking import following, get, post_note, say, until_normal, wait_for
+from tests.faults.leading import has_ticked_since, leaders
 from tests.faults.network import Host, another_host, listening
 from tests.faults.programs import Running, ending, nursery
 from tests.faults.small_ward import SmallWard, make_small_ward
@@ -26,10 +23,6 @@ from tests.faults.whole import require_whole
 from tests.ports import free_port
 
 TAKEN_OVER_SECONDS: Final = 10.0
-LEADER: Final = text(
-    "SELECT a.application_name FROM pg_locks l JOIN pg_stat_activity a USING (pid) "
-    "WHERE l.locktype = 'advisory' AND l.objid = :key AND l.granted"
-)
 
 
 @pytest.fixture
@@ -56,7 +49,7 @@ def test_who_is_cut_off_loses_the_lead_and_is_normal_again_afterwards(
     store = Store(database)
     with nursery() as begins, ending(host.serve(there, log, key_file=key)) as cut_off:
         cut_off.wait_until_ready()
-        wait_for(lambda: _leaders(store) == [cut_off.process.pid])
+        wait_for(lambda: leaders(store) == [cut_off.process.pid])
         serve = ["serve", "--port", f"{port}"]
         begun = begins.begin(serve, database, log, key_file=key)
         with ending(Running(begun, port)) as other:
@@ -71,14 +64,14 @@ def _cut_and_mend(
     with following(cut_off, ward) as stream:
         host.cut()
         since, cut_at = monotonic(), utc_now()
-        _, lost = wait_for(lambda: _leaders(store) == [other.process.pid])
-        _, ticked = wait_for(lambda: _beat_after(store, cut_at))
+        _, lost = wait_for(lambda: leaders(store) == [other.process.pid])
+        _, ticked = wait_for(lambda: has_ticked_since(store, cut_at))
         written = post_note(other, ward, "at-the-other")
         refused = post_note(cut_off, ward, "cut-off")
         alive, ready = get(cut_off, "/healthz", ward), get(cut_off, "/readyz", ward)
         host.mend()
         until = monotonic()
-        _, seconds = wait_for(lambda: get(cut_off, "/readyz", ward).status == 200)
+        seconds = until_normal(cut_off, ward)
         repeated = post_note(cut_off, ward, "cut-off")
         silence = stream.longest_silence(since, until)
         wait_for(lambda: stream.of("changed", until))
@@ -92,17 +85,5 @@ def _cut_and_mend(
     assert lost + ticked < TAKEN_OVER_SECONDS
     assert (refused.problem, written.status, repeated.status) == ("database-away", 201, 201)
     assert (alive.status, ready.status, stream.ended) == (200, 503, False)
-    assert _leaders(store) == [other.process.pid]
+    assert leaders(store) == [other.process.pid]
     require_whole(ward.database)
-
-
-def _leaders(store: Store) -> list[int]:
-    with store.read() as session:
-        rows = session.rows(LEADER, {"key": LEAD_KEY})
-    return [int(str(name).rpartition("-")[2]) for (name,) in rows]
-
-
-def _beat_after(store: Store, at: datetime) -> bool:
-    with store.read() as session:
-        beat = last_beat(session, "tick")
-    return beat is not None and beat.at > at

@@ -10,7 +10,15 @@ from pathlib import Path
 from typing import Any, Final
 
 from server.clock import utc_now
-from tests.faults.asking import get, look_at_board, post_note, say, signed_in, wait_for
+from tests.faults.asking import (
+    get,
+    look_at_board,
+    post_note,
+    say,
+    signed_in,
+    until_normal,
+    wait_for,
+)
 from tests.faults.programs import Running, Served, check_program, ending
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 
@@ -30,13 +38,13 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
     secret, log = signed_in(ward), tmp_path / "log"
     with ending(Served(ward.database, log)) as served:
         served.wait_until_ready()
-        wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        until_normal(served, ward)
         assert WORDS not in look_at_board(served, secret).text
         _run(ward, *POISON)
         _, seconds = wait_for(lambda: WORDS in look_at_board(served, secret).text)
         running = _look(served, ward, secret)
         noted = [post_note(served, ward, f"note-{n}", n).status for n in range(4)]
-        wait_for(lambda: get(served, "/readyz", ward).status == 200)
+        until_normal(served, ward)
     with ending(Served(ward.database, log)) as again:
         again.wait_until_ready()
         afresh = _look(again, ward, secret)

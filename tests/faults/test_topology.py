@@ -5,7 +5,6 @@ were measured are printed.
 """
 
 import re
-import sys
 from collections.abc import Iterator
 from threading import Event, Thread
 from time import monotonic, sleep
@@ -24,6 +23,7 @@ from server.services.read_board import read_board
 from server.services.read_episode import read_episode
 from server.services.tick import HEARTBEAT
 from server.store.heartbeat import last_beat
+from tests.faults.asking import say
 from tests.faults.topology import ADDRESS, WEB, WORKER, Topology, topology_running, until
 from tests.pages.reading import Page
 
@@ -37,8 +37,9 @@ WALL_LINKS: Final = f"/wards/{WARD_ID}/wall-links"
 
 @pytest.fixture(scope="module")
 def topology() -> Iterator[Topology]:
-    """All of it, running."""
+    """All of it, running; who came late to the proxy would take browsers over in a test's midst."""
     with topology_running() as running:
+        until_spread(running)
         yield running
 
 
@@ -48,11 +49,6 @@ def unit(topology: Topology) -> str:
     with topology.store.read() as session:
         board = read_board(session, SYSTEM, WARD_ID, now=utc_now())
     return board.rows[0].picture.case.request.id
-
-
-def say(figures: str) -> None:
-    """A figure for whoever reads the log of the tests."""
-    sys.stdout.write(f"\n{figures}\n")
 
 
 def notes(topology: Topology, unit: str) -> list[str]:
@@ -80,6 +76,14 @@ def answered(topology: Topology, route: str) -> list[float]:
     """How many requests for a route each web process has answered."""
     counter = rf'requests_total{{.*route="{route}".*}}'
     return [figure(topology, port, counter) for port in WEB]
+
+
+def until_spread(topology: Topology) -> float:
+    """Wait until the proxy asks every web process; how many seconds that took."""
+    with topology.client(**topology.token(Role.INTERFACE)) as program:
+        return until(
+            lambda: program.get("/api/staff").is_success and min(answered(topology, "/api/staff"))
+        )
 
 
 def test_a_nurse_signs_in_and_charts_over_https(topology: Topology, unit: str) -> None:
@@ -213,11 +217,7 @@ def test_with_a_web_process_killed_requests_go_on_and_none_is_lost_or_doubled(
 
     assert (sorted(stored), busy.read) == (sorted(busy.sent), {200})
     topology.begin_again(gone)
-    with topology.client(**topology.token(Role.INTERFACE)) as program:
-        back = until(
-            lambda: program.get("/api/staff").is_success and answered(topology, "/api/staff")[0]
-        )
-    say(f"begun again: the proxy asks it {back:.1f} s after it answered")
+    say(f"begun again: the proxy asks it {until_spread(topology):.1f} s after it answered")
     log = (topology.folder / "log").read_text("utf-8")
     assert not re.search("Bearer|Idempotency|/api/episodes/|/wall/", log, re.IGNORECASE)
 

@@ -12,7 +12,6 @@ from contextlib import contextmanager, suppress
 from functools import cached_property
 from importlib.util import find_spec
 from pathlib import Path
-from time import monotonic, sleep
 from typing import Final
 
 import httpx2
@@ -23,6 +22,7 @@ from server.domain.words import Role
 from server.services.tokens import make_token
 from server.store.store import Store
 from tests.conftest import PROJECT
+from tests.faults.asking import wait_for
 from tests.pages.hospital import Visit
 from tests.ports import is_free
 
@@ -31,6 +31,10 @@ WEB: Final = (8331, 8332)
 WORKER: Final = 8333
 PORTS: Final = (8080, 8443, *WEB, WORKER)
 PATIENCE_SECONDS: Final = 180.0
+EVERYBODY: Final = (
+    f"{ADDRESS}/healthz",
+    *(f"http://127.0.0.1:{port}/healthz" for port in (*WEB, WORKER)),
+)
 AUTHORITY: Final = "caddy/pki/authorities/local/root.crt"
 
 
@@ -131,7 +135,7 @@ def topology_running() -> Iterator[Topology]:
     (folder / "Caddyfile").symlink_to(PROJECT / "Caddyfile")
     block = _begin(folder)
     try:
-        until(lambda: block.poll() is not None or _answers(f"{ADDRESS}/healthz"))
+        until(lambda: block.poll() is not None or all(map(_answers, EVERYBODY)))
         assert block.poll() is None, (folder / "log").read_text("utf-8")
         running = Topology(folder, block)
     except BaseException:
@@ -146,11 +150,8 @@ def topology_running() -> Iterator[Topology]:
 
 def until(holds: Callable[[], object]) -> float:
     """Wait for something; after how many seconds it was so."""
-    begun = monotonic()
-    while not holds():
-        assert monotonic() - begun < PATIENCE_SECONDS, "waited in vain"
-        sleep(0.05)
-    return monotonic() - begun
+    _, seconds = wait_for(holds, PATIENCE_SECONDS)
+    return seconds
 
 
 def _require() -> None:
