@@ -12,7 +12,6 @@ from server.domain.request import Patient
 from server.domain.words import BloodGroup, Component
 
 CHILD: Final = (1, 15)
-GROWN_UP: Final = 16
 FRAIL_FROM: Final = 75
 FRAIL: Final = 0.3
 

@@ -10,7 +10,6 @@ from server.api.fields import ID_PATTERN, LINE_PATTERN, TEXT_PATTERN
 from server.api.problems import invalid, problem
 from server.domain.words import Kind
 
-PLACES: Final = {"body", "query", "header"}
 LONGEST: Final = 120
 WORDS: Final = {
     "extra_forbidden": "is not known here",

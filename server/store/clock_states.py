@@ -74,24 +74,6 @@ def read_clocks(
     return {episode_id: tuple(records) for episode_id, records in found.items()}
 
 
-def breaches_between(
-    session: ReadSession,
-    ward_id: str,
-    from_at: datetime,
-    until: datetime,
-    *,
-    clock: ClockName | None = None,
-) -> tuple[ClockRecord, ...]:
-    """The clocks of a ward whose limit passed in `from_at` <= limit < `until` and was not kept."""
-    listed = _RECORDS.where(
-        _CLOCK.ward_id == ward_id, _CLOCK.breached_at >= from_at, _CLOCK.breached_at < until
-    )
-    if clock is not None:
-        listed = listed.where(_CLOCK.clock == clock.value)
-    ordered = listed.order_by(_CLOCK.breached_at, _CLOCK.episode_id, _CLOCK.clock, _CLOCK.n)
-    return tuple(_record(row) for row in session.rows(ordered))
-
-
 def _each(groups: Iterable[Iterable[ClockRecord]]) -> Iterable[ClockRecord]:
     return (record for group in groups for record in group)
 

@@ -30,7 +30,7 @@ from server.services.record_event import Draft, record_event
 from server.services.register_patient import PatientDraft, register_patient
 from server.services.tick import tick
 from server.settings import Settings
-from server.store.clock_states import breaches_between
+from server.store.breach_rows import passed_between
 from server.store.due import earliest_change
 from server.store.log import Logged, events_after
 from server.store.migrate import migrate
@@ -142,7 +142,7 @@ def test_limits_were_passed_and_some_of_them_explained(told: Store) -> None:
     first = UNTIL - timedelta(days=YEAR.days)
     with told.read() as session:
         wards = [ward.id for ward in YEAR.plans]
-        passed = [one for ward in wards for one in breaches_between(session, ward, first, UNTIL)]
+        passed = passed_between(session, wards, first, UNTIL)
 
     causes = {one.cause is None for one in passed}
     assert {one.state for one in passed} <= BREACHED

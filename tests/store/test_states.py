@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from server.domain.breach_list import Passed
 from server.domain.words import ClockName, ClockState, Component, Fate, Level, Phase, Priority
-from server.store.clock_states import ClockRecord, breaches_between, read_clocks, save_clocks
+from server.store.breach_rows import passed_between
+from server.store.clock_states import ClockRecord, read_clocks, save_clocks
 from server.store.states import read_state, read_states, save_states
 from server.store.store import Store
 from server.store.transitions import Transition, add_transitions, transitions_of
@@ -96,18 +98,27 @@ def test_clocks_are_made_to_be_these_and_no_others(store: Store) -> None:
     assert (changes, saved) == ([3, 0, 3], {"e1": (moved, RUNNING), "e2": (OTHERS,)})
 
 
-def test_breaches_are_listed_by_ward_limit_and_clock(store: Store) -> None:
+def test_breaches_are_listed_by_ward_and_limit(store: Store) -> None:
     with store.write() as session:
         save_clocks(session, {"e1": [START, FIRST, RUNNING], "e2": [OTHERS]})
 
     with store.read() as session:
         found = [
-            breaches_between(session, "w1", at(30), at(31)),
-            breaches_between(session, "w1", at(30), at(31), clock=ClockName.START),
-            breaches_between(session, "w1", at(29), at(30)),
-            breaches_between(session, "w2", at(0), at(60)),
+            passed_between(session, wards, at(low), at(high))
+            for wards, low, high in (
+                (["w1"], 30, 31),
+                (["w1"], 29, 30),
+                (["w2"], 0, 60),
+                (["w1", "w2", "w1"], 30, 31),
+            )
         ]
-    assert found == [(FIRST, START), (START,), (), (OTHERS,)]
+    here, there = {_passed(FIRST), _passed(START)}, {_passed(OTHERS)}
+    assert [set(one) for one in found] == [here, set(), there, here | there]
+    assert [len(one) for one in found] == [2, 0, 1, 3]
+
+
+def _passed(record: ClockRecord) -> Passed:
+    return Passed(*(getattr(record, name) for name in Passed._fields))
 
 
 def test_crossings_are_kept_in_the_order_of_notice(store: Store) -> None:
