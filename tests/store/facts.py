@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import event
+from sqlalchemy import event, text
 
 from server.domain.events import Event
 from server.domain.payloads import Payload
@@ -76,6 +76,12 @@ def counted_queries(store: Store) -> Iterator[list[tuple[str, Any]]]:
     yield sent
     for engine in (store.engines.reading, store.engines.writing):
         event.remove(engine, "before_cursor_execute", note)
+
+
+def analyze(store: Store) -> None:
+    """Have the engine count what it holds, as a server does by itself from time to time."""
+    with store.engines.writing.connect() as connection:
+        connection.execution_options(isolation_level="AUTOCOMMIT").execute(text("ANALYZE"))
 
 
 def plans_of(store: Store, act: Callable[[], object]) -> str:

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.account import UnitRecord
 from server.domain.issued_units import IssuedUnit
@@ -24,7 +23,7 @@ from server.store.requests import add_requests
 from server.store.states import save_states
 from server.store.store import Store
 from tests.domain.builders import at
-from tests.store.facts import a_request, a_state, counted_queries, plans_of, record
+from tests.store.facts import a_request, a_state, analyze, counted_queries, plans_of, record
 
 BAG = IssuedUnit("e1", "G123426000017", "E0336", "00", at(0))
 CLOCK = ClockRecord("e1", "w1", ClockName.FINISH, 1, None, at(240), at(240), None, ClockState.OPEN)
@@ -125,4 +124,4 @@ def _fill(store: Store) -> None:
             session, {one: replace(BAG, episode_id=one, number=f"N{one}") for one in ids}
         )
         save_clocks(session, {one: [replace(CLOCK, episode_id=one)] for one in ids})
-        session.run(text("ANALYZE"))
+    analyze(store)

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.alarm_load import Duty
 from server.domain.alarm_outcomes import Told
@@ -18,7 +17,7 @@ from server.store.staff import Staff, save_staff
 from server.store.states import save_states
 from server.store.store import Store
 from tests.domain.builders import at
-from tests.store.facts import a_request, a_state, plans_of
+from tests.store.facts import a_request, a_state, analyze, plans_of
 
 NURSES = (Role.BEDSIDE_NURSE, Role.CHARGE_NURSE)
 DUE = RaisedReminder("r1", "w1", "e1", ClockName.START, 1, Stage.DUE, 0, at(30), at(30), "nurse-1")
@@ -112,4 +111,4 @@ def _fill(store: Store) -> None:
         save_clocks(session, {one: [replace(owed, episode_id=one)] for one in ids})
         for n, one in enumerate(ids):
             save_shift(session, Shift(one, "n1", "w1", at(n), at(n) + timedelta(minutes=5)))
-        session.run(text("ANALYZE"))
+    analyze(store)

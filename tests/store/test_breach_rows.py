@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.words import ClockName, ClockState, Component
 from server.store.breach_rows import kept_after_all, passed_between
@@ -15,7 +14,7 @@ from server.store.states import save_states
 from server.store.store import Store
 from server.store.transitions import Transition, add_transitions
 from tests.domain.builders import at
-from tests.store.facts import a_request, a_state, plans_of
+from tests.store.facts import a_request, a_state, analyze, plans_of
 
 MANY = 2_000
 FIRST = ClockName.FIRST_CHECK
@@ -40,8 +39,7 @@ def _tell(store: Store) -> None:
         save_clocks(session, kept)
         shown = (_shown(one, 2 * place) for place, one in enumerate(ids))
         add_transitions(session, [crossing for each in shown for crossing in each])
-    with store.engines.writing.connect() as connection:
-        connection.execution_options(isolation_level="AUTOCOMMIT").execute(text("ANALYZE"))
+    analyze(store)
 
 
 def _clock(episode_id: str, minute: int) -> ClockRecord:

@@ -18,7 +18,7 @@ from server.store.states import read_state, save_states
 from server.store.store import Store
 from server.store.wards import Ward
 from tests.domain.builders import around, at
-from tests.store.facts import a_request, a_state, plans_of
+from tests.store.facts import a_request, a_state, analyze, plans_of
 
 CLOSED: Final = 3_000
 ENTRIES: Final = {
@@ -119,7 +119,7 @@ def _close(store: Store, episodes: int) -> None:
         add_requests(session, closed)
         save_states(session, [a_state(request.id, patient_id="p1") for request in closed])
         save_states(session, [a_state(next_change_at=at(10))])
-        session.run(text("ANALYZE"))
+    analyze(store)
 
 
 def _steps(store: Store) -> int:

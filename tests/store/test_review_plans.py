@@ -4,7 +4,6 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from sqlalchemy import text
 
 from server.domain.review.counted import Until
 from server.domain.review.stretches import Stretch
@@ -20,7 +19,7 @@ from server.store.sessions import ReadSession
 from server.store.states import save_states
 from server.store.store import Store
 from tests.domain.builders import at
-from tests.store.facts import a_request, a_state, plans_of
+from tests.store.facts import a_request, a_state, analyze, plans_of
 
 pytestmark = pytest.mark.usefixtures("ward")
 
@@ -79,11 +78,6 @@ def filled(store: Store) -> Store:
     return store
 
 
-def _analyze(store: Store) -> None:
-    with store.engines.writing.connect() as connection:
-        connection.execution_options(isolation_level="AUTOCOMMIT").execute(text("ANALYZE"))
-
-
 def _clock(episode_id: str, n: int, minute: int) -> ClockRecord:
     kept, limit = n == 1, at(minute + 30)
     return ClockRecord(
@@ -105,7 +99,7 @@ def test_every_question_walks_its_index(filled: Store) -> None:
     """A file is never analyzed by itself; a server does so before there is this much."""
     if filled.address.startswith("sqlite"):
         _require_indexes(filled)
-    _analyze(filled)
+    analyze(filled)
     _require_indexes(filled)
 
 
