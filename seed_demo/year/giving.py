@@ -136,7 +136,7 @@ def _round(telling: Telling, wanted: datetime, resumed: datetime) -> datetime:
 def _read_volume(telling: Telling, at: datetime) -> None:
     """What the pump says; a slip of the finger is taken back and typed again."""
     rng = telling.rng
-    given = float(round(min(telling.given_ml(at), telling.volume_ml)))
+    given = telling.read_ml(at)
     if rng.random() < SLIPS:
         slip = telling.did(at, VolumeRead(given * 10))
         telling.did(at + MINUTE, Voided(slip.id, "a nought too many"))
@@ -165,15 +165,15 @@ def _end(telling: Telling) -> datetime:
     after = telling.last_at + MINUTE
     if rng.random() < LOSES_VEIN:
         at = after + minutes(rng, 1, 5)
-        given = float(round(min(telling.given_ml(at), telling.volume_ml)))
-        telling.did(at, Stopped("venous access was lost", given), telling.whoever(at))
+        lost = Stopped("venous access was lost", telling.read_ml(at))
+        telling.did(at, lost, telling.whoever(at))
         return at
     if empty is None or empty > limit:
         late = rng.random() < STOPS_LATE
         at = limit + (minutes(rng, 3, 35) if late else -minutes(rng, 1, 6))
         at = max(at, after)
-        given = float(round(min(telling.given_ml(at), telling.volume_ml)))
-        telling.did(at, Stopped("finish limit reached", given), telling.whoever(at))
+        reached = Stopped("finish limit reached", telling.read_ml(at))
+        telling.did(at, reached, telling.whoever(at))
         telling.causes[ClockName.FINISH] = OVERLOOKED
         return at
     wanted = max(empty, after) + minutes(rng, 0.5, 5)

@@ -24,7 +24,7 @@ SINGLE: Final = frozenset({Component.PLATELETS, CRYO})
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """An order as it is placed at an instant; `bleeds` for a major bleeding."""
+    """An order as it is placed at an instant; an emergency is a major bleeding."""
 
     at: datetime
     number: int
@@ -32,7 +32,6 @@ class Placed:
     units: int
     volume_ml: float
     priority: Priority
-    bleeds: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +108,7 @@ class Demand:
     ) -> Placed:
         volume = float(round(rng.uniform(*VOLUMES_ML[component])))
         priority = Priority.EMERGENCY if bleeds else weighted(rng, PRIORITIES)
-        return Placed(at, number, component, units, volume, priority, bleeds)
+        return Placed(at, number, component, units, volume, priority)
 
 
 def called_after(rng: Random, priority: Priority) -> timedelta:

@@ -30,8 +30,7 @@ USUALLY: Final = "overlooked"
 
 def write_up(telling: Telling, manager: str, zone: ZoneInfo) -> None:
     """Tell what was acknowledged and explained of the limits that the unit passed."""
-    last = max(event.happened_at for event in telling.events)
-    for clock in _passed(telling, last + WATCH, zone):
+    for clock in _passed(telling, telling.last_at + WATCH, zone):
         limit = clock.limit_at
         if limit is None or clock.name in SILENT:
             continue

@@ -27,8 +27,7 @@ def react(telling: Telling, started: datetime, empty: datetime) -> datetime:
     telling.took_signs(started + timedelta(minutes=15))
     telling.did(since, ReactionSuspected(rng.choice(SYMPTOMS)))
     ended = since + minutes(rng, 0.3, 1.5)
-    given = float(round(min(telling.given_ml(ended), telling.volume_ml)))
-    telling.did(ended, Stopped("suspected reaction", given))
+    telling.did(ended, Stopped("suspected reaction", telling.read_ml(ended)))
     _work_through(telling, ended)
     closed = since + minutes(rng, 75, 115)
     at, warmer = since + timedelta(minutes=2), WARMER_C

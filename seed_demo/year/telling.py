@@ -148,6 +148,10 @@ class Telling:
         left = self.volume_ml - self.given_ml(begun)
         return begun + timedelta(seconds=round(3600 * max(0.0, left) / rate))
 
+    def read_ml(self, at: datetime) -> float:
+        """How much is in by what a pump shows: whole millilitres, never more than the bag held."""
+        return float(round(min(self.given_ml(at), self.volume_ml)))
+
     @property
     def last_at(self) -> datetime:
         """The last instant of which anything was told."""
