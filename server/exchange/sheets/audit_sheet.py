@@ -6,7 +6,7 @@ from server.domain.review.audits import Audit
 from server.domain.review.beside import Figures
 from server.domain.review.share import Share
 from server.exchange.sheets.common import Maker
-from server.exchange.sheets.rate_sheet import WILSON, percent
+from server.exchange.sheets.rate_sheet import WILSON, ends, percent
 from server.exchange.sheets.sheet import Cells, Column, Shape, Sheet
 
 
@@ -42,14 +42,12 @@ def audit_sheet(
 
 
 def _row(audit: Audit, own: Share) -> Cells:
-    low, high = (None, None) if own.interval is None else (own.interval.low, own.interval.high)
     return (
         audit.measure.value,
         percent(own.part),
         own.count,
         own.of,
-        percent(low),
-        percent(high),
+        *ends(own.interval),
         audit.differs,
         percent(audit.low),
         percent(audit.high),

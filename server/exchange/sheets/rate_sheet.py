@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
+from server.domain.review.proportion import Interval
 from server.domain.review.rates import Tally, caution
 from server.domain.wording import CLOCK
 from server.domain.words import ClockName
@@ -52,18 +53,21 @@ def _part(part: str, rates: Rates) -> Iterator[Cells]:
 
 
 def _counted(clock: ClockName, tally: Tally) -> Cells:
-    low, high = (
-        (None, None) if tally.interval is None else (tally.interval.low, tally.interval.high)
-    )
     return (
         clock.value,
         tally.owed,
         tally.met,
         tally.late,
         tally.missed,
-        *map(percent, (tally.rate, low, high)),
+        percent(tally.rate),
+        *ends(tally.interval),
         caution(tally) or None,
     )
+
+
+def ends(interval: Interval | None) -> tuple[float | None, float | None]:
+    """Both ends of an interval in per cent."""
+    return (None, None) if interval is None else (percent(interval.low), percent(interval.high))
 
 
 def percent(share: float | None) -> float | None:

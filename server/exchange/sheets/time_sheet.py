@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from typing import Final
 
+from server.domain.review.proportion import Interval
 from server.domain.review.survival import Curve, Step
 from server.domain.review.times import Times
 from server.exchange.sheets.common import COMPONENT_WORDS, Maker
-from server.exchange.sheets.rate_sheet import percent
+from server.exchange.sheets.rate_sheet import ends, percent
 from server.exchange.sheets.sheet import Cells, Column, Shape, Sheet
 
 KAPLAN_MEIER: Final = (
@@ -63,13 +64,13 @@ def _curve(until: str, which: str, curve: Curve) -> Iterator[Cells]:
 
 
 def _step(step: Step) -> Cells:
-    low, high = (
-        (None, None) if step.interval is None else (1 - step.interval.high, 1 - step.interval.low)
-    )
+    still = step.interval
+    happened = None if still is None else Interval(1 - still.high, 1 - still.low)
     return (
         step.minutes,
         step.at_risk,
         step.events,
         step.censored,
-        *map(percent, (1 - step.survival, low, high)),
+        percent(1 - step.survival),
+        *ends(happened),
     )
