@@ -19,7 +19,7 @@ from server.cli_files import show_progress
 from server.clock import utc_now
 from server.pages.visitors import COOKIE
 from server.services.actor import Actor
-from server.services.sign_in import sign_in
+from server.services.sign_in import actor_of, sign_in
 from server.services.tick import tick
 from server.store.migrate import migrate
 from server.store.staff import read_staff
@@ -89,5 +89,4 @@ def _opened(file: Path, parts: int) -> Ground:
             raise AssertionError(f"{file} has no manager")
         secret = sign_in(session, staff, now=now).secret
     store.close()
-    actor = Actor(staff.id, staff.name, staff.role, staff.wards, staff_id=staff.id)
-    return Ground(file, parts, {"Cookie": f"{COOKIE}={secret}"}, actor)
+    return Ground(file, parts, {"Cookie": f"{COOKIE}={secret}"}, actor_of(staff))
