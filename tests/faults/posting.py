@@ -93,3 +93,12 @@ class Client(Thread):
             fact = facts[place % len(facts)] | {"happened_at": happened_at}
             unit = units[(self.number + place) % len(units)]
             yield f"client-{self.number}-fact-{place}", unit, fact
+
+
+def finish(clients: list[Client]) -> None:
+    """Let every client have its last answer."""
+    for client in clients:
+        client.enough.set()
+    for client in clients:
+        client.join(60)
+        assert not client.is_alive()

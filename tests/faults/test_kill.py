@@ -26,7 +26,7 @@ from tests.faults.post_office import (
     unreliable,
     wait_until_empty,
 )
-from tests.faults.posting import Address, Client
+from tests.faults.posting import Address, Client, finish
 from tests.faults.programs import (
     Nursery,
     Running,
@@ -105,7 +105,7 @@ def _kill_again_and_again(
             served, address.port = following, following.port
         seconds = monotonic() - begun
         with ending(served):
-            _finish(clients)
+            finish(clients)
             wait_until_empty(ward.database)
     done = sum(len(client.acknowledged) for client in clients)
     repeated = sum(client.repeated for client in clients)
@@ -115,15 +115,6 @@ def _kill_again_and_again(
 def _serve(begins: Nursery, ward: SmallWard, log: Path) -> Running:
     port = free_port()
     return Running(begins.begin(["serve", "--port", str(port)], ward.database, log), port)
-
-
-def _finish(clients: list[Client]) -> None:
-    """Let every client have its last answer."""
-    for client in clients:
-        client.enough.set()
-    for client in clients:
-        client.join(60)
-        assert not client.is_alive()
 
 
 def _recorded(ward: SmallWard) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Final
 
 from server.clock import utc_now
 from tests.faults.asking import say
-from tests.faults.posting import Address, Client
+from tests.faults.posting import Address, Client, finish
 from tests.faults.power import (
     Log,
     add_torn_frame,
@@ -53,10 +53,7 @@ def test_after_a_power_cut_what_was_acknowledged_is_there(tmp_path: Path) -> Non
         while len(kept) < CUTS or not _has_met_everything(kept):
             assert len(kept) < MOST_CUTS, "no cut met a commit that nobody had been told of"
             kept.append(_cut(ward, served.process.pid, clients, chance, len(kept)))
-        for client in clients:
-            client.enough.set()
-        for client in clients:
-            client.join(30)
+        finish(clients)
 
     assert [client.fault for client in clients] == [""] * CLIENTS
     say(
