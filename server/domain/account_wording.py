@@ -4,6 +4,7 @@ from datetime import datetime, tzinfo
 from typing import Final
 
 from server.domain.account import Account, Gap, UnitRecord
+from server.domain.wording import stamp
 from server.domain.words import Fate
 
 FATE: Final = {
@@ -35,5 +36,4 @@ def _open_end(unit: UnitRecord, gap: Gap, zone: tzinfo) -> str:
 
 def _at(instant: datetime | None, zone: tzinfo) -> str:
     assert instant is not None  # noqa: S101 - the gap says that it is there
-    local = instant.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %H:%M}"
+    return stamp(instant, zone)

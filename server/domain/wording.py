@@ -82,6 +82,11 @@ RECIPIENT: Final[dict[Recipient, str]] = {
 _FAR: Final = timedelta(hours=12)
 
 
+def clock_text(name: ClockName, n: int) -> str:
+    """Answer what a clock is called, numbered where several of a name follow each other."""
+    return CLOCK[name] if n == 1 else f"{CLOCK[name]} {n}"
+
+
 def wall_time(instant: datetime, zone: tzinfo, now: datetime | None = None) -> str:
     """Answer the ward's wall time, `14:20`; seen from 12 h or more away with its day, `Wed 14:20`.
 
@@ -94,9 +99,15 @@ def wall_time(instant: datetime, zone: tzinfo, now: datetime | None = None) -> s
 
 def dated_time(instant: datetime, zone: tzinfo, now: datetime) -> str:
     """Answer the ward's wall time; from 12 h or more away with its date, `Wed 25 Nov 14:20`."""
-    local = instant.astimezone(zone)
     far = abs(instant - now) >= _FAR
-    return f"{local:%a} {local.day} {local:%b %H:%M}" if far else f"{local:%H:%M}"
+    return stamp(instant, zone) if far else f"{instant.astimezone(zone):%H:%M}"
+
+
+def stamp(instant: datetime, zone: tzinfo, *, year: bool = False) -> str:
+    """Answer the ward's wall time with its date, `Wed 25 Nov 14:20`, or also with its year."""
+    local = instant.astimezone(zone)
+    month = f"{local:%b %Y}" if year else f"{local:%b}"
+    return f"{local:%a} {local.day} {month} {local:%H:%M}"
 
 
 def day_text(day: date) -> str:

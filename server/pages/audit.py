@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 from fastapi import APIRouter, Query, Request, Response
 
 from server.domain.audit import AuditAct, SubjectKind
+from server.domain.wording import dated_time
 from server.pages.answers import PageRoute
 from server.pages.audit_words import ACT, act_words, detail_words, role_words
 from server.pages.forms.entry import Entry
 from server.pages.forms.period import period_of
-from server.pages.forms.views import clock_words
 from server.pages.links import episode_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -212,7 +212,7 @@ def _checked(trail: Trail | None, zone: ZoneInfo, now: datetime) -> str:
     if trail.checked is None:
         return "The chain has not been checked yet."
     checked = trail.checked
-    when = clock_words(checked.at, zone, now)
+    when = dated_time(checked.at, zone, now)
     if checked.broken:
         return (
             f"The chain is broken: {checked.broken}. Checked {when}; tell whoever runs the board."

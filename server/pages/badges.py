@@ -4,9 +4,9 @@ from typing import Final
 
 from fastapi import APIRouter, Request, Response
 
+from server.domain.wording import dated_time
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import MISSING, Wrong
-from server.pages.forms.views import clock_words
 from server.pages.links import badge_href, ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -88,8 +88,8 @@ def _page(screen: Screen, staff_id: str, wrong: Wrong | None = None, *, done: st
     words = [
         (
             one.device,
-            clock_words(one.made_at, setting.zone, screen.now),
-            clock_words(one.seen_at, setting.zone, screen.now),
+            dated_time(one.made_at, setting.zone, screen.now),
+            dated_time(one.seen_at, setting.zone, screen.now),
         )
         for one in sessions
     ]
@@ -98,7 +98,7 @@ def _page(screen: Screen, staff_id: str, wrong: Wrong | None = None, *, done: st
         status=wrong.status if wrong else 200,
         head=screen.head(setting),
         person=member.name,
-        badge_at="" if badge is None else clock_words(badge.recorded_at, setting.zone, screen.now),
+        badge_at="" if badge is None else dated_time(badge.recorded_at, setting.zone, screen.now),
         sets_up=sets_up,
         sessions=words,
         here=badge_href(ward_id, staff_id),

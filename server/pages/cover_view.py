@@ -5,7 +5,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from server.domain.cover import Cover, Gap
-from server.pages.forms.views import clock_words
+from server.domain.wording import dated_time
 from server.pages.links import cover_end_href
 from server.services.read_coverage import Coverage
 
@@ -76,4 +76,4 @@ def _name(coverage: Coverage, staff_id: str) -> str:
 
 
 def _time(instant: datetime, coverage: Coverage, zone: ZoneInfo) -> str:
-    return clock_words(instant, zone, coverage.at)
+    return dated_time(instant, zone, coverage.at)

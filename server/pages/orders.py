@@ -8,12 +8,12 @@ from fastapi import APIRouter, Query, Request, Response
 from server.domain.audit import SubjectKind
 from server.domain.payloads import Cancelled
 from server.domain.request import Patient
-from server.domain.wording import COMPONENT
+from server.domain.wording import COMPONENT, dated_time
 from server.domain.words import Kind, Phase, Priority
 from server.pages.answers import PageRoute
 from server.pages.episodes.facts import PRIORITY
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.forms.views import Surroundings, clock_words
+from server.pages.forms.views import Surroundings
 from server.pages.links import episode_href, order_href, ward_href
 from server.pages.order_forms import (
     FIELDS,
@@ -184,7 +184,7 @@ def _row(
             Cell(COMPONENT[order.component]),
             Cell(str(order.units)),
             Cell(PRIORITY[order.priority]),
-            Cell(clock_words(order.recorded_at, setting.zone, screen.now)),
+            Cell(dated_time(order.recorded_at, setting.zone, screen.now)),
             Cell("Change" if href else "", href),
         )
     )

@@ -6,9 +6,9 @@ from typing import Final
 from fastapi import APIRouter, Request, Response
 
 from server.domain.pins import SHORTEST
+from server.domain.wording import dated_time
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import MISSING, Entry, Wrong
-from server.pages.forms.views import clock_words
 from server.pages.links import MY_SIGN_IN
 from server.pages.recognising import require_password, say_when
 from server.pages.rendering import page
@@ -145,20 +145,20 @@ def _page(
         "sign_in/own.html",
         status=wrong.status if wrong else 200,
         head=screen.head(setting),
-        pin_at="" if pin_at is None else clock_words(pin_at, zone, now),
-        badge_at="" if badge is None else clock_words(badge.recorded_at, zone, now),
+        pin_at="" if pin_at is None else dated_time(pin_at, zone, now),
+        badge_at="" if badge is None else dated_time(badge.recorded_at, zone, now),
         shortest=SHORTEST,
         sessions=[
             SessionView(
                 device=one.device,
-                since=clock_words(one.made_at, zone, now),
-                seen=clock_words(one.seen_at, zone, now),
+                since=dated_time(one.made_at, zone, now),
+                seen=dated_time(one.seen_at, zone, now),
                 here=one.id == actor.access_id,
                 href=f"{MY_SIGN_IN}/sessions/{one.id}/end",
             )
             for one in sessions
         ],
-        left=[(one.path, one.titles, clock_words(one.kept_at, zone, now)) for one in left],
+        left=[(one.path, one.titles, dated_time(one.kept_at, zone, now)) for one in left],
         here=MY_SIGN_IN,
         done=done,
         errors=wrong.errors if wrong else {},

@@ -10,13 +10,12 @@ from fastapi import APIRouter, Query, Request, Response
 from server.domain.alarm import MARK, OF_STATE, Alarm
 from server.domain.audit import SubjectKind
 from server.domain.clock import Clock
-from server.domain.wording import COMPONENT, RECIPIENT
+from server.domain.wording import COMPONENT, RECIPIENT, dated_time
 from server.domain.words import ClockName, ClockState, Recipient, Stage
 from server.pages.answers import PageRoute
 from server.pages.counted import Moment, count_text
 from server.pages.episodes.clock_rows import STATE, clock_name
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.forms.views import clock_words
 from server.pages.links import episode_href, ward_href
 from server.pages.page_head import iso
 from server.pages.rendering import page
@@ -138,7 +137,7 @@ def _row(
     priority = OF_STATE.get(item.state, Alarm.LOW)
     nurse_id = item.picture.episode.nurse_id
     held = item.acknowledged_by
-    raised = clock_words(said.raised_at, setting.zone, screen.now)
+    raised = dated_time(said.raised_at, setting.zone, screen.now)
     return OwedRow(
         bed=request.bed,
         name=item.picture.case.patient.full_name,
@@ -170,7 +169,7 @@ def _moment(clock: Clock, item: DueItem, setting: WardSetting, screen: Screen) -
     return Moment(
         at_iso=iso(at),
         limit_iso="" if clock.limit_at is None else iso(clock.limit_at),
-        text=clock_words(at, setting.zone, now),
+        text=dated_time(at, setting.zone, now),
         kind="due",
         count=count_text("due", at, clock.limit_at, now),
         late=clock.limit_at is not None and clock.limit_at < now,

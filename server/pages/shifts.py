@@ -6,10 +6,11 @@ from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request, Response
 
+from server.domain.wording import dated_time, stamp
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong, instant_values
 from server.pages.forms.fields import Field, Options, Shape
-from server.pages.forms.views import Surroundings, clock_words
+from server.pages.forms.views import Surroundings
 from server.pages.links import shift_href, ward_href
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
@@ -207,7 +208,6 @@ def _values(shift: Shift, zone: ZoneInfo) -> dict[str, list[str]]:
 
 
 def _row(shift: Shift, names: dict[str, str], zone: ZoneInfo, now: datetime, *, plans: bool) -> Row:
-    local = shift.starts_at.astimezone(zone)
     breaks = (
         f"{one.starts_at.astimezone(zone):%H:%M} to {one.ends_at.astimezone(zone):%H:%M}"
         for one in shift.breaks
@@ -216,8 +216,8 @@ def _row(shift: Shift, names: dict[str, str], zone: ZoneInfo, now: datetime, *, 
     return Row(
         (
             Cell(names.get(shift.staff_id, shift.staff_id), soft="on duty" if here else ""),
-            Cell(f"{local:%a} {local.day} {local:%b %H:%M}"),
-            Cell(clock_words(shift.ends_at, zone, shift.starts_at)),
+            Cell(stamp(shift.starts_at, zone)),
+            Cell(dated_time(shift.ends_at, zone, shift.starts_at)),
             Cell(", ".join(breaks)),
             Cell("Change" if plans else "", shift_href(shift.ward_id, shift.id) if plans else ""),
         )

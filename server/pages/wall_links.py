@@ -6,9 +6,9 @@ from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request, Response
 
+from server.domain.wording import dated_time
 from server.pages.answers import PageRoute, attempt
 from server.pages.forms.entry import Wrong
-from server.pages.forms.views import clock_words
 from server.pages.links import wall_href, wall_link_href, ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -63,10 +63,10 @@ def _page(screen: Screen, *, made: str = "", wrong: Wrong | None = None) -> Resp
     zone: ZoneInfo = setting.zone
     shown = [
         {
-            "made": clock_words(link.made_at, zone, screen.now),
+            "made": dated_time(link.made_at, zone, screen.now),
             "revoked": ""
             if link.revoked_at is None
-            else clock_words(link.revoked_at, zone, screen.now),
+            else dated_time(link.revoked_at, zone, screen.now),
             "href": wall_link_href(ward_id, link.id),
         }
         for link in links
@@ -84,4 +84,4 @@ def _page(screen: Screen, *, made: str = "", wrong: Wrong | None = None) -> Resp
 
 
 def _words(instant: datetime | None, zone: ZoneInfo, now: datetime) -> str:
-    return "" if instant is None else clock_words(instant, zone, now)
+    return "" if instant is None else dated_time(instant, zone, now)

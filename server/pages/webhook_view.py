@@ -7,9 +7,8 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.delivery import DeliveryState
-from server.domain.wording import CLOCK
+from server.domain.wording import CLOCK, dated_time
 from server.domain.words import Stage
-from server.pages.forms.views import clock_words
 from server.pages.links import webhook_href
 from server.services.list_deliveries import Counts, Outbox
 from server.services.webhook_address import host_of
@@ -47,7 +46,7 @@ class Glance:
 
     def words(self, instant: datetime | None) -> str:
         """A time of the ward, empty for none."""
-        return "" if instant is None else clock_words(instant, self.zone, self.now)
+        return "" if instant is None else dated_time(instant, self.zone, self.now)
 
 
 @dataclass(frozen=True, slots=True)

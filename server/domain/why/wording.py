@@ -7,8 +7,7 @@ from typing import Final
 from server.domain.breaches import Breach
 from server.domain.why.attempt import Act, Asked, Way
 from server.domain.why.earlier import Avoided, Rate
-from server.domain.why.rerun import Key
-from server.domain.wording import CLOCK, span
+from server.domain.wording import clock_text, span
 from server.domain.words import Kind
 
 ACT: Final[dict[Act, str]] = {
@@ -74,9 +73,10 @@ def _moved_along(avoided: Avoided) -> Iterator[str]:
 
 def _other_limits(avoided: Avoided) -> Iterator[str]:
     if avoided.also_kept:
-        yield f"It would have kept as well: {', '.join(_key(key) for key in avoided.also_kept)}."
+        kept = ", ".join(clock_text(*key) for key in avoided.also_kept)
+        yield f"It would have kept as well: {kept}."
     for breach in avoided.then_passed:
-        yield f"{_key((breach.clock, breach.n))} would then have been {_came_out(breach)}."
+        yield f"{clock_text(breach.clock, breach.n)} would then have been {_came_out(breach)}."
     for gap in avoided.refused:
         yield f"The start would then have been refused: {gap}."
 
@@ -89,11 +89,6 @@ def exact_time(asked: Asked, at: datetime) -> str:
 
 def _rate(asked: Asked, rate: Rate) -> str:
     return f"with {rate.rate_ml_h:g} mL/h from {asked.time(rate.from_at)} on"
-
-
-def _key(key: Key) -> str:
-    name, n = key
-    return CLOCK[name] if n == 1 else f"{CLOCK[name]} {n}"
 
 
 def _came_out(breach: Breach) -> str:

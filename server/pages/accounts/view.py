@@ -10,7 +10,7 @@ from server.domain.account import Account, Gap, OutOfStorage, Standing, kept_unt
 from server.domain.account_wording import FATE, gap_words
 from server.domain.labels.unit_numbers import SHAPE, UnitNumber
 from server.domain.request import Patient
-from server.domain.wording import COMPONENT, day_text, span
+from server.domain.wording import COMPONENT, day_text, span, stamp
 from server.pages.links import episode_href
 from server.services.account_for_units import Accounts, NamedAccount
 from server.services.list_double_bags import Holder
@@ -210,10 +210,7 @@ def _holder(one: Holder, zone: ZoneInfo) -> tuple[str, str]:
 
 
 def _dated(instant: datetime | None, zone: ZoneInfo) -> str:
-    if instant is None:
-        return ""
-    local = instant.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y} {local:%H:%M}"
+    return "" if instant is None else stamp(instant, zone, year=True)
 
 
 def _then(instant: datetime | None, since: datetime | None, zone: ZoneInfo) -> str:
@@ -222,4 +219,4 @@ def _then(instant: datetime | None, since: datetime | None, zone: ZoneInfo) -> s
         return _dated(instant, zone)
     local = instant.astimezone(zone)
     is_same = local.date() == since.astimezone(zone).date()
-    return f"{local:%H:%M}" if is_same else f"{local:%a} {local.day} {local:%b %H:%M}"
+    return f"{local:%H:%M}" if is_same else stamp(instant, zone)

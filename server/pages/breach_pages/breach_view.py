@@ -9,11 +9,11 @@ from server.domain.alarm import MARK, OF_LEVEL, Alarm
 from server.domain.breaches import Breach
 from server.domain.clock import SECOND
 from server.domain.picture import Picture
-from server.domain.wording import COMPONENT, LEVEL, span, whole_minutes
+from server.domain.wording import COMPONENT, LEVEL, clock_text, span, whole_minutes
 from server.domain.words import ClockState, Kind
 from server.pages.breach_pages.causes_view import CauseView, cause_views
 from server.pages.breach_pages.limit_view import limit_rules
-from server.pages.breach_pages.list_view import clock_words_of, late_words, stamp
+from server.pages.breach_pages.list_view import late_words, stamp_near
 from server.pages.breach_pages.timeline import Happening, timeline
 from server.pages.episodes.desk import Desk, FormView
 from server.pages.episodes.sentences import Speech
@@ -85,13 +85,13 @@ def breach_view(breach: BreachRead, desk: Desk, speech: Speech, near: Speech) ->
     asked = f"?at={iso(breach.passed_at)}&known_at={iso(breach.passed_at)}"
     unit = episode_href(case.request.id)
     return BreachView(
-        title=clock_words_of(clock.name, clock.n),
+        title=clock_text(clock.name, clock.n),
         stands=_stands(breach.breach),
         summary=_summary(breach, near),
         bed=case.request.bed,
         patient=case.patient.full_name,
         component=COMPONENT[case.request.component],
-        limit_text=stamp(breach.passed_at - SECOND, speech.zone, speech.now),
+        limit_text=stamp_near(breach.passed_at - SECOND, speech.zone, speech.now),
         rules=limit_rules(clock, case.policy, case.request.component),
         policy_title=case.policy.title,
         said=None if breach.then is None else _said(breach.then),
@@ -188,5 +188,5 @@ def _others(breach: BreachRead, speech: Speech) -> Iterator[Other]:
     for one in breach.read.picture.breaches:
         if (one.clock, one.n) != (breach.clock.name, breach.clock.n):
             stands = "open" if one.cause is None else one.cause
-            words = f"{clock_words_of(one.clock, one.n)}, limit {speech.time(one.limit_at)}"
+            words = f"{clock_text(one.clock, one.n)}, limit {speech.time(one.limit_at)}"
             yield Other(breach_href(unit, one.clock, one.n), f"{words}: {stands}")

@@ -4,7 +4,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from server.domain.breaches import Breach
-from server.domain.wording import CLOCK, COMPONENT, span, whole_minutes
+from server.domain.wording import (
+    CLOCK,
+    COMPONENT,
+    clock_text,
+    span,
+    stamp,
+    whole_minutes,
+)
 from server.domain.words import ClockName
 from server.pages.breach_pages.filters import EXPLAINED, KEPT, OPEN, address
 from server.pages.forms.entry import Entry
@@ -72,16 +79,10 @@ def breaches_view(
     )
 
 
-def clock_words_of(clock: ClockName, n: int) -> str:
-    """Answer what a limit is called, `Running check 2`."""
-    return f"{CLOCK[clock]}{'' if n == 1 else f' {n}'}"
-
-
-def stamp(instant: datetime, zone: tzinfo, now: datetime) -> str:
+def stamp_near(instant: datetime, zone: tzinfo, now: datetime) -> str:
     """Answer the day and time of the ward, `Wed 25 Nov 14:20`; of another year, with its year."""
-    local = instant.astimezone(zone)
-    year = "" if local.year == now.astimezone(zone).year else f" {local.year}"
-    return f"{local:%a} {local.day} {local:%b}{year} {local:%H:%M}"
+    is_other = instant.astimezone(zone).year != now.astimezone(zone).year
+    return stamp(instant, zone, year=is_other)
 
 
 def late_words(breach: Breach) -> str:
@@ -92,12 +93,18 @@ def late_words(breach: Breach) -> str:
     return span(max(1, whole_minutes(breach.limit_at, until)))
 
 
+def how_late(breach: Breach) -> str:
+    """Answer how late a limit was met, `7 min late`, or that it was missed."""
+    late = late_words(breach)
+    return late if breach.late_minutes is None else f"{late} late"
+
+
 def _line(row: BreachRow, names: dict[str, str], now: datetime) -> BreachLine:
     case, breach = row.picture.case, row.breach
     return BreachLine(
         href=breach_href(case.request.id, breach.clock, breach.n),
-        limit=clock_words_of(breach.clock, breach.n),
-        passed=stamp(breach.limit_at, case.zone, now),
+        limit=clock_text(breach.clock, breach.n),
+        passed=stamp_near(breach.limit_at, case.zone, now),
         bed=case.request.bed,
         patient=case.patient.full_name,
         component=COMPONENT[case.request.component],
@@ -113,8 +120,8 @@ def _kept_line(row: KeptRow, names: dict[str, str], now: datetime) -> BreachLine
     told, met = row.known_at, row.met_at
     return BreachLine(
         href=breach_href(case.request.id, row.clock, row.n),
-        limit=clock_words_of(row.clock, row.n),
-        passed=stamp(row.limit_at, case.zone, now),
+        limit=clock_text(row.clock, row.n),
+        passed=stamp_near(row.limit_at, case.zone, now),
         bed=case.request.bed,
         patient=case.patient.full_name,
         component=COMPONENT[case.request.component],
@@ -128,7 +135,7 @@ def _kept_line(row: KeptRow, names: dict[str, str], now: datetime) -> BreachLine
 
 def _told(met: datetime, told: datetime, zone: tzinfo, now: datetime) -> str:
     after = span(whole_minutes(met, told))
-    return f"done {stamp(met, zone, now)}, charted {after} after"
+    return f"done {stamp_near(met, zone, now)}, charted {after} after"
 
 
 def _summary(totals: Totals) -> str:

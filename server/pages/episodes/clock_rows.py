@@ -10,7 +10,7 @@ from server.domain.clock import OWED, Clock
 from server.domain.picture import Picture
 from server.domain.policy import source_of
 from server.domain.reminders import acknowledgement_of
-from server.domain.wording import CLOCK, span, whole_minutes
+from server.domain.wording import clock_text, span, whole_minutes
 from server.domain.words import ClockName, ClockState
 from server.pages.counted import Moment, count_text
 from server.pages.episodes.sentences import Speech
@@ -54,7 +54,7 @@ class ClockRow:
 
 def clock_name(clock: Clock) -> str:
     """Answer the name of a clock, numbered where several follow each other."""
-    return CLOCK[clock.name] if clock.n == 1 else f"{CLOCK[clock.name]} {clock.n}"
+    return clock_text(clock.name, clock.n)
 
 
 def owed_clocks(picture: Picture, speech: Speech) -> tuple[ClockRow, ...]:

@@ -8,7 +8,7 @@ from server.domain.clock import OWED
 from server.domain.giving_sets import sets_of
 from server.domain.observations import FIELDS_OF_SIGN
 from server.domain.picture import Picture
-from server.domain.wording import CLOCK, dated_time
+from server.domain.wording import CLOCK, clock_text, dated_time
 from server.domain.words import ClockName, Kind
 from server.pages.episodes.before import values_before
 from server.pages.episodes.desk import Desk, Sent
@@ -90,7 +90,7 @@ def lists_of(picture: Picture, staff: Iterable[Staff]) -> dict[str, Options]:
 
 def _breach_option(breach: Breach, picture: Picture) -> tuple[str, str]:
     """A limit as the form of causes names it: when it was, and what is known of its cause."""
-    name = f"{CLOCK[breach.clock]}{'' if breach.n == 1 else f' {breach.n}'}"
+    name = clock_text(breach.clock, breach.n)
     limit = dated_time(breach.limit_at, picture.case.zone, picture.standing.now)
     known = "" if breach.cause is None else f", so far: {breach.cause}"
     return breach_key(breach.clock, breach.n), f"{name}, limit {limit}{known}"

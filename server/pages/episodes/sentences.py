@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.events import Event
 from server.domain.payloads import Assigned, IdentityChecked, Observed
-from server.domain.wording import CLOCK, temperature
+from server.domain.wording import CLOCK, clock_text, dated_time, temperature
 from server.domain.words import Kind
 from server.pages.event_forms.read import FAHRENHEIT
 from server.pages.event_forms.words import (
@@ -21,7 +21,6 @@ from server.pages.event_forms.words import (
     RECHECKS,
     SYMPTOMS,
 )
-from server.pages.forms.views import clock_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +38,7 @@ class Speech:
 
     def time(self, instant: datetime) -> str:
         """A ward time, with its date when it is not today."""
-        return clock_words(instant, self.zone, self.now)
+        return dated_time(instant, self.zone, self.now)
 
 
 def sentence(event: Event, speech: Speech) -> str:
@@ -174,8 +173,7 @@ def _closed(payload: Any, _: Speech) -> str:
 
 def _cause(payload: Any, _: Speech) -> str:
     text = f": {payload.text}" if payload.text else ""
-    n = "" if payload.n is None or payload.n == 1 else f" {payload.n}"
-    return f"{CLOCK[payload.clock]}{n}, {payload.cause}{text}"
+    return f"{clock_text(payload.clock, payload.n or 1)}, {payload.cause}{text}"
 
 
 def _rate(payload: Any, _: Speech) -> str:

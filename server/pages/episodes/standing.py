@@ -8,8 +8,9 @@ from typing import Final
 from server.domain.advices import Advice
 from server.domain.picture import Picture
 from server.domain.policy import source_of
-from server.domain.wording import CLOCK, span, wall_time
+from server.domain.wording import clock_text, wall_time
 from server.domain.words import Kind
+from server.pages.breach_pages.list_view import how_late
 from server.pages.compatibility_view import CompatibilityView, advices_beside, compatibility_view
 from server.pages.episodes.clock_rows import ClockRow, owed_clocks, settled_clocks
 from server.pages.episodes.desk import Desk, FormView
@@ -133,12 +134,11 @@ def _advice(advice: Advice, picture: Picture) -> AdviceView:
 def breach_views(picture: Picture, speech: Speech) -> Iterable[BreachView]:
     """Answer the limits that were not kept, the earliest first."""
     for one in picture.breaches:
-        late = "" if one.late_minutes is None else f"{span(max(1, round(one.late_minutes)))} late"
         text = f": {one.cause_text}" if one.cause_text else ""
         yield BreachView(
-            words=f"{CLOCK[one.clock]}{'' if one.n == 1 else f' {one.n}'}",
+            words=clock_text(one.clock, one.n),
             limit_text=speech.time(one.limit_at),
-            late=late or "missed",
+            late=how_late(one),
             cause=f"{one.cause}{text}" if one.cause else "",
             href=breach_href(picture.case.request.id, one.clock, one.n),
         )

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -11,7 +10,6 @@ from server.pages.forms.fields import Field, Options, Shape
 from server.pages.forms.ward_time import TypedTime
 
 NO_TIME: Final = TypedTime()
-HALF_A_DAY: Final = timedelta(hours=12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +91,3 @@ def form_errors(entry: Entry, errors: Mapping[str, str]) -> dict[str, str]:
 
 def _is_shown(one: Field, entry: Entry, around: Surroundings) -> bool:
     return not one.only_if or one.only_if in around.holds or bool(entry.raw(one.name))
-
-
-def clock_words(instant: datetime, zone: ZoneInfo, now: datetime) -> str:
-    """Answer a ward time, `14:20`; half a day or more away with its date, `Wed 25 Nov 14:20`."""
-    local = instant.astimezone(zone)
-    if abs(instant - now) < HALF_A_DAY:
-        return f"{local:%H:%M}"
-    return f"{local:%a} {local.day} {local:%b %H:%M}"

@@ -3,8 +3,8 @@
 from datetime import datetime
 
 from server.domain.clock import SECOND
+from server.domain.wording import dated_time
 from server.pages.forms.fields import Options
-from server.pages.forms.views import clock_words
 from server.pages.ward_setting import WardSetting
 from server.services.nurses import nurses_of_ward
 from server.store.sessions import ReadSession
@@ -35,7 +35,7 @@ def _words(name: str, shift: Shift | None, setting: WardSetting, now: datetime) 
     return (
         name
         if until is None
-        else f"{name}, on a break until {clock_words(until, setting.zone, now)}"
+        else f"{name}, on a break until {dated_time(until, setting.zone, now)}"
     )
 
 

@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 
 from server.domain.alarm import MARK, Alarm
 from server.domain.cover import Cover
+from server.domain.wording import dated_time
 from server.domain.words import Kind, Level
 from server.pages.counted import Moment, count_text
-from server.pages.forms.views import clock_words
 from server.pages.links import episode_href, reaction_href, ward_href
 from server.pages.own_list.calls import CallView, call_view, is_escalated, own_tasks
 from server.pages.own_list.tasks import Task
@@ -161,7 +161,7 @@ def _moment(task: Task, zone: ZoneInfo, now: datetime) -> Moment:
     return Moment(
         at_iso=iso(shown),
         limit_iso="" if task.limit_at is None else iso(task.limit_at),
-        text=clock_words(shown, zone, now),
+        text=dated_time(shown, zone, now),
         kind=task.count,
         count=count_text(task.count, shown, task.limit_at, now),
         late=late,
@@ -192,8 +192,8 @@ def _is_closed(unit: MyUnit) -> bool:
 
 def _cover(cover: Cover, mine: Mine, hrefs: Mapping[str, str]) -> CoverView:
     zone = ZoneInfo(mine.wards[cover.ward_id].timezone)
-    until = clock_words(cover.over_at, zone, mine.at)
-    begins = "" if cover.in_force(mine.at) else f" from {clock_words(cover.from_at, zone, mine.at)}"
+    until = dated_time(cover.over_at, zone, mine.at)
+    begins = "" if cover.in_force(mine.at) else f" from {dated_time(cover.from_at, zone, mine.at)}"
     who = _named(mine, cover.covering_id)
     words = (
         f"Covering for {_named(mine, cover.covered_id)}{begins} until {until}"

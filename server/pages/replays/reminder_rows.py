@@ -6,7 +6,7 @@ from typing import Final
 
 from server.domain.alarm import MARK, OF_STATE, Alarm
 from server.domain.reminders import acknowledgement_of
-from server.domain.wording import CLOCK
+from server.domain.wording import clock_text
 from server.domain.words import ClockState
 from server.pages.episodes.clock_rows import STATE, clock_name
 from server.pages.episodes.sentences import Speech
@@ -104,13 +104,12 @@ def _otherwise(state: ClockState, key: Key, other: View, words: str, speech: Spe
 
 
 def _raised(one: RaisedReminder, view: View, replay: Replay, speech: Speech) -> RaisedThen:
-    n = "" if one.n == 1 else f" {one.n}"
     repeat = f", repeat {one.repeat}" if one.repeat else ""
     request = replay.requests.get(one.episode_id)
     return RaisedThen(
         time=f"{one.raised_at.astimezone(speech.zone):%H:%M:%S}",
         bed="" if request is None else request.bed,
-        clock=f"{CLOCK[one.clock]}{n}",
+        clock=clock_text(one.clock, one.n),
         stage=f"{STAGE[one.stage]}{repeat}",
         to=told_to(one.to, speech.names),
         taken=_taken(one, view, speech),

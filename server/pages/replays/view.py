@@ -6,12 +6,11 @@ from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from server.domain.wording import day_text, whole_minutes
+from server.domain.wording import dated_time, day_text, whole_minutes
 from server.domain.wording import span as length_of
 from server.pages.board_view import BoardView, Place, board_view
 from server.pages.episodes.sentences import Speech
 from server.pages.forms.fields import Options
-from server.pages.forms.views import clock_words
 from server.pages.links import episode_href, ward_href
 from server.pages.own_list.view import MineView, mine_view
 from server.pages.page_head import iso, zone_text
@@ -196,7 +195,7 @@ def _known_choices(asked: Asked, zone: ZoneInfo) -> tuple[Choice, ...]:
         Choice("As known now", asked.but(known=NOW), current=asked.known == NOW),
     ]
     if asked.known not in (THEN, NOW):
-        when = clock_words(asked.known_at, zone, asked.at)
+        when = dated_time(asked.known_at, zone, asked.at)
         choices.insert(1, Choice(f"As known {when}", asked.href, current=True))
     return tuple(choices)
 

@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -12,8 +11,9 @@ from server.domain.breach_list import Passed
 from server.domain.review.rates import Tally, caution
 from server.domain.review.survival import Curve
 from server.domain.review.times import Lateness, Times
-from server.domain.wording import CLOCK, COMPONENT, span
+from server.domain.wording import CLOCK, COMPONENT, clock_text, stamp
 from server.domain.words import ClockName
+from server.pages.breach_pages.list_view import how_late
 from server.pages.charts.units import minutes, percent
 from server.services.account_for_units import NamedAccount
 from server.services.list_breaches import BreachRow
@@ -110,12 +110,9 @@ def _breach_line(clock: ClockName, passed: list[Passed]) -> BreachLine:
 def open_line(row: BreachRow, zone: ZoneInfo, *, named: bool) -> UnitLine:
     """Answer the line of a breach that nobody has explained."""
     case, breach = row.picture.case, row.breach
-    n = "" if breach.n == 1 else f" {breach.n}"
-    late = breach.late_minutes
     return UnitLine(
-        what=f"{CLOCK[breach.clock]}{n}, "
-        + ("missed" if late is None else f"{span(max(1, round(late)))} late"),
-        when=_at(breach.limit_at, zone),
+        what=f"{clock_text(breach.clock, breach.n)}, {how_late(breach)}",
+        when=stamp(breach.limit_at, zone, year=True),
         unit=_unit(row.picture.episode.unit_number, COMPONENT[case.request.component]),
         who=f"{case.patient.full_name}, {case.patient.record_number}, bed {case.request.bed}"
         if named
@@ -129,7 +126,7 @@ def missing_line(found: NamedAccount, zone: ZoneInfo, *, named: bool) -> UnitLin
     came = unit.issued_at or unit.started_at
     return UnitLine(
         what="; ".join(gap_words(found.account, zone)),
-        when="" if came is None else _at(came, zone),
+        when="" if came is None else stamp(came, zone, year=True),
         unit=_unit(unit.number, COMPONENT[unit.component]),
         who=f"{patient.full_name}, {patient.record_number}, bed {unit.bed}" if named else "",
     )
@@ -137,11 +134,6 @@ def missing_line(found: NamedAccount, zone: ZoneInfo, *, named: bool) -> UnitLin
 
 def _unit(number: str | None, component: str) -> str:
     return f"{number or 'no number'}, {component.lower()}"
-
-
-def _at(instant: datetime, zone: ZoneInfo) -> str:
-    local = instant.astimezone(zone)
-    return f"{local:%a} {local.day} {local:%b %Y %H:%M}"
 
 
 def time_lines(times: Times) -> tuple[TimeLine, ...]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from server.domain.wording import day_text
+from server.domain.wording import day_text, stamp
 from server.pages.page_head import zone_text
 
 
@@ -23,8 +23,7 @@ class Times:
 
     def dated(self, instant: datetime) -> str:
         """The wall time with its date, `Fri 27 Nov 14:20`."""
-        local = instant.astimezone(self.zone)
-        return f"{local:%a} {local.day} {local:%b %H:%M}"
+        return stamp(instant, self.zone)
 
     def full(self, instant: datetime) -> str:
         """To the second, with date and zone, `14:10:32 GMT on 27 November 2026`."""
