@@ -99,7 +99,7 @@ def _page(
         head=screen.head(setting),
         listed=_listed(trail, setting.zone),
         asked=asked,
-        of_patient="patient" in asked,
+        of_patient=bool(asked.all("patient")),
         errors=asked.errors,
         choices=choices,
         checked=_checked(trail, setting.zone, screen.now),

@@ -107,7 +107,8 @@ def test_the_pages_of_one_patient_name_the_patient_by_no_number(looked_at: Hospi
     second = manager.see(older)
 
     assert ("T000001" in older, "patient=p1" in older) == (False, True)
-    assert "Of one patient, as was asked for." in second.text
+    told = "Of one patient, as was asked for."
+    assert (told in second.text, told in manager.see("/audit").text) == (True, False)
     assert "looked at a patient" in second.text
 
 

@@ -266,7 +266,7 @@ def test_without_a_shift_on_the_plan_it_reaches_over_the_day() -> None:
     spans = [span_at(name, at(40), LONDON, ()) for name in ("hours", "shift", "day")]
 
     assert [(one.start, one.end, one.words) for one in spans] == [
-        (at(-180), at(180), "three hours around"),
+        (at(-180), at(180), "the three hours before and after"),
         (at(-600), at(840), "no shift is on the plan: the day, 3 March 2026"),
         (at(-600), at(840), "the day, 3 March 2026"),
     ]

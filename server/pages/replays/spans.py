@@ -40,7 +40,7 @@ def span_at(name: str, at: datetime, zone: ZoneInfo, shifts: Iterable[Shift]) ->
     """
     if name == HOURS:
         hour = at.replace(minute=0, second=0, microsecond=0)
-        return Span(hour - AROUND, hour + AROUND, WORDS[HOURS].lower())
+        return Span(hour - AROUND, hour + AROUND, "the three hours before and after")
     times = Counter((one.starts_at, one.ends_at) for one in shifts)
     if name == SHIFT and times:
         (start, end), _ = max(times.items(), key=lambda item: (item[1], item[0]))
