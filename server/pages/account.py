@@ -1,9 +1,7 @@
 """What became of every unit that came to a ward: the missing ones first, by name."""
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Annotated, Final
-from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query, Request, Response
@@ -13,7 +11,7 @@ from server.domain.errors import Invalid
 from server.pages.accounts.view import AccountRow, AccountsView, accounts_view, found_rows
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry
-from server.pages.forms.period import period_of
+from server.pages.forms.period import A_MONTH, last_days, period_of
 from server.pages.links import ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -26,8 +24,6 @@ from server.services.shown import shows
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "accounts"
-A_MONTH: Final = timedelta(days=30)
-FIELDS: Final = ("from", "to", "number")
 MOST: Final = 10**9
 
 Place = Annotated[int, Query(ge=0, le=MOST)]
@@ -50,7 +46,7 @@ def see_accounts(request: Request, visitor: See, ward_id: str, first: Place = 0)
     """The units from one day of the ward to another, a month without them; or those of a number."""
     screen = Screen(request, visitor, NAME, ward_id)
     setting = screen.setting()
-    asked = filled(screen, setting.zone)
+    asked = _asked(screen, setting.zone)
     number = asked.text("number")
     listed = (
         _of_period(screen, asked, setting.zone, first)
@@ -81,12 +77,11 @@ def _exports(screen: Screen, asked: Entry) -> tuple[tuple[str, str], ...]:
     )
 
 
-def filled(screen: Screen, zone: ZoneInfo) -> Entry:
+def _asked(screen: Screen, zone: ZoneInfo) -> Entry:
     """What was asked for; without days, the last thirty."""
     query = screen.request.query_params
-    today = screen.now.astimezone(zone).date()
-    days = {"from": f"{today - A_MONTH}", "to": f"{today}", "number": ""}
-    return Entry({name: [query.get(name) or usual] for name, usual in days.items()})
+    fields = last_days(A_MONTH, screen.now, zone) | {"number": ""}
+    return Entry({name: [query.get(name) or usual] for name, usual in fields.items()})
 
 
 def _of_period(screen: Screen, asked: Entry, zone: ZoneInfo, first: int) -> Listed:
@@ -123,5 +118,5 @@ def _of_number(screen: Screen, asked: Entry, number: str, zone: ZoneInfo) -> Lis
 
 
 def _address(screen: Screen, asked: Entry, first: int) -> str:
-    typed = {name: asked.raw(name) for name in ("from", "to")}
-    return f"{ward_href(screen.ward_id or '', NAME)}?{urlencode(typed | {'first': first})}"
+    days = {name: asked.raw(name) for name in ("from", "to")}
+    return ward_href(screen.ward_id or "", NAME, first=f"{first}", **days)

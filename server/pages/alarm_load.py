@@ -1,6 +1,5 @@
 """Alarm load: how many reminders a ward raised in a period, and what came of them."""
 
-from datetime import timedelta
 from typing import Annotated, Final
 from zoneinfo import ZoneInfo
 
@@ -10,7 +9,7 @@ from server.domain.errors import Invalid
 from server.pages.alarm_load_view import LoadView, load_view
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry
-from server.pages.forms.period import period_of
+from server.pages.forms.period import A_WEEK, last_days, period_of
 from server.pages.links import ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -22,9 +21,6 @@ from server.services.shown import shows_no_patient
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "alarm-load"
-A_WEEK: Final = timedelta(days=7)
-
-Day = Annotated[str, Query(max_length=10)]
 
 
 @router.get("/wards/{ward_id}/alarm-load")
@@ -40,8 +36,8 @@ def see_alarm_load(
     screen = Screen(request, visitor, NAME, ward_id)
     setting = screen.setting()
     require(visitor.actor, Act.WEIGH_ALARMS, ward_id)
-    today = screen.now.astimezone(setting.zone).date()
-    asked = Entry({"from": [first or f"{today - A_WEEK}"], "to": [last or f"{today}"]})
+    week = last_days(A_WEEK, screen.now, setting.zone)
+    asked = Entry({"from": [first or week["from"]], "to": [last or week["to"]]})
     view = _view(screen, asked, setting.zone)
     return page(
         "alarm_load/alarm_load.html",

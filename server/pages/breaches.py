@@ -11,7 +11,6 @@ from fastapi.responses import RedirectResponse
 from server.domain.audit import SubjectKind
 from server.pages.answers import PageRoute
 from server.pages.breach_pages.filters import (
-    A_WEEK,
     FIELDS,
     KEPT,
     MORE,
@@ -22,6 +21,7 @@ from server.pages.breach_pages.filters import (
 )
 from server.pages.breach_pages.list_view import breaches_view
 from server.pages.forms.entry import Entry
+from server.pages.forms.period import A_WEEK, last_days
 from server.pages.links import ward_href
 from server.pages.rendering import HEADERS, page
 from server.pages.setup_screen import Screen
@@ -108,8 +108,7 @@ def _export(screen: Screen, scope: Scope, asked: Entry) -> str:
 
 def _filled(entry: Entry, zone: ZoneInfo, now: datetime) -> Entry:
     """What stands in the filters: without days, the week that is shown."""
-    today = now.astimezone(zone).date()
-    week = {"from": [f"{today - A_WEEK}"], "to": [f"{today}"]}
+    week = {name: [day] for name, day in last_days(A_WEEK, now, zone).items()}
     return Entry(week | {name: list(texts) for name, texts in entry.values.items() if any(texts)})
 
 

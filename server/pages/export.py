@@ -5,7 +5,6 @@ could be opened by whatever fetches ahead.
 """
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Final
 
 from fastapi import APIRouter, Request, Response
@@ -17,7 +16,7 @@ from server.pages.exports.handing_out import hand_out, write_table
 from server.pages.exports.narrowing import FILTERS, filter_words
 from server.pages.exports.tables import TABLES
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.forms.period import period_of
+from server.pages.forms.period import A_MONTH, last_days, period_of
 from server.pages.links import ward_href
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
@@ -30,7 +29,6 @@ from server.services.shown import shows_no_patient
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "exports"
-A_MONTH: Final = timedelta(days=30)
 FIELDS: Final = ("from", "to", "what", "form", "identity", *FILTERS)
 FORMS: Final = (
     ("xlsx", "Workbook (XLSX)"),
@@ -79,14 +77,8 @@ def _page(screen: Screen, asked: Entry, errors: dict[str, str], status: int = 20
     setting, ward_id = screen.setting(), screen.ward_id or ""
     actor = screen.visitor.actor
     require(actor, Act.EXPORT, ward_id)
-    today = screen.now.astimezone(setting.zone).date()
-    usual = {
-        "from": f"{today - A_MONTH}",
-        "to": f"{today}",
-        "what": "breaches",
-        "form": "xlsx",
-        "identity": WITHOUT,
-    }
+    usual = last_days(A_MONTH, screen.now, setting.zone)
+    usual |= {"what": "breaches", "form": "xlsx", "identity": WITHOUT}
     return page(
         "export/exports.html",
         status=status,

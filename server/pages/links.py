@@ -1,5 +1,6 @@
 """Where screens are, and which of them a person's role may open."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 from urllib.parse import quote, urlencode
@@ -52,22 +53,25 @@ SCREENS: Final = (
 )
 
 
+def asking(href: str, asked: Mapping[str, str]) -> str:
+    """Answer an address with what is asked of it; an empty text asks nothing."""
+    said = {name: text for name, text in asked.items() if text}
+    return f"{href}?{urlencode(said)}" if said else href
+
+
 def ward_href(ward_id: str, screen: str, **query: str) -> str:
     """Answer the address of a ward's screen."""
-    asked = f"?{urlencode(query)}" if query else ""
-    return f"/wards/{quote(ward_id, safe='')}/{screen}{asked}"
+    return asking(f"/wards/{quote(ward_id, safe='')}/{screen}", query)
 
 
 def plan_href(ward_id: str, version: str = "", unit: str = "") -> str:
     """Answer the address of a ward's plan, of one version of it, with the form of one unit open."""
-    asked = {name: text for name, text in (("version", version), ("unit", unit)) if text}
-    return ward_href(ward_id, "plan", **asked)
+    return ward_href(ward_id, "plan", version=version, unit=unit)
 
 
 def day_href(ward_id: str, day: str = "", done: str = "") -> str:
     """Answer the address of the duty of a day of a ward, by default today; `done` says what was."""
-    asked = {name: text for name, text in (("day", day), ("done", done)) if text}
-    return ward_href(ward_id, "plan/day", **asked)
+    return ward_href(ward_id, "plan/day", day=day, done=done)
 
 
 def patient_href(patient_id: str) -> str:

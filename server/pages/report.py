@@ -4,7 +4,6 @@ Opening one takes away what it tells: it is noted in the audit trail before it i
 whether it names patients.
 """
 
-from datetime import timedelta
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
@@ -16,7 +15,7 @@ from server.domain.review.days import Days
 from server.domain.wording import day_text
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry
-from server.pages.forms.period import period_of
+from server.pages.forms.period import A_MONTH, last_days, period_of
 from server.pages.links import ward_href
 from server.pages.rendering import page
 from server.pages.reports.read_report import Report, read_report
@@ -30,10 +29,7 @@ from server.services.shown import shows
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "report"
-A_MONTH: Final = timedelta(days=30)
 WITH, WITHOUT = "with", "without"
-
-Day = Annotated[str, Query(max_length=10)]
 
 
 @router.get("/wards/{ward_id}/report")
@@ -69,8 +65,7 @@ def see_report(
 
 def _asked(screen: Screen, setting: WardSetting) -> Entry:
     query = screen.request.query_params
-    today = screen.now.astimezone(setting.zone).date()
-    days = {"from": f"{today - A_MONTH}", "to": f"{today}"}
+    days = last_days(A_MONTH, screen.now, setting.zone)
     return Entry({name: [query.get(name) or usual] for name, usual in days.items()})
 
 

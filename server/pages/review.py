@@ -9,7 +9,7 @@ from fastapi.responses import RedirectResponse
 from server.domain.errors import Invalid
 from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
-from server.pages.links import ward_href
+from server.pages.links import asking, ward_href
 from server.pages.rendering import HEADERS, page
 from server.pages.reviews.changes_view import ChangeForm, note_href
 from server.pages.reviews.filters import (
@@ -18,7 +18,6 @@ from server.pages.reviews.filters import (
     COMPONENTS,
     FIELDS,
     Wanted,
-    address,
     filled,
     hidden,
     presets,
@@ -111,7 +110,7 @@ def withdraw_change(
 def _back(typed: Entry, ward_id: str) -> str:
     """The review as it was asked for when the form was drawn."""
     asked = {name: typed.raw(name) for name in FIELDS}
-    return address(ward_href(ward_id, NAME), asked)
+    return ward_href(ward_id, NAME, **asked)
 
 
 def _page(screen: Screen, typed: Entry | None = None, wrong: Wrong | None = None) -> Response:
@@ -177,7 +176,7 @@ def _ways(screen: Screen, wanted: Wanted) -> tuple[Way, ...]:
     """Where the same days are told of otherwise."""
     ward_id, days = screen.ward_id, wanted.asked.days
     period = {"from": f"{days.first}", "to": f"{days.last}"}
-    breaches = Way("Breaches", address(_breaches_href(ward_id), period))
+    breaches = Way("Breaches", asking(_breaches_href(ward_id), period))
     if ward_id is None:
         return (breaches,)
     files = may(screen.visitor.actor, Act.EXPORT, ward_id)

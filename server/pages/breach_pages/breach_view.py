@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from typing import Final
+from datetime import datetime
 
 from server.domain.alarm import MARK, OF_LEVEL, Alarm
 from server.domain.breaches import Breach
@@ -23,7 +22,6 @@ from server.pages.policies import ValueView
 from server.services.read_breach import BreachRead
 
 Stretches = tuple[tuple[datetime, datetime], ...]
-ZERO: Final = timedelta(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +157,7 @@ def _shown(breach: BreachRead, near: Speech) -> Iterator[str]:
     if lasts and breach.state is ClockState.MISSED:
         yield f"It has been shown as missed since {since}."
         return
-    length = sum((ends - begins for begins, ends in shown), ZERO)
-    minutes = span(max(1, round(length.total_seconds() / 60)))
+    minutes = span(max(1, sum(whole_minutes(begins, ends) for begins, ends in shown)))
     still = "still" if lasts else f"until {until}"
     yield f"Boards showed it as passed and not done for {minutes}, from {since}, {still}."
     if breach.breach is None:
@@ -171,8 +168,9 @@ def _shown(breach: BreachRead, near: Speech) -> Iterator[str]:
 
 def _by_charting(shown: Stretches, met_at: datetime) -> Iterator[str]:
     """How much of what was shown came from charting after it was done."""
-    after = sum((until - max(since, met_at) for since, until in shown if until > met_at), ZERO)
-    minutes = round(after.total_seconds() / 60)
+    minutes = sum(
+        whole_minutes(max(since, met_at), until) for since, until in shown if until > met_at
+    )
     if minutes:
         yield f"{span(minutes)} of that only because it was not charted yet."
 

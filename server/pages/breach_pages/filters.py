@@ -2,22 +2,21 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Final
-from urllib.parse import urlencode
 
 from server.domain.breach_list import NO_SHIFT, Wanted
 from server.domain.wording import CLOCK, COMPONENT
 from server.domain.words import ClockName, Component
 from server.pages.forms.entry import Entry
 from server.pages.forms.fields import Options
-from server.pages.forms.period import period_of
+from server.pages.forms.period import A_WEEK, last_days, period_of
+from server.pages.links import asking
 from server.services.cases import zone_of
 from server.services.find_breaches import Asked
 from server.services.passed_limits import Period
 from server.store.wards import Ward
 
-A_WEEK: Final = timedelta(days=7)
 FIELDS: Final = (
     *("from", "to", "ward", "clock", "component", "shift", "weekday", "hour", "part"),
     *("show", "page"),
@@ -76,9 +75,8 @@ def read_filters(entry: Entry, wards: tuple[Ward, ...], now: datetime) -> Asked 
 
 def _period(entry: Entry, ward: Ward, now: datetime) -> Period | None:
     zone = zone_of(ward)
-    today = now.astimezone(zone).date()
-    days = {"from": entry.raw("from") or f"{today - A_WEEK}", "to": entry.raw("to") or f"{today}"}
-    typed = Entry({name: [day] for name, day in days.items()})
+    week = last_days(A_WEEK, now, zone)
+    typed = Entry({name: [entry.raw(name) or day] for name, day in week.items()})
     period = period_of(typed, zone)
     for name, why in typed.errors.items():
         entry.refuse(name, why)
@@ -109,5 +107,4 @@ def shift_words(hours: str) -> str:
 def address(href: str, entry: Entry, changed: Mapping[str, str]) -> str:
     """Answer the same question with some of it changed, from its first page on."""
     kept = {name: entry.raw(name) for name in FIELDS if name != "page"}
-    asked = {name: text for name, text in (kept | dict(changed)).items() if text}
-    return f"{href}?{urlencode(asked)}" if asked else href
+    return asking(href, kept | dict(changed))

@@ -99,6 +99,13 @@ def how_late(breach: Breach) -> str:
     return late if breach.late_minutes is None else f"{late} late"
 
 
+def breaches_words(breaches: int, units: int, still_open: int) -> str:
+    """Answer how many breaches there are, on how many units, and how many have no cause yet."""
+    many = "1 breach" if breaches == 1 else f"{breaches} breaches"
+    where = "1 unit" if units == 1 else f"{units} units"
+    return f"{many} on {where}: {still_open} open, {breaches - still_open} explained."
+
+
 def _line(row: BreachRow, names: dict[str, str], now: datetime) -> BreachLine:
     case, breach = row.picture.case, row.breach
     return BreachLine(
@@ -141,9 +148,7 @@ def _told(met: datetime, told: datetime, zone: tzinfo, now: datetime) -> str:
 def _summary(totals: Totals) -> str:
     if not totals.breaches:
         return ""
-    many = "1 breach" if totals.breaches == 1 else f"{totals.breaches} breaches"
-    units = "1 unit" if totals.units == 1 else f"{totals.units} units"
-    return f"{many} on {units}: {totals.still_open} open, {totals.explained} explained."
+    return breaches_words(totals.breaches, totals.units, totals.still_open)
 
 
 def _tabs(totals: Totals, asked: Entry, href: str, shown: str) -> tuple[Link, ...]:

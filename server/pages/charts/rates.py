@@ -8,7 +8,7 @@ from typing import Final
 from server.domain.review.rates import Tally, caution
 from server.pages.charts.frame import WIDTH, FigureTable, Frame, Size
 from server.pages.charts.scale import Scale, Tick, round_values
-from server.pages.charts.units import percent
+from server.pages.charts.units import percent, percents
 
 LEFT: Final = 20.0
 RIGHT: Final = 20.0
@@ -145,7 +145,7 @@ def _told(rate: Rate) -> str:
     if tally.rate is None or interval is None:
         return f"{rate.name}: {caution(tally)}"
     said = f"{rate.name}: {percent(tally.rate)} in time, {tally.met} of {tally.owed}"
-    reach = f"95 % interval {percent(interval.low)} to {percent(interval.high)}"
+    reach = f"95 % interval {percents(interval.low, interval.high)}"
     return ", ".join(one for one in (said, reach, caution(tally) if tally.is_small else "") if one)
 
 
@@ -160,7 +160,7 @@ def _table(title: str, rates: Sequence[Rate]) -> FigureTable:
 def _cells(rate: Rate) -> tuple[str, ...]:
     tally, interval = rate.tally, rate.tally.interval
     counts = (tally.owed, tally.met, tally.late, tally.missed)
-    reach = NONE if interval is None else f"{percent(interval.low)} to {percent(interval.high)}"
+    reach = NONE if interval is None else percents(interval.low, interval.high)
     return (
         rate.name,
         *map(str, counts),

@@ -27,6 +27,11 @@ def percent(fraction: float) -> str:
     return f"{rounded}{_SPACE}%"
 
 
+def percents(low: float, high: float) -> str:
+    """Write two fractions in per cent, `91 % to 96 %`; the one figure where they are one."""
+    return percent(low) if low == high else f"{percent(low)} to {percent(high)}"
+
+
 def minutes(value: float) -> str:
     """Write minutes, to the tenth below ten and whole from there on."""
     return f"{round(value, 1 if value < 10 else None):g}{_SPACE}min"  # noqa: PLR2004 - as said

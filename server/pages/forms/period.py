@@ -1,11 +1,22 @@
 """A period typed as two days of the ward, both included."""
 
 from datetime import datetime, timedelta
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.ward_time import TypedTime, WardTimeError, instant_of
 from server.services.passed_limits import Period
+from server.services.ward_day import day_at
+
+A_WEEK: Final = timedelta(days=7)
+A_MONTH: Final = timedelta(days=30)
+
+
+def last_days(back: timedelta, now: datetime, zone: ZoneInfo) -> dict[str, str]:
+    """Answer the two days, so far back until today, that stand in the fields at first."""
+    today = day_at(now, zone)
+    return {"from": f"{today - back}", "to": f"{today}"}
 
 
 def period_of(asked: Entry, zone: ZoneInfo) -> Period | None:

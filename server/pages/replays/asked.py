@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo
 
 from server.pages.boards.replay import asked_instant
 from server.pages.forms.entry import Entry, Wrong
+from server.pages.forms.past import AHEAD
 from server.pages.forms.ward_time import FIRST, SECOND, TypedTime, with_choices
 from server.pages.links import ward_href
 from server.pages.page_head import iso
 from server.pages.replays.spans import HOURS, SPANS
 
-AHEAD: Final = "lies in the future; expected an instant that has been"
 NO_KNOWN: Final = "expected then, now, or an instant with its offset"
 THEN: Final = "then"
 NOW: Final = "now"

@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.account_wording import gap_words
@@ -15,10 +14,9 @@ from server.domain.wording import CLOCK, COMPONENT, clock_text, stamp
 from server.domain.words import ClockName
 from server.pages.breach_pages.list_view import how_late
 from server.pages.charts.units import minutes, percent
+from server.pages.reviews.words import NONE, interval_words, short_rate
 from server.services.account_for_units import NamedAccount
 from server.services.list_breaches import BreachRow
-
-NONE: Final = "–"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +66,14 @@ class TimeLine:
 
 def rate_line(clock: ClockName, tally: Tally, before: Tally, late: Lateness | None) -> RateLine:
     """Answer the line of a limit, with its rate in the days before and how late it was met."""
-    reach = tally.interval
     return RateLine(
         name=CLOCK[clock],
         owed=tally.owed,
         met=tally.met,
         late=tally.late,
         missed=tally.missed,
-        rate="too few" if tally.is_small or tally.rate is None else percent(tally.rate),
-        interval=NONE if reach is None else f"{percent(reach.low)} to {percent(reach.high)}",
+        rate=short_rate(tally),
+        interval=interval_words(tally.interval),
         before=_before(before),
         lateness=NONE if late is None else f"{minutes(late.median)}, at most {minutes(late.most)}",
     )

@@ -11,6 +11,7 @@ from server.domain.review.share import Share
 from server.domain.review.survival import Curve
 from server.domain.wording import CLOCK, day_text
 from server.pages.accounts.view import account_words, kept_words
+from server.pages.breach_pages.list_view import breaches_words
 from server.pages.charts.rates import Rate, RatesView, rates_view
 from server.pages.charts.units import minutes, percent
 from server.pages.reports.lines import (
@@ -108,10 +109,7 @@ def _breach_words(passed: Iterable[Passed]) -> str:
     if not listed:
         return "No limit was passed in this period."
     units = len({one.episode_id for one in listed})
-    still_open = sum(one.cause is None for one in listed)
-    many = "1 breach" if len(listed) == 1 else f"{len(listed)} breaches"
-    where = "1 unit" if units == 1 else f"{units} units"
-    return f"{many} on {where}: {still_open} open, {len(listed) - still_open} explained."
+    return breaches_words(len(listed), units, sum(one.cause is None for one in listed))
 
 
 def _short(found: Report) -> tuple[str, ...]:

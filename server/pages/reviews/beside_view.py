@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from server.domain.review.audits import Audit, Measure
-from server.pages.charts.units import percent
+from server.pages.charts.units import percents
 from server.pages.reviews.words import share_words
 from server.services.review_period import Review
 
@@ -66,17 +66,11 @@ def _own(review: Review, measure: Measure) -> str:
 def _row(audit: Audit) -> PublishedRow:
     read = audit.read if audit.verified else f"{audit.read}; not verified"
     return PublishedRow(
-        figure=_figure(audit),
+        figure=percents(audit.low, audit.high),
         of=f"{_of(audit)}, {audit.place}, {audit.year}",
         counted=audit.counted,
         source=f"{audit.source} (read: {read})",
     )
-
-
-def _figure(audit: Audit) -> str:
-    if audit.low == audit.high:
-        return percent(audit.low)
-    return f"{percent(audit.low)} to {percent(audit.high)}"
 
 
 def _of(audit: Audit) -> str:

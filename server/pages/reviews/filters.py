@@ -1,10 +1,9 @@
 """What is asked of a review: read from its address, and written into one again."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
-from urllib.parse import urlencode
 
 from server.domain.review.counted import RATED
 from server.domain.review.days import Days
@@ -13,6 +12,7 @@ from server.domain.wording import CLOCK, COMPONENT
 from server.domain.words import ClockName, Component
 from server.pages.forms.entry import Entry
 from server.pages.forms.fields import Options
+from server.pages.links import asking
 from server.services.review_ground import Asked
 
 FIELDS: Final = ("from", "to", "by", "component", "clock", "anew")
@@ -92,7 +92,7 @@ def presets(href: str, wanted: Wanted | None, today: date) -> tuple[Preset, ...]
     return tuple(
         Preset(
             text,
-            address(href, kept | {"from": f"{days.first}", "to": f"{days.last}"}),
+            asking(href, kept | {"from": f"{days.first}", "to": f"{days.last}"}),
             wanted is not None and wanted.asked.days == days,
         )
         for text, days in _often(today)
@@ -106,14 +106,7 @@ def hidden(wanted: Wanted) -> tuple[tuple[str, str], ...]:
 
 def address_of(href: str, wanted: Wanted, **changed: str) -> str:
     """Answer the address of the same question with some of it changed."""
-    values = {name: texts[0] for name, texts in _values(wanted).items() if texts[0]}
-    return address(href, values | changed)
-
-
-def address(href: str, asked: Mapping[str, str]) -> str:
-    """Answer an address with what is asked of it."""
-    said = {name: text for name, text in asked.items() if text}
-    return f"{href}?{urlencode(said)}" if said else href
+    return asking(href, {name: texts[0] for name, texts in _values(wanted).items()} | changed)
 
 
 def _values(wanted: Wanted) -> dict[str, list[str]]:

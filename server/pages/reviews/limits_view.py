@@ -11,9 +11,9 @@ from server.domain.review.times import Lateness
 from server.domain.wording import CLOCK
 from server.domain.words import ClockName
 from server.pages.charts.rates import Published, Rate, RatesView, rates_view
-from server.pages.charts.units import minutes, percent
+from server.pages.charts.units import minutes, percent, percents
 from server.pages.reviews.filters import Wanted, address_of
-from server.pages.reviews.words import NONE, days_words, interval_words, rate_words
+from server.pages.reviews.words import NONE, days_words, interval_words, rate_words, short_rate
 from server.services.review_period import Review
 
 BESIDE: Final = {
@@ -103,18 +103,12 @@ def _row(review: Review, wanted: Wanted, clock: ClockName, href: str, breaches: 
         href=address_of(href, wanted, clock=clock.value),
         charted=clock is wanted.clock,
         tally=tally,
-        rate=_short(tally),
+        rate=short_rate(tally),
         interval=interval_words(tally.interval),
         before=_before(review.before[clock]),
         late=_late(review.lateness, clock),
         breaches=asked,
     )
-
-
-def _short(tally: Tally) -> str:
-    if tally.rate is None:
-        return NONE
-    return "too few" if tally.is_small else percent(tally.rate)
 
 
 def _before(tally: Tally) -> str:
@@ -141,5 +135,4 @@ def _mark(audit: Audit) -> Published:
     low, high = audit.low, audit.high
     if audit.measure is Measure.START_LATE:
         low, high = 1 - high, 1 - low
-    figure = percent(low) if low == high else f"{percent(low)} to {percent(high)}"
-    return Published(low, high, f"{figure}, {audit.place}, {audit.year}")
+    return Published(low, high, f"{percents(low, high)}, {audit.place}, {audit.year}")

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
-from urllib.parse import urlencode
 
 from server.domain.review.audits import Audit
 from server.domain.wording import CLOCK, COMPONENT
@@ -116,6 +115,11 @@ def _said(met: int, owed: int) -> str:
 def exports_href(ward_id: str, wanted: Wanted) -> str:
     """Answer the address where the tables of the same days are taken away, narrowed alike."""
     days, component = wanted.asked.days, wanted.asked.component
-    asked = {"from": f"{days.first}", "to": f"{days.last}", "what": "rates"}
-    asked |= {"by": wanted.asked.by.value} | ({"component": component.value} if component else {})
-    return f"{ward_href(ward_id, 'exports')}?{urlencode(asked)}"
+    return ward_href(
+        ward_id,
+        "exports",
+        **{"from": f"{days.first}", "to": f"{days.last}"},
+        what="rates",
+        by=wanted.asked.by.value,
+        component="" if component is None else component.value,
+    )

@@ -8,7 +8,7 @@ from server.domain.review.periods import By
 from server.domain.review.proportion import Interval
 from server.domain.review.rates import ENOUGH, Tally, caution
 from server.domain.review.share import Share
-from server.pages.charts.units import percent
+from server.pages.charts.units import percent, percents
 
 NONE: Final = "–"
 _WEEK: Final = 7
@@ -43,7 +43,14 @@ def part_name(days: Days, by: By) -> str:
 
 def interval_words(interval: Interval | None) -> str:
     """Answer an interval, `91 % to 96 %`."""
-    return NONE if interval is None else f"{percent(interval.low)} to {percent(interval.high)}"
+    return NONE if interval is None else percents(interval.low, interval.high)
+
+
+def short_rate(tally: Tally) -> str:
+    """Answer a rate as a cell of a table has room for it."""
+    if tally.rate is None:
+        return NONE
+    return "too few" if tally.is_small else percent(tally.rate)
 
 
 def rate_words(tally: Tally) -> str:
