@@ -12,7 +12,7 @@ from tests.browser.scanner import Wedge
 
 @pytest.mark.parametrize("where", ["", "/identity"], ids=["nowhere", "in the field of the scan"])
 def test_a_scan_before_the_scripts_run_is_read(sign_in: SignIn, unit: Bedside, where: str) -> None:
-    """The scripts come a second late; the page is drawn, and the scanner does not wait."""
+    """The page is drawn and its scripts are held back; the scanner does not wait for them."""
     unit.issue()
     unit.record(Received())
     unit.record(Inspected())
@@ -20,15 +20,19 @@ def test_a_scan_before_the_scripts_run_is_read(sign_in: SignIn, unit: Bedside, w
         unit.record(Confirmed(step))
     page = sign_in("agnes")
 
-    def late(route: Route) -> None:
-        page.wait_for_timeout(1_000)
-        route.continue_()
+    held: list[Route] = []
 
-    page.route("**/static/js/scan.js", late, times=1)
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/static/js/scan.js", hold, times=1)
     page.goto(f"/episodes/{unit.id}{where}", wait_until="commit")
     page.locator("#identity, #step-identity").wait_for()
     assert page.evaluate("document.readyState") != "complete"
     Wedge(page).read(unit.labels[0], "Enter")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
 
     expect(page.locator("#items-title")).to_have_text("Read 2 of 6", timeout=15_000)
     expect(page.locator("#scan [name=scan]")).to_have_value("")

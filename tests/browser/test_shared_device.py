@@ -69,11 +69,11 @@ def test_a_scanned_badge_changes_the_person_and_what_was_typed_waits_for_its_own
         _change(page, "480252")
         expect(page.locator(CHANGE)).to_contain_text("do not belong together")
         _change(page, PIN)
-        expect(page.locator(".top .person")).to_contain_text("Bo Ek", timeout=20_000)
+        expect(page.locator(".top .signed-in")).to_contain_text("Bo Ek", timeout=20_000)
         theirs = [one.input_value() for one in page.locator("[name=pulse_per_min]").all()]
         wedge.read(BADGE["ines"], "Enter")
         _change(page, PIN)
-        expect(page.locator(".top .person")).to_contain_text("Inês", timeout=20_000)
+        expect(page.locator(".top .signed-in")).to_contain_text("Inês", timeout=20_000)
         expect(page.locator(".unsent")).to_contain_text("You left it typed at")
 
     assert (page.url.partition("#")[0], set(theirs)) == (address.partition("#")[0], {""})
@@ -138,7 +138,7 @@ def test_somebody_else_takes_a_locked_device_over(sign_in: SignIn) -> None:
     Wedge(page).read(BADGE["charge"], "Tab")
     _change(page, PIN)
 
-    expect(page.locator(".top .person")).to_contain_text("Róisín", timeout=20_000)
+    expect(page.locator(".top .signed-in")).to_contain_text("Róisín", timeout=20_000)
     expect(page.locator(COVER)).to_be_hidden()
 
 
