@@ -18,6 +18,7 @@ from server.store.tables.people import (
 from server.store.tables.planning import PLAN, PLAN_WATCH, SHIFT_WORK, TRAINING, WARD_RULES
 from server.store.tables.review import WARD_CHANGE, WITHDRAWN_CHANGE
 from server.store.tables.signing import BADGE, KNOWN_DEVICE, PIN, SIGN_IN_TRY, UNSENT
+from server.store.tables.sso import SSO_BEGUN, SSO_LINK, SSO_SESSION
 from server.store.tables.units import ISSUED_UNIT
 from server.store.tables.upgrade import UPGRADE_WORK
 from server.store.tables.wards import POLICY_VERSION, WARD, WARD_POLICY
@@ -53,6 +54,9 @@ __all__ = [
     "SHIFT_BREAK",
     "SHIFT_WORK",
     "SIGN_IN_TRY",
+    "SSO_BEGUN",
+    "SSO_LINK",
+    "SSO_SESSION",
     "STAFF",
     "STAFF_WARD",
     "TOKEN",
