@@ -15,6 +15,7 @@ from starlette.types import Receive, Scope, Send
 
 from server import __version__
 from server.api.document import document_of
+from server.api.entrance import Entrance
 from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
 from server.api.measuring import Measured, Measures
 from server.api.noting import NotesViews, note_look
@@ -27,6 +28,7 @@ from server.jobs.table import JOBS, Job
 from server.key_file import read_key
 from server.live import Feed, Streams
 from server.live.sockets import drop_who_takes_nothing
+from server.logs import start_log
 from server.pages import router as pages_router
 from server.pages.answers import failed
 from server.pages.board import BoardPage
@@ -35,6 +37,7 @@ from server.pages.boards.keeper import Keeper
 from server.pages.sheets.writing import SheetWriter
 from server.policies import load_policies
 from server.services.board_key import BoardKey
+from server.services.note_token_uses import TokenUses
 from server.services.note_views import Views
 from server.services.plan_runs import PlanRuns
 from server.services.policies import bring_up_to_date
@@ -76,6 +79,7 @@ def create_app(
         redoc_url=None,
     )
     _set_state(app, settings, store or Store(settings.database), clock)
+    app.state.entrance = Entrance(app.answer, proxies=settings.proxies)
     app.state.store.site = load_site(settings.site)
     app.include_router(api_router())
     app.include_router(pages_router)
@@ -95,6 +99,11 @@ class Board(FastAPI):
     """The application; the board of a ward is answered first of all."""
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer under a number that the log has too."""
+        entrance: Entrance = self.state.entrance
+        await entrance(scope, receive, send)
+
+    async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer the board, or by way of middlewares and routes whatever else is asked for."""
         first: BoardFirst = self.state.board_first
         if not await first.answer(self, scope, receive, send):
@@ -135,6 +144,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.board_first = BoardFirst(page, headers, noted=note_look)
     app.state.store = store
     app.state.views = Views(store)
+    app.state.token_uses = TokenUses(store)
     app.state.clock = clock
     app.state.board_key = BoardKey(read_key(settings))
     store.vault = Vault(app.state.board_key.part("vault"))
@@ -199,17 +209,18 @@ class BoardServer(uvicorn.Server):
     """A server that ends open streams as soon as it is told to stop, and so stops at once."""
 
     def __init__(self, app: FastAPI, *, host: str, port: int) -> None:
-        settings: Settings = app.state.settings
         super().__init__(
             uvicorn.Config(
                 app,
                 host=host,
                 port=port,
-                # Addresses hold the secrets of wall links.
+                # Told by our own entrance: addresses hold the secrets of wall links.
                 access_log=False,
-                log_level="info",
+                # Told like everything else, by `start_log`.
+                log_config=None,
                 server_header=False,
-                forwarded_allow_ips=list(settings.proxies),
+                # Believed by our own entrance, which has to know who sent a request first.
+                proxy_headers=False,
                 timeout_graceful_shutdown=GRACE_SECONDS,
             )
         )
@@ -231,5 +242,6 @@ class BoardServer(uvicorn.Server):
 
 def serve(settings: Settings, store: Store | None = None, clock: Clock = utc_now) -> None:
     """Serve the board until the process is told to stop; without `store` it opens its own."""
+    start_log(settings.log_form, settings.log_level)
     app = create_app(settings, store, run_jobs=settings.run_jobs, keep_boards=True, clock=clock)
     BoardServer(app, host=settings.host, port=settings.port).run()

@@ -10,7 +10,7 @@ from getpass import getpass
 from importlib import import_module
 from typing import Final
 
-from server import __version__, cli_backup, cli_history, cli_move
+from server import __version__, cli_backup, cli_history, cli_move, cli_tokens
 from server.app import serve
 from server.cli_audit import add_options, check_audit, run_audit
 from server.cli_files import show_progress
@@ -29,7 +29,6 @@ from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
 from server.services.say_webhooks import say_webhooks
 from server.services.sheet_folder import sheets_in_words
-from server.services.tokens import make_token
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
 from server.site import load_site
@@ -91,10 +90,13 @@ def _migrate(settings: Settings, options: Options) -> int:
 
 
 def _token(settings: Settings, options: Options) -> int:
-    with _opened(settings) as store, store.write() as session:
-        secret = make_token(session, options.name, options.role, options.ward, now=utc_now())
-    print(secret)
-    return 0
+    with _opened(settings) as store:
+        return cli_tokens.run_token(store, options, now=utc_now())
+
+
+def _tokens(settings: Settings, options: Options) -> int:
+    with _opened(settings) as store:
+        return cli_tokens.run_tokens(store, options, now=utc_now())
 
 
 def _account(settings: Settings, options: Options) -> int:
@@ -215,7 +217,10 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_serving(commands)
     _add_account(commands)
-    _add_token(commands)
+    cli_tokens.add_token_options(_add(commands, "token", _token, "make a token and print it, once"))
+    cli_tokens.add_tokens_options(
+        _add(commands, "tokens", _tokens, "list the tokens that work, or take one back")
+    )
     _add_files(commands)
     cli_move.add_options(
         _add(commands, "migrate", _migrate, "bring the database to the newest schema")
@@ -242,13 +247,6 @@ def _add_serving(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     command.add_argument("--host", help="the address to listen on")
     command.add_argument("--port", type=_port, help="the port to listen on, 0 for any free one")
     commands.add_parser("demo", help="open an invented ward that lives", add_help=False)
-
-
-def _add_token(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    command = _add(commands, "token", _token, "make a token and print it, once")
-    command.add_argument("--name", required=True, help="whose token it is")
-    command.add_argument("--role", required=True, type=Role, choices=list(Role))
-    command.add_argument("--ward", action="append", help="a ward it is for; all without one")
 
 
 def _add_account(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

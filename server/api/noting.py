@@ -1,4 +1,7 @@
-"""Notes after each answer what it showed of a patient, and tells the log of what was refused."""
+"""Notes after each answer what it showed of a patient, and tells the log of what was refused.
+
+That a token was used is noted there too.
+"""
 
 import logging
 from collections.abc import Mapping
@@ -8,6 +11,8 @@ from urllib.parse import parse_qsl
 from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from server.services.actor import Actor
+from server.services.note_token_uses import TokenUses
 from server.services.note_views import View, Views
 from server.services.shown import ASKED_BY, shown_by
 
@@ -40,9 +45,11 @@ class NotesViews:
                 status = message["status"]
                 if status == FORBIDDEN:
                     tell_refusal(scope)
-            elif status == OK:
-                status = None
-                await note_look(scope)
+            elif status is not None:
+                answered, status = status, None
+                if answered == OK:
+                    await note_look(scope)
+                await note_use(scope)
 
         await self._app(scope, receive, send_and_note)
 
@@ -52,6 +59,18 @@ def tell_refusal(scope: Mapping[str, Any]) -> None:
     endpoint, actor = scope.get("endpoint"), scope.get(ASKED_BY)
     what = getattr(endpoint, "__qualname__", type(endpoint).__name__)
     _LOG.warning("refused to %s: %s %s", actor and actor.id, scope["method"], what)
+
+
+async def note_use(scope: Mapping[str, Any]) -> None:
+    """Keep that a program showed its token, whatever it was answered."""
+    actor: Actor | None = scope.get(ASKED_BY)
+    if actor is None or actor.staff_id is not None or actor.access_id is None:
+        return
+    state = scope["app"].state
+    uses: TokenUses = state.token_uses
+    now = state.clock()
+    if uses.see(actor.access_id, now):
+        await run_in_threadpool(uses.write, actor.access_id, now)
 
 
 async def note_look(scope: Mapping[str, Any]) -> None:

@@ -40,6 +40,7 @@ from server.pages import (
     shifts,
     sign_in,
     staff,
+    tokens,
     unsent,
     wall,
     wall_links,
@@ -89,6 +90,7 @@ SCREENS: Final = (
     wall_links,
     webhook_forms,
     webhooks,
+    tokens,
     audit,
 )
 

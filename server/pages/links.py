@@ -48,6 +48,7 @@ SCREENS: Final = (
     Screen("wall-links", "Wall", _SET_UP),
     Screen("webhooks", "Webhooks", _SET_UP),
     Screen("wards", "Wards", frozenset({Role.ADMINISTRATOR}), of_ward=False),
+    Screen("tokens", "Tokens", frozenset({Role.ADMINISTRATOR}), of_ward=False),
     Screen("policies", "Policies", _ALL, of_ward=False),
     Screen("audit", "Audit trail", _AUDIT, of_ward=False),
 )
@@ -112,6 +113,11 @@ def wall_link_href(ward_id: str, link_id: str) -> str:
 def webhook_href(ward_id: str, webhook_id: str) -> str:
     """Answer the address of the page of a webhook."""
     return f"{ward_href(ward_id, 'webhooks')}/{quote(webhook_id, safe='')}"
+
+
+def token_href(token_id: str) -> str:
+    """Answer the address where a token is taken back."""
+    return f"/tokens/{quote(token_id, safe='')}/take-back"
 
 
 def episode_href(episode_id: str) -> str:

@@ -12,7 +12,7 @@ from server.pages.forms.views import Surroundings
 from server.pages.links import ward_href
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
-from server.pages.visitors import See, Typed
+from server.pages.visitors import See, Typed, signed_in_of
 from server.services.enter_ward import (
     WardDraft,
     enter_ward,
@@ -139,6 +139,7 @@ def _try(screen: Screen, typed: Entry, ward_id: str | None) -> Response:
         policies = screen.request.app.state.policies
         with screen.store.write() as session:
             enter_ward(session, screen.visitor.actor, draft, policies, now=screen.now)
+        signed_in_of(screen.request.app).forget_all()  # a new ward is theirs from now on
         return "/wards"
 
     def again(wrong: Wrong) -> Response:

@@ -14,6 +14,7 @@ from server.domain.policy import Policy
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.errors import NotFound
+from server.services.join_ward import join_ward
 from server.services.permissions import Act, require
 from server.services.policies import policy_in_force, put_in_force
 from server.store import wards as stored
@@ -46,6 +47,8 @@ def enter_ward(
 ) -> Ward:
     """Enter or change a ward. A new policy judges what is issued from now on.
 
+    Whoever enters a ward belongs to it from then on.
+
     Raises `Forbidden`, `Invalid`.
     """
     require(actor, Act.SET_UP)
@@ -68,6 +71,8 @@ def enter_ward(
         stored.change_ward(session, ward)
     _note(session, actor, ward, present, now)
     put_in_force(session, ward.id, policies[draft.policy], by=actor, now=now)
+    if present is None:
+        join_ward(session, actor, ward.id, now=now)
     return replace(ward, revision=session.touch(ward.id))
 
 

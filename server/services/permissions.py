@@ -28,6 +28,7 @@ class Act(StrEnum):
     SEE_WEBHOOKS = "see webhooks"
     BADGES = "record badges"
     SET_UP = "set up wards and staff"
+    TOKENS = "make tokens and take them back"
     READ_AUDIT = "read the audit trail"
     WATCH = "see how the board itself does"
     EXPORT = "take files away"
@@ -57,7 +58,7 @@ MAY: Final[dict[Role, frozenset[Act]]] = {
     ),
     Role.ADMINISTRATOR: frozenset(
         {Act.READ, Act.PLAN_STAFF, Act.LINK_WALL, Act.SEE_WEBHOOKS, Act.BADGES, Act.SET_UP}
-        | {Act.READ_AUDIT, Act.WATCH, Act.EXPORT}
+        | {Act.TOKENS, Act.READ_AUDIT, Act.WATCH, Act.EXPORT}
     ),
     Role.INTERFACE: frozenset({Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.ORDER, Act.WATCH}),
 }

@@ -11,6 +11,7 @@ from server.domain.policy import Policy, flatten, parse_policy
 from server.policies import policy_text
 from server.services.actor import SYSTEM, Actor
 from server.services.audit import note
+from server.services.errors import NotFound
 from server.store import policies as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.wards import list_wards
@@ -47,10 +48,15 @@ def policy_in_force(session: ReadSession, ward_id: str, at: datetime) -> Policy 
 def policies_in_force(
     session: ReadSession, ward_ids: Iterable[str], at: datetime
 ) -> dict[str, Policy]:
-    """Answer what several wards ran under at an instant, in two queries for any number."""
+    """Answer what several wards ran under at an instant, in two queries for any number.
+
+    Raises `NotFound` for a ward that never ran under any.
+    """
     periods = stored.policies_of_wards(session, ward_ids)
     versions = {ward_id: stored.version_at(own, at) or "" for ward_id, own in periods.items()}
     policies = policies_of_versions(session, versions.values())
+    for ward_id in sorted(one for one, version in versions.items() if version not in policies):
+        raise NotFound(f"the policy of the ward {ward_id}")
     return {ward_id: policies[version] for ward_id, version in versions.items()}
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import insert, or_, select, update
 
 from server.domain.words import Role
 from server.store.sessions import AnyRow, ReadSession, WriteSession
@@ -14,7 +14,10 @@ from server.store.tables import TOKEN
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """What a token allows; `wards` None: all wards."""
+    """What a token allows, and when it was used last; `wards` None: all wards.
+
+    `made_by` is an actor's id, None for a token from before that was kept.
+    """
 
     id: str
     name: str
@@ -22,6 +25,12 @@ class Token:
     wards: frozenset[str] | None
     made_at: datetime
     revoked_at: datetime | None = None
+    made_by: str | None = None
+    used_at: datetime | None = None
+
+    def opens(self, ward_id: str) -> bool:
+        """Whether it is for a ward."""
+        return self.wards is None or ward_id in self.wards
 
 
 _TOKENS: Final = select(*columns_for(TOKEN, Token))
@@ -33,9 +42,11 @@ def add_token(session: WriteSession, token: Token, token_hash: str) -> None:
         "id": token.id,
         "name": token.name,
         "role": token.role.value,
-        "wards": None if token.wards is None else sorted(token.wards),
+        "wards": _listed(token.wards),
         "made_at": token.made_at,
         "revoked_at": token.revoked_at,
+        "made_by": token.made_by,
+        "used_at": token.used_at,
         "hash": token_hash,
     }
     session.run(insert(TOKEN), row)
@@ -45,6 +56,12 @@ def token_of_hash(session: ReadSession, token_hash: str) -> Token | None:
     """The token that is not revoked behind a hash, None if there is none."""
     valid = _TOKENS.where(TOKEN.c.hash == token_hash, TOKEN.c.revoked_at.is_(None))
     row = session.row(valid)
+    return None if row is None else _token(row)
+
+
+def read_token(session: ReadSession, token_id: str) -> Token | None:
+    """One token, also a revoked one; None if there is none of that id."""
+    row = session.row(_TOKENS.where(TOKEN.c.id == token_id))
     return None if row is None else _token(row)
 
 
@@ -60,6 +77,22 @@ def revoke_token(session: WriteSession, token_id: str, at: datetime) -> bool:
     return session.run(standing.values(revoked_at=at)) == 1
 
 
+def set_token_wards(session: WriteSession, token_id: str, wards: frozenset[str]) -> None:
+    """Have a token be for these wards from now on."""
+    session.run(update(TOKEN).where(TOKEN.c.id == token_id).values(wards=_listed(wards)))
+
+
+def note_used(session: WriteSession, token_id: str, at: datetime) -> None:
+    """Keep that a token was used; where another process kept a later use, that one stays."""
+    older = or_(TOKEN.c.used_at.is_(None), TOKEN.c.used_at < at)
+    session.run(update(TOKEN).where(TOKEN.c.id == token_id, older).values(used_at=at))
+
+
+def _listed(wards: frozenset[str] | None) -> list[str] | None:
+    return None if wards is None else sorted(wards)
+
+
 def _token(row: AnyRow) -> Token:
     wards = None if row.wards is None else frozenset(row.wards)
-    return Token(row.id, row.name, Role(row.role), wards, row.made_at, row.revoked_at)
+    times = (row.made_at, row.revoked_at, row.made_by, row.used_at)
+    return Token(row.id, row.name, Role(row.role), wards, *times)

@@ -96,6 +96,7 @@ HOOK: Final = {
 }
 CHANGED: Final = {"day": "2026-03-02", "text": "new porter round"}
 PLAN: Final = {"version": "plan"}
+TOKEN: Final = {"name": "Lab", "role": "interface", "wards": ["w1"]}
 
 _W: Final = "/wards/{ward_id}"
 _E: Final = "/episodes/{episode_id}"
@@ -234,6 +235,11 @@ RULES: Final[Mapping[str, Rule]] = {
     "GET /policies": Anybody(),
     "GET /policies/{name}": Anybody(),
     "GET /compatibility": Anybody(),
+    "GET /tokens": Own(SET_UP),
+    "GET /tokens/new": Own(SET_UP),
+    "POST /tokens": Own(SET_UP, TOKEN),
+    "GET /tokens/{token_id}/take-back": Own(SET_UP),
+    "POST /tokens/{token_id}/take-back": Own(SET_UP),
     f"GET {_HOOKS}": Ward(PLANNERS),
     f"GET {_HOOKS}/strip": Ward(PLANNERS),
     f"GET {_HOOKS}/new": Ward(SET_UP),

@@ -15,6 +15,7 @@ from server.services.actor import Actor
 from server.services.enter_staff import enter_staff
 from server.services.list_deliveries import send_trial
 from server.services.note_ward_change import note_ward_change
+from server.services.tokens import list_tokens, make_token
 from server.services.wall_links import list_wall_links, make_wall_link
 from server.store.covers import add_cover
 from server.store.identity_checks import add_check
@@ -83,6 +84,8 @@ def set_stage(hospital: Hospital) -> Stage:
         change = note_ward_change(session, CHARGE, "w1", date(2026, 3, 2), "a note", now=now)
         check = add_check(session, "e1", "w1", checkers=2, by=NURSE.id, at=now)
         link = list_wall_links(session, CHARGE, "w1")[0]
+        make_token(session, "Lab", Role.INTERFACE, ["w1"], now=now)
+        token = list_tokens(session, ADMINISTRATOR)[0]
         own = sessions_of(session, NURSE.id, now)[0]
     charge = hospital.visit(CHARGE)
     ids = {
@@ -96,6 +99,7 @@ def set_stage(hospital: Hospital) -> Stage:
         "message_id": message.id,
         "change_id": change.id,
         "link_id": link.id,
+        "token_id": token.id,
         "session_id": own.id,
         "order_id": _linked(charge, "/wards/w1/orders", r"/orders/(\w+)/change"),
         "shift_id": _linked(charge, "/wards/w1/shifts", r"/shifts/(?!new)(\w+)$"),

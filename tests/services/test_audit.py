@@ -170,9 +170,9 @@ def test_tokens_wall_links_and_files_taken_away_are_noted_without_a_secret(store
     taken = _told(store, lambda s: note_export(s, MANAGER, "w1", now=at(2)))
 
     token, other = made[0][3], everywhere[0][3]
-    by_hand = ("command-line", "token_made", "token")
-    assert made == [(*by_hand, token, None, {"role": "interface", "wards": ["w1"]})]
-    assert everywhere == [(*by_hand, other, None, {"role": "manager", "wards": None})]
+    by_hand, lab = ("command-line", "token_made", "token"), {"name": "Lab"}
+    assert made == [(*by_hand, token, None, {**lab, "role": "interface", "wards": ["w1"]})]
+    assert everywhere == [(*by_hand, other, None, {**lab, "role": "manager", "wards": None})]
     assert linked == [("charge-1", "wall_link_made", "wall_link", link.id, "w1", {})]
     assert revoked == [("charge-1", "wall_link_revoked", "wall_link", link.id, "w1", {})]
     assert taken == [("manager-1", "exported", "history", None, "w1", {})]

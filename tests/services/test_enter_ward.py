@@ -1,22 +1,40 @@
 """Wards are entered and changed by an administrator, with a policy that exists."""
 
+import json
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from server.domain.errors import Invalid
+from server.domain.words import Role
 from server.services.actor import Actor
+from server.services.enter_staff import enter_staff
 from server.services.enter_ward import WardDraft, enter_ward, list_wards, read_ward
 from server.services.errors import Forbidden, NotFound
 from server.services.policies import policy_in_force
+from server.services.tokens import actor_of_token, make_token
 from server.store.sessions import Change
+from server.store.staff import read_staff
 from server.store.wards import Ward
 from tests.domain.builders import POLICIES, at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
-from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE, OUTSIDER, PROGRAM, WARD_1
+from tests.services.people import (
+    ADMINISTRATOR,
+    CHARGE,
+    MANAGER,
+    NURSE,
+    OUTSIDER,
+    PROGRAM,
+    W2,
+    WARD_1,
+    WARD_2,
+    staff_draft,
+)
+from tests.services.trail import links
 
+PROGRAM_OF_W2 = Actor("program-2", "Set-up", Role.ADMINISTRATOR, W2)
 DRAFT = WardDraft("w3", " Ward 3 ", "uk", "Europe/London", "F", "bleep 12")
 
 
@@ -135,3 +153,59 @@ def test_an_administrator_of_one_ward_changes_no_other(charting: Charting) -> No
 
     assert _read(charting, "w1").name == WARD_1.name
     assert _enter(charting, DRAFT, of_w2).id == "w3"
+
+
+@ON_BOTH_ENGINES
+def test_whoever_enters_a_ward_belongs_to_it(charting: Charting) -> None:
+    """A person and a program of some wards; who is of all wards needs nothing."""
+    person = replace(ADMINISTRATOR, id="admin-9", staff_id="admin-9", wards=W2)
+    with charting.store.write() as session:
+        enter_staff(session, ADMINISTRATOR, staff_draft(person), now=at(0))
+        secret = make_token(session, "Set-up", Role.ADMINISTRATOR, W2, now=at(0))
+        program = actor_of_token(session, secret)
+    assert program is not None
+
+    told = [
+        links(charting.store)[-1]
+        for ward_id, actor in (("w3", person), ("w4", program), ("w5", ADMINISTRATOR))
+        if _enter(charting, replace(DRAFT, id=ward_id), actor)
+    ]
+
+    with charting.store.read() as session:
+        staff, token = read_staff(session, "admin-9"), actor_of_token(session, secret)
+        unchanged = read_staff(session, "admin")
+    assert staff is not None
+    assert token is not None
+    assert unchanged is not None
+    assert (staff.wards, token.wards, unchanged.wards) == ({"w2", "w3"}, {"w2", "w4"}, None)
+    assert [(one.act, one.subject_id, json.loads(one.detail)) for one in told[:2]] == [
+        ("access_changed", "admin-9", {"wards": ["w2", "w3"], "wards_were": ["w2"]}),
+        ("access_changed", program.id, {"wards": ["w2", "w4"], "wards_were": ["w2"]}),
+    ]
+    assert told[2].act == "policy_in_force"
+
+
+def test_changing_a_ward_gives_nobody_another(charting: Charting) -> None:
+    person = replace(ADMINISTRATOR, id="admin-9", staff_id="admin-9", wards=W2)
+    with charting.store.write() as session:
+        enter_staff(session, ADMINISTRATOR, staff_draft(person), now=at(0))
+
+    _enter(charting, replace(WARD_2, name="Ward two"), person)
+    with pytest.raises(Forbidden):
+        _enter(charting, replace(WARD_1, name="Ours now"), person)
+
+    with charting.store.read() as session:
+        staff = read_staff(session, "admin-9")
+    assert staff is not None
+    assert staff.wards == W2
+
+
+def test_who_is_of_all_wards_by_now_stays_so(charting: Charting) -> None:
+    """The session that is asked may be older than what somebody may."""
+    for actor in (replace(ADMINISTRATOR, wards=W2), replace(PROGRAM_OF_W2, id="gone")):
+        _enter(charting, replace(DRAFT, id=f"new-{actor.id}"), actor)
+
+    with charting.store.read() as session:
+        staff = read_staff(session, "admin")
+    assert staff is not None
+    assert staff.wards is None

@@ -11,7 +11,7 @@ from tests.services.people import CHARGE, NURSE, OUTSIDER
 ALLOWED = {
     Role.BEDSIDE_NURSE: {Act.READ, Act.CHART, Act.GIVE_CAUSE, Act.HAND_OVER},
     Role.CHARGE_NURSE: set(Act)
-    - {Act.SET_UP, Act.CLASSIFY, Act.USE_LEARNT, Act.READ_AUDIT, Act.WATCH},
+    - {Act.SET_UP, Act.TOKENS, Act.CLASSIFY, Act.USE_LEARNT, Act.READ_AUDIT, Act.WATCH},
     Role.MANAGER: {
         Act.READ,
         Act.GIVE_CAUSE,
@@ -30,6 +30,7 @@ ALLOWED = {
         Act.SEE_WEBHOOKS,
         Act.BADGES,
         Act.SET_UP,
+        Act.TOKENS,
         Act.READ_AUDIT,
         Act.WATCH,
         Act.EXPORT,

@@ -14,7 +14,7 @@ from server.services.list_ward_policies import list_ward_policies
 from server.services.policies import bring_up_to_date, policy_in_force
 from server.store import policies as stored
 from server.store.sessions import Change
-from server.store.wards import list_wards
+from server.store.wards import Ward, add_ward, list_wards
 from tests.domain.builders import COMMON, POLICIES, at
 from tests.services.charting import Charting, local_policy
 from tests.services.engines import ON_BOTH_ENGINES
@@ -118,6 +118,21 @@ def test_an_unknown_ward_has_none(charting: Charting) -> None:
         assert policy_in_force(session, "w7", at(0)) is None
         with pytest.raises(NotFound, match="the ward's policy was not found"):
             read_ward_policy(session, "w7", now=at(0))
+
+
+@ON_BOTH_ENGINES
+def test_a_ward_that_never_had_a_policy_is_named(charting: Charting) -> None:
+    """No use case makes one; whoever puts a ward into the database by hand is told which it is."""
+    with charting.store.write() as session:
+        add_ward(session, Ward("w3", "Ward 3", "UTC", at(0)))
+
+    with charting.store.read() as session:
+        listed = list_wards(session)
+        with pytest.raises(NotFound, match="the policy of the ward w3 was not found"):
+            list_ward_policies(session, listed, now=at(1))
+        names = list_ward_policies(session, listed[:2], now=at(1))
+
+    assert names == {"w1": "common", "w2": "common"}
 
 
 @pytest.mark.parametrize("wards", [1, 2])

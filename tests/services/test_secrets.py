@@ -6,14 +6,13 @@ from server.domain.errors import Invalid
 from server.domain.words import Role
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
-from server.services.tokens import actor_of_token, make_token
+from server.services.tokens import actor_of_token, list_tokens, make_token, revoke_token
 from server.services.wall_links import (
     list_wall_links,
     make_wall_link,
     revoke_wall_link,
     ward_of_wall_link,
 )
-from server.store.tokens import list_tokens, revoke_token
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
@@ -48,7 +47,7 @@ def test_a_token_is_somebody_with_a_role_on_wards(
 
     with charting.store.read() as session:
         actor = actor_of_token(session, secret)
-        (kept,) = list_tokens(session)
+        (kept,) = list_tokens(session, ADMINISTRATOR)
     assert actor == Actor(kept.id, "Blood bank", Role.INTERFACE, expected)
     assert secret not in repr(charting.everything())
 
@@ -65,8 +64,8 @@ def test_another_text_opens_nothing(charting: Charting) -> None:
 def test_a_revoked_token_opens_nothing(charting: Charting) -> None:
     secret = _token(charting, None)
     with charting.store.write() as session:
-        (kept,) = list_tokens(session)
-        revoke_token(session, kept.id, at(1))
+        (kept,) = list_tokens(session, ADMINISTRATOR)
+        revoke_token(session, ADMINISTRATOR, kept.id, now=at(1))
 
     with charting.store.read() as session:
         assert actor_of_token(session, secret) is None

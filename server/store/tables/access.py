@@ -11,7 +11,10 @@ from server.store.tables.base import Row, table_of
 
 
 class TokenRow(Row, table=True):
-    """A token of another program or a person; `wards` NULL: all. Only its hash is kept."""
+    """A token of another program or a person; `wards` NULL: all. Only its hash is kept.
+
+    `made_by` NULL: from before that was kept.
+    """
 
     __tablename__ = "token"
     id: str = Field(primary_key=True)
@@ -21,6 +24,8 @@ class TokenRow(Row, table=True):
     wards: Any = Field(sa_column=Column(JsonText, nullable=True))
     made_at: datetime = Field(sa_type=UtcDateTime)
     revoked_at: datetime | None = Field(sa_type=UtcDateTime)
+    made_by: str | None
+    used_at: datetime | None = Field(sa_type=UtcDateTime)
 
 
 class SessionRow(Row, table=True):
