@@ -44,8 +44,10 @@ from server.services.policies import bring_up_to_date
 from server.services.read_changes import Changes
 from server.services.seal_secrets import seal_secrets
 from server.services.sheet_folder import EVERY
+from server.services.sso_open import open_provider
+from server.services.sso_refusals import LibraryMissing
 from server.services.upgrade_database import upgrade_database
-from server.settings import Settings
+from server.settings import Settings, SettingsError
 from server.site import load_site
 from server.store.bell import Bell
 from server.store.store import Store
@@ -68,7 +70,7 @@ def create_app(
 
     With `keep_boards` it reads wards before anybody asks, for when the database goes away.
     Raises `PolicyError` for a policy or site file that is wrong, `SettingsError` for the file of
-    the key, ValueError for a database address.
+    the key and for single sign-on without its extra, ValueError for a database address.
     """
     app = Board(
         title="Fourth Hour",
@@ -148,12 +150,22 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.clock = clock
     app.state.board_key = BoardKey(read_key(settings))
     store.vault = Vault(app.state.board_key.part("vault"))
+    app.state.provider = _provider(settings)
     app.state.policies = load_policies(settings.policies)
     app.state.feed = feed
     app.state.bell = Bell(store.engines.reading, feed.hear)
     app.state.streams = Streams(feed, now=clock)
     app.state.plan_runs = PlanRuns()
     app.state.pace = Pace(settings.api_per_second)
+
+
+def _provider(settings: Settings) -> Any:
+    """The provider of sign-ins, None where none is set."""
+    try:
+        return open_provider(settings.sign_on)
+    except LibraryMissing as missing:
+        message = f"single sign-on needs the extra sso: pip install 'fourth-hour[sso]' ({missing})"
+        raise SettingsError(f"FOURTH_HOUR_SSO_ISSUER: {message}") from missing
 
 
 def _lifespan(*, run_jobs: bool, keep_boards: bool, own_store: bool) -> Any:

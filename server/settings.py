@@ -1,15 +1,22 @@
 """What the environment may set; a wrong value is refused by the name of its variable."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from ipaddress import ip_network
 from pathlib import Path
 from typing import Final
+from urllib.parse import urlsplit
+
+from server.domain.sign_on import SignOn, SignOnRules
+from server.logs import LEVELS, LogForm
 
 PREFIX: Final = "FOURTH_HOUR_"
 ENGINES: Final = ("sqlite://", "postgresql+psycopg://")
 SWITCH: Final = {"1": True, "true": True, "yes": True, "0": False, "false": False, "no": False}
+LOOPBACK: Final = ("localhost", "127.0.0.1", "::1")
+LONGEST_LABEL: Final = 40
+PASSWORDS_FOR: Final = {"everybody": True, "administrators": False}
 
 
 class SettingsError(ValueError):
@@ -30,6 +37,9 @@ class Settings:
     One token may ask `api_per_second` times a second, zero: as often as it likes.
     `sheets` is a folder that the wards' paper sheets are written into.
     What a request says of where it came from is believed of `proxies`, addresses or networks.
+    The log is written as `log_form` has it, from `log_level` on.
+    `public_address` is where browsers find the board. With `sso_issuer` people may sign in at that
+    provider too (`sign_on`); without `passwords_for_all` only administrators may by password.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -48,6 +58,33 @@ class Settings:
     api_per_second: int = 500
     sheets: Path | None = None
     proxies: tuple[str, ...] = ("127.0.0.1", "::1")
+    public_address: str = ""
+    sso_issuer: str = ""
+    sso_client_id: str = ""
+    sso_client_secret: str = field(default="", repr=False)
+    sso_label: str = "single sign-on"
+    sso_claim: str = "sub"
+    sso_acr: tuple[str, ...] = ()
+    sso_amr: tuple[str, ...] = ()
+    sso_anew: bool = True
+    passwords_for_all: bool = True
+    log_form: LogForm = LogForm.TEXT
+    log_level: str = "info"
+
+    @property
+    def sign_on(self) -> SignOn | None:
+        """The provider at which people may sign in, None where none is set."""
+        if not self.sso_issuer:
+            return None
+        return SignOn(
+            issuer=self.sso_issuer,
+            client_id=self.sso_client_id,
+            client_secret=self.sso_client_secret,
+            back=f"{self.public_address}/sign-in/back",
+            home=f"{self.public_address}/sign-in",
+            label=self.sso_label,
+            rules=SignOnRules(self.sso_claim, self.sso_acr, self.sso_amr, self.sso_anew),
+        )
 
 
 def read_settings(environment: Mapping[str, str]) -> Settings:
@@ -62,7 +99,9 @@ def read_settings(environment: Mapping[str, str]) -> Settings:
         for name, (field, reader) in READERS.items()
         if texts[name]
     }
-    return Settings(**given)  # type: ignore[arg-type]  # each reader gives its own field's type
+    settings = Settings(**given)  # type: ignore[arg-type]  # each reader gives its own field's type
+    _require_whole(settings)
+    return settings
 
 
 def _text_of(environment: Mapping[str, str], variable: str) -> str:
@@ -89,6 +128,63 @@ def _read_one(text: str, variable: str, reader: Callable[[str], object]) -> obje
         raise SettingsError(message) from None
 
 
+def _require_whole(settings: Settings) -> None:
+    """Refuse single sign-on by halves. Raises SettingsError, naming what is missing."""
+    needed = {
+        "SSO_ISSUER": settings.sso_issuer,
+        "SSO_CLIENT_ID": settings.sso_client_id,
+        "SSO_CLIENT_SECRET": settings.sso_client_secret,
+    }
+    is_asked_for = any(needed.values()) or not settings.passwords_for_all
+    for name, text in (needed | {"PUBLIC_ADDRESS": settings.public_address}).items():
+        if is_asked_for and not text:
+            asking = "PASSWORDS" if not any(needed.values()) else "the other settings of SSO_…"
+            raise SettingsError(f"{PREFIX}{name}: expected one together with {asking}, got none")
+
+
+def _web_address(text: str) -> str:
+    """An address that browsers may be sent to: encrypted, or on this machine."""
+    try:
+        parts = urlsplit(text)
+        is_here = parts.scheme == "http" and parts.hostname in LOOPBACK
+        is_plain = not (parts.query or parts.fragment or parts.username or parts.password)
+        is_sound = bool(parts.hostname) and (parts.scheme == "https" or is_here) and is_plain
+        _ = parts.port  # asking is what checks it
+    except ValueError:
+        is_sound = False
+    if not is_sound or not text.isascii() or not text.isprintable() or " " in text:
+        raise ValueError(
+            "an address https://… without anything after ? or # (http://localhost too)"
+        )
+    return text
+
+
+def _origin(text: str) -> str:
+    address = _web_address(text).rstrip("/")
+    if urlsplit(address).path:
+        raise ValueError("an address https://host[:port] without a path")
+    return address
+
+
+def _label(text: str) -> str:
+    if len(text) > LONGEST_LABEL or not text.isprintable():
+        raise ValueError(f"at most {LONGEST_LABEL} characters on one line")
+    return text
+
+
+def _words(text: str) -> tuple[str, ...]:
+    given = tuple(one.strip() for one in text.split(","))
+    if not all(given):
+        raise ValueError("words, parted by commas")
+    return given
+
+
+def _passwords(text: str) -> bool:
+    if text.lower() not in PASSWORDS_FOR:
+        raise ValueError("one of " + ", ".join(PASSWORDS_FOR))
+    return PASSWORDS_FOR[text.lower()]
+
+
 def _address(text: str) -> str:
     if not text.startswith(ENGINES):
         raise ValueError("an address that begins with " + " or ".join(ENGINES))
@@ -113,6 +209,18 @@ def _switch(text: str) -> bool:
     if text.lower() not in SWITCH:
         raise ValueError("one of " + ", ".join(SWITCH))
     return SWITCH[text.lower()]
+
+
+def _form(text: str) -> LogForm:
+    if text not in LogForm.__members__.values():
+        raise ValueError("one of " + ", ".join(LogForm))
+    return LogForm(text)
+
+
+def _level(text: str) -> str:
+    if text.lower() not in LEVELS:
+        raise ValueError("one of " + ", ".join(LEVELS))
+    return text.lower()
 
 
 def _networks(text: str) -> tuple[str, ...]:
@@ -156,4 +264,16 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "API_PER_SECOND": ("api_per_second", _whole(0, 100_000)),
     "SHEETS": ("sheets", _folder),
     "PROXIES": ("proxies", _networks),
+    "PUBLIC_ADDRESS": ("public_address", _origin),
+    "SSO_ISSUER": ("sso_issuer", _web_address),
+    "SSO_CLIENT_ID": ("sso_client_id", str),
+    "SSO_CLIENT_SECRET": ("sso_client_secret", str),
+    "SSO_LABEL": ("sso_label", _label),
+    "SSO_CLAIM": ("sso_claim", _label),
+    "SSO_ACR": ("sso_acr", _words),
+    "SSO_AMR": ("sso_amr", _words),
+    "SSO_ANEW": ("sso_anew", _switch),
+    "PASSWORDS": ("passwords_for_all", _passwords),
+    "LOG": ("log_form", _form),
+    "LOG_LEVEL": ("log_level", _level),
 }

@@ -22,7 +22,13 @@ class AuditAct(StrEnum):
     BADGE_RECORDED = "badge_recorded"
     BADGE_TAKEN_BACK = "badge_taken_back"
     PIN_SET = "pin_set"
+    ACCOUNT_LINKED = "account_linked"
+    LINK_UNDONE = "link_undone"
     PASSWORD_SET = "password_set"  # noqa: S105 - a word of the trail
+    SECOND_FACTOR_SET = "second_factor_set"
+    SECOND_FACTOR_TAKEN_AWAY = "second_factor_taken_away"
+    RECOVERY_CODES_MADE = "recovery_codes_made"
+    RECOVERY_CODE_USED = "recovery_code_used"
     VIEWED = "viewed"
     EXPORTED = "exported"
     WARD_ENTERED = "ward_entered"

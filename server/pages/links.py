@@ -10,6 +10,8 @@ from server.services.actor import Actor
 
 SIGN_IN: Final = "/sign-in"
 SIGN_OUT: Final = "/sign-out"
+SIGN_ON: Final = "/sign-in/elsewhere"
+SIGN_ON_BACK: Final = "/sign-in/back"
 LOCKED: Final = "/locked"
 MY_SIGN_IN: Final = "/my-sign-in"
 MINE: Final = "/mine"
@@ -88,6 +90,11 @@ def staff_href(ward_id: str, staff_id: str) -> str:
 def badge_href(ward_id: str, staff_id: str, step: str = "") -> str:
     """Answer the address where the badge of a member of staff is recorded, or of one step."""
     return f"{staff_href(ward_id, staff_id)}/badge{step}"
+
+
+def account_href(ward_id: str, staff_id: str, step: str = "") -> str:
+    """Answer the address where the account of single sign-on of somebody is, or of one step."""
+    return f"{staff_href(ward_id, staff_id)}/account{step}"
 
 
 def shift_href(ward_id: str, shift_id: str) -> str:

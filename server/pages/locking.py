@@ -16,6 +16,7 @@ from server.pages.page_head import page_head
 from server.pages.recognising import require_again, say_when
 from server.pages.refusals import FORM, NOT_OURS
 from server.pages.rendering import page
+from server.pages.sso_onward import way_of
 from server.pages.visitors import (
     COOKIE,
     FormNotOurs,
@@ -149,4 +150,5 @@ def _page(request: Request, secret: str, holder: Holder, typed: Entry, wrong: Wr
         errors=wrong.errors,
         csrf_token=form_token(secret),
         sign_in_href=SIGN_IN,
+        way=way_of(request.app),
     )

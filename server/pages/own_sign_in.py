@@ -13,6 +13,8 @@ from server.pages.links import MY_SIGN_IN
 from server.pages.recognising import require_password, say_when
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
+from server.pages.sso_onward import way_of
+from server.pages.sso_view import link_view
 from server.pages.visitors import See, Typed, Visitor, now_of, signed_in_of
 from server.services.badges import read_badge
 from server.services.end_sessions import end_other_sessions, end_own_session, list_own_sessions
@@ -21,6 +23,7 @@ from server.services.passwords import SHORTEST_PASSWORD
 from server.services.set_password import set_own_password
 from server.services.set_pin import pin_set_at, set_pin
 from server.services.shown import shows_no_patient
+from server.services.sso_links import read_link
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -29,6 +32,8 @@ NOT_AGAIN: Final = "is not the same as the PIN above"
 DONE: Final = {
     "pin": "Your PIN is set. With your badge it signs you in on any device of the ward.",
     "password": "Your password is changed. You are signed out everywhere but here.",
+    "linked": "Your account is linked: from now on it signs you in.",
+    "undone": "The link is undone. You are signed out everywhere but here.",
 }
 
 
@@ -47,7 +52,7 @@ class SessionView:
 @shows_no_patient
 def see_own_sign_in(request: Request, visitor: See, done: str = "") -> Response:
     """The PIN, the badge, the sessions, and the pages with something typed and not stored."""
-    return _page(request, visitor, done=DONE.get(done, ""))
+    return own_page(request, visitor, done=DONE.get(done, ""))
 
 
 @router.post(f"{MY_SIGN_IN}/pin")
@@ -63,7 +68,7 @@ def enter_pin(request: Request, visitor: See, typed: Typed) -> Response:
             set_pin(session, key, visitor.actor, typed.raw("pin"), now=screen.now)
         return f"{MY_SIGN_IN}?done=pin"
 
-    return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong))
+    return screen.try_form(typed, act, lambda wrong: own_page(request, visitor, wrong=wrong))
 
 
 @router.post(f"{MY_SIGN_IN}/password")
@@ -79,7 +84,9 @@ def enter_password(request: Request, visitor: See, typed: Typed) -> Response:
         signed_in_of(request.app).forget_all()
         return f"{MY_SIGN_IN}?done=password"
 
-    return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong, form="w"))
+    return screen.try_form(
+        typed, act, lambda wrong: own_page(request, visitor, wrong=wrong, form="w")
+    )
 
 
 @router.post(f"{MY_SIGN_IN}/sessions/{{session_id}}/end")
@@ -93,7 +100,7 @@ def end_one(request: Request, visitor: See, typed: Typed, session_id: str) -> Re
         signed_in_of(request.app).forget_all()
         return MY_SIGN_IN
 
-    return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong))
+    return screen.try_form(typed, act, lambda wrong: own_page(request, visitor, wrong=wrong))
 
 
 @router.post(f"{MY_SIGN_IN}/others/end")
@@ -107,7 +114,7 @@ def end_others(request: Request, visitor: See, typed: Typed) -> Response:
         signed_in_of(request.app).forget_all()
         return MY_SIGN_IN
 
-    return screen.try_form(typed, act, lambda wrong: _page(request, visitor, wrong=wrong))
+    return screen.try_form(typed, act, lambda wrong: own_page(request, visitor, wrong=wrong))
 
 
 def _require_same(typed: Entry) -> None:
@@ -126,7 +133,7 @@ def _require_both(typed: Entry) -> None:
     typed.check()
 
 
-def _page(
+def own_page(
     request: Request,
     visitor: Visitor,
     *,
@@ -134,10 +141,12 @@ def _page(
     done: str = "",
     form: str = "f",
 ) -> Response:
+    """Answer the page; `form` is the prefix of the form that was refused."""
     screen, now, actor = Screen(request, visitor, NAME), now_of(request), visitor.actor
     setting = screen.setting()
     with screen.store.read() as session:
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
+        link = read_link(session, actor, actor.id)
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
     zone = setting.zone
@@ -164,5 +173,7 @@ def _page(
         errors=wrong.errors if wrong else {},
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
+        way=way_of(request.app),
+        link=None if link is None else link_view(link, request.app, zone, now),
     )
     return say_when(answer, wrong) if wrong else answer

@@ -26,6 +26,7 @@ from server.store.sessions import ReadSession
 from server.store.staff import Staff
 
 WRONG_PAIR: Final = "Name or password is wrong."
+NOT_FOR_ALL: Final = "Name or password is wrong, or is not an administrator’s."
 WRONG_BADGE: Final = "This badge and this PIN do not belong together, or the badge is not recorded."
 WRONG_PASSWORD: Final = "is not your password"  # noqa: S105 - a sentence
 WRONG_SECRET: Final = "This is neither your PIN nor your password."  # noqa: S105 - a sentence
@@ -112,9 +113,14 @@ def _by_name(request: Request, typed: Entry) -> Trial:
     if not password:
         typed.refuse("password", MISSING)
     typed.check()
+    for_all = request.app.state.settings.passwords_for_all
     with request.app.state.store.read() as session:
         claim = claim_by_name(session, name, device_of(request))
-    return Trial(claim, lambda session: by_password(session, claim, password), WRONG_PAIR)
+    return Trial(
+        claim,
+        lambda session: by_password(session, claim, password, for_all=for_all),
+        WRONG_PAIR if for_all else NOT_FOR_ALL,
+    )
 
 
 def _by_badge(request: Request, typed: Entry) -> Trial:

@@ -16,6 +16,7 @@ from server.pages.page_head import page_head
 from server.pages.recognising import say_when, staff_signing
 from server.pages.refusals import FORM, NOT_OURS
 from server.pages.rendering import page
+from server.pages.sso_onward import onward_after, way_of
 from server.pages.visitors import (
     COOKIE,
     FormNotOurs,
@@ -31,6 +32,7 @@ from server.pages.ward_setting import UTC_ZONE
 from server.services.lock_session import unlock
 from server.services.shown import shows_no_patient
 from server.services.sign_in import change_person, sign_out
+from server.services.sso_sign_in import id_token_behind
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -42,7 +44,7 @@ KEPT: Final = {"Cache-Control": "no-store"}
 @shows_no_patient
 def see_sign_in(request: Request, next_path: Annotated[str, Query(alias="next")] = "") -> Response:
     """The page to sign in on."""
-    return _page(request, Entry({"next": [next_path]}), Wrong({}, status=200))
+    return sign_in_page(request, Entry({"next": [next_path]}), Wrong({}, status=200))
 
 
 @router.post(SIGN_IN)
@@ -59,31 +61,33 @@ async def enter(request: Request, typed: Typed) -> Response:
 
 @router.post(SIGN_OUT)
 def leave(request: Request, typed: Typed) -> Response:
-    """Sign out; the session is over at once."""
-    secret = read_cookie(request, COOKIE)
+    """Sign out; the session is over at once, and where it came from a provider, it is told."""
+    secret, id_token = read_cookie(request, COOKIE), ""
     if secret:
         require_token(typed, secret)
         # First: where the database is away it is shown nothing more, and locked afterwards.
         signed_in_of(request.app).close(secret)
         with request.app.state.store.write() as session:
+            id_token = id_token_behind(session, secret)
             sign_out(session, secret, now=now_of(request))
         signed_in_of(request.app).forget(secret)
-    answer = done(SIGN_IN)
+    answer = onward_after(request, id_token) or done(SIGN_IN)
     drop_session(request, answer)
     return answer
 
 
 def _enter(request: Request, typed: Entry) -> Response:
-    _require_token(request, typed)
+    require_own_form(request, typed)
     staff, href = staff_signing(request, typed), local_path(typed.raw("next")) or "/"
     if not is_fetched(request):
-        return _entered(request, done(href), _open(request, staff))
+        return entered(request, done(href), _open(request, staff))
     renewed = _renewed(request, staff)
     said = {"token": form_token(renewed)} if renewed else {"href": href}
-    return _entered(request, JSONResponse(said, headers=KEPT), renewed or _open(request, staff))
+    return entered(request, JSONResponse(said, headers=KEPT), renewed or _open(request, staff))
 
 
-def _entered(request: Request, answer: Response, secret: str) -> Response:
+def entered(request: Request, answer: Response, secret: str) -> Response:
+    """Have the browser of somebody who was let in keep the secret of their session."""
     length = int(request.app.state.settings.session_length.total_seconds())
     keep_session(request, answer, secret, length)
     keep_visit(request, answer, visit_of(request) or token_urlsafe(24))
@@ -104,8 +108,8 @@ def _renewed(request: Request, staff: Staff) -> str | None:
     return renewed
 
 
-def _require_token(request: Request, typed: Entry) -> None:
-    """The form is of the sign-in page, or of a page of the person who is signed in here."""
+def require_own_form(request: Request, typed: Entry) -> None:
+    """Raise `FormNotOurs` unless a form is of the sign-in page, or of whoever is signed in here."""
     try:
         require_token(typed, visit_of(request))
     except FormNotOurs:
@@ -127,12 +131,13 @@ def _open(request: Request, staff: Staff) -> str:
 def _refused(request: Request, typed: Entry, wrong: Wrong) -> Response:
     """Why nobody was signed in: on the page, or to the dialog that asked."""
     if not is_fetched(request):
-        return say_when(_page(request, typed, wrong), wrong)
+        return say_when(sign_in_page(request, typed, wrong), wrong)
     said = {"why": " ".join(wrong.errors.values()), "fields": sorted(wrong.errors)}
     return say_when(JSONResponse(said, wrong.status, KEPT), wrong)
 
 
-def _page(request: Request, typed: Entry, wrong: Wrong) -> HTMLResponse:
+def sign_in_page(request: Request, typed: Entry, wrong: Wrong) -> HTMLResponse:
+    """Answer the page to sign in on, with why nobody was let in."""
     visit = visit_of(request) or token_urlsafe(24)
     answer = page(
         "sign_in/sign_in.html",
@@ -144,6 +149,7 @@ def _page(request: Request, typed: Entry, wrong: Wrong) -> HTMLResponse:
         errors={**typed.errors, **wrong.errors},
         csrf_token=form_token(visit),
         action=SIGN_IN,
+        way=way_of(request.app),
     )
     keep_visit(request, answer, visit)
     return answer

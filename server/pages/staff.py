@@ -9,7 +9,7 @@ from server.pages.answers import PageRoute
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Field, Options, Shape
 from server.pages.forms.views import Surroundings
-from server.pages.links import badge_href, staff_href, ward_href
+from server.pages.links import account_href, badge_href, staff_href, ward_href
 from server.pages.setup_screen import Screen
 from server.pages.tables import Cell, ListPage, Row, Sheet, list_page
 from server.pages.visitors import See, Typed, signed_in_of
@@ -25,6 +25,7 @@ from server.services.enter_ward import list_wards
 from server.services.passwords import SHORTEST_PASSWORD
 from server.services.permissions import Act, may, require
 from server.services.shown import shows_no_patient
+from server.services.sso_links import list_linked
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -53,16 +54,29 @@ def see_staff(request: Request, visitor: See, ward_id: str) -> Response:
     """The staff of a ward by name."""
     screen = Screen(request, visitor, NAME, ward_id)
     setting, sets_up = screen.setting(), may(visitor.actor, Act.SET_UP)
+    sign_on = request.app.state.settings.sign_on
     with screen.store.read() as session:
         staff = list_staff(session, visitor.actor, ward_id)
         badged = list_badged(session, visitor.actor)
-    gives = may(visitor.actor, Act.BADGES)
+        linked = list_linked(session, visitor.actor, sign_on) if sign_on else frozenset()
+    gives, links = may(visitor.actor, Act.BADGES), sets_up and sign_on is not None
     listed = ListPage(
         title="Staff",
         caption="Staff by name",
-        columns=("Name", "Role", "Signs in as", *(("Badge",) if gives else ()), "Works here"),
+        columns=(
+            *("Name", "Role", "Signs in as"),
+            *(("Badge",) if gives else ()),
+            *(("Account",) if links else ()),
+            "Works here",
+        ),
         rows=tuple(
-            _row(one, ward_id, _badge(one, ward_id, badged) if gives else (), sets_up=sets_up)
+            _row(
+                one,
+                ward_id,
+                _badge(one, ward_id, badged) if gives else (),
+                _account(one, ward_id, linked) if links else (),
+                sets_up=sets_up,
+            )
             for one in staff
         ),
         empty="Nobody is on this ward yet.",
@@ -167,13 +181,27 @@ def _badge(member: Staff, ward_id: str, badged: frozenset[str]) -> tuple[Cell]:
     return (Cell("recorded" if member.id in badged else "none", badge_href(ward_id, member.id)),)
 
 
-def _row(member: Staff, ward_id: str, badge: tuple[Cell, ...], *, sets_up: bool) -> Row:
+def _account(member: Staff, ward_id: str, linked: frozenset[str]) -> tuple[Cell]:
+    """Whether an account of single sign-on is somebody's, and the way to where it is entered."""
+    words = "entered" if member.id in linked else "none"
+    return (Cell(words, account_href(ward_id, member.id)),)
+
+
+def _row(
+    member: Staff,
+    ward_id: str,
+    badge: tuple[Cell, ...],
+    account: tuple[Cell, ...],
+    *,
+    sets_up: bool,
+) -> Row:
     return Row(
         (
             Cell(member.name, staff_href(ward_id, member.id) if sets_up else ""),
             Cell(ROLE[member.role]),
             Cell((member.sign_in_name or "") if sets_up else ""),
             *badge,
+            *account,
             Cell("yes" if member.active else "no"),
         )
     )

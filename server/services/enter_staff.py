@@ -17,8 +17,10 @@ from server.services.permissions import Act, require
 from server.store import staff as stored
 from server.store.badges import forget_badge, forget_pin
 from server.store.ids import new_id
+from server.store.second_factors import forget_second_factor
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sign_ins import close_sessions_of
+from server.store.sso import forget_link
 from server.store.staff import Staff
 from server.store.wards import list_wards
 
@@ -47,7 +49,7 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: 
     Who sets up some wards alone opens no other to anybody, and changes nobody of another.
     """
     require(actor, Act.SET_UP)
-    _require_own_wards(actor, draft.wards)
+    require_own_wards(actor, draft.wards)
     _require_sound(session, draft)
     staff = Staff(
         id=draft.id or new_id(),
@@ -59,7 +61,7 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: 
     )
     present = stored.read_staff(session, staff.id)
     if present is not None:
-        _require_own_wards(actor, present.wards)
+        require_own_wards(actor, present.wards)
     stored.save_staff(session, staff)
     if draft.password is not None:
         stored.set_password_hash(session, staff.id, hash_password(draft.password))
@@ -67,6 +69,8 @@ def enter_staff(session: WriteSession, actor: Actor, draft: StaffDraft, *, now: 
         forget_pin(session, staff.id)
     if not draft.active:
         forget_badge(session, staff.id)
+        forget_second_factor(session, staff.id)
+        forget_link(session, staff.id)
     if draft.password is not None or present is None or _opens_otherwise(staff, present):
         close_sessions_of(session, staff.id)
     act, detail = _told(staff, present, sets_password=draft.password is not None)
@@ -103,7 +107,8 @@ def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
     return staff
 
 
-def _require_own_wards(actor: Actor, wards: frozenset[str] | None) -> None:
+def require_own_wards(actor: Actor, wards: frozenset[str] | None) -> None:
+    """Raise `Forbidden` unless all of these wards are the actor's; None: every ward."""
     if actor.wards is not None and (wards is None or not wards <= actor.wards):
         raise Forbidden("not all of these wards are yours")
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.audit import AuditAct, Subject, SubjectKind
+from server.domain.audit import AuditAct, Plain, Subject, SubjectKind
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.passwords import hash_secret, new_secret, password_fits
@@ -59,10 +59,14 @@ def sign_in(
     now: datetime,
     length: timedelta = SESSION_LENGTH,
     device: str = "",
+    way: str = "",
 ) -> SignedIn:
-    """Open a session for somebody who was recognised. `device` says in words where it is."""
+    """Open a session for somebody who was recognised. `device` says in words where it is.
+
+    `way` is how they were, where it was not here.
+    """
     opened = _open(session, staff, now, length, device)
-    note(session, opened.actor, AuditAct.SIGNED_IN, now=now)
+    note(session, opened.actor, AuditAct.SIGNED_IN, now=now, detail=_told(way))
     return opened
 
 
@@ -74,6 +78,7 @@ def change_person(
     now: datetime,
     length: timedelta = SESSION_LENGTH,
     device: str = "",
+    way: str = "",
 ) -> SignedIn:
     """Open a session in place of the one on a device, which ends.
 
@@ -81,11 +86,11 @@ def change_person(
     """
     left = holder_of_session(session, secret, now=now) if secret else None
     if left is None:
-        return sign_in(session, staff, now=now, length=length, device=device)
+        return sign_in(session, staff, now=now, length=length, device=device, way=way)
     close_session(session, hash_secret(secret))
     opened = _open(session, staff, now, length, device)
     whose = Subject(SubjectKind.STAFF, left.actor.id)
-    note(session, opened.actor, AuditAct.PERSON_CHANGED, whose, now=now)
+    note(session, opened.actor, AuditAct.PERSON_CHANGED, whose, now=now, detail=_told(way))
     return opened
 
 
@@ -117,6 +122,10 @@ def sign_out(session: WriteSession, secret: str, *, now: datetime) -> None:
 def actor_of(staff: Staff) -> Actor:
     """A member of staff as an actor."""
     return Actor(staff.id, staff.name, staff.role, staff.wards, staff_id=staff.id)
+
+
+def _told(way: str) -> dict[str, Plain]:
+    return {"way": way} if way else {}
 
 
 def _open(

@@ -103,6 +103,7 @@ _E: Final = "/episodes/{episode_id}"
 _HOOKS: Final = f"{_W}/webhooks"
 _HOOK: Final = f"{_HOOKS}/{{webhook_id}}"
 _BADGE: Final = f"{_W}/staff/{{staff_id}}/badge"
+_ACCOUNT: Final = f"{_W}/staff/{{staff_id}}/account"
 _PLAN: Final = f"{_W}/plan"
 
 RULES: Final[Mapping[str, Rule]] = {
@@ -153,6 +154,8 @@ RULES: Final[Mapping[str, Rule]] = {
     "GET /sign-in": Open(),
     "POST /sign-in": Open(),
     "POST /sign-in/badge": Open(),
+    "POST /sign-in/elsewhere": Open(),
+    "GET /sign-in/back": Open(),
     "POST /sign-out": Open(),
     "GET /who": Open(),
     "POST /act": Open(),
@@ -162,6 +165,8 @@ RULES: Final[Mapping[str, Rule]] = {
     "GET /my-sign-in": Own(),
     "POST /my-sign-in/pin": Own(),
     "POST /my-sign-in/password": Own(),
+    "POST /my-sign-in/account": Own(),
+    "POST /my-sign-in/account/undo": Own(),
     "POST /my-sign-in/sessions/{session_id}/end": Own(),
     "POST /my-sign-in/others/end": Own(),
     "GET /unsent": Own(),
@@ -208,6 +213,9 @@ RULES: Final[Mapping[str, Rule]] = {
     f"POST {_BADGE}": Ward(PLANNERS),
     f"POST {_BADGE}/take-back": Ward(PLANNERS),
     f"POST {_BADGE}/sign-out": Ward(SET_UP),
+    f"GET {_ACCOUNT}": Ward(SET_UP),
+    f"POST {_ACCOUNT}": Ward(SET_UP, {"account": "nina"}),
+    f"POST {_ACCOUNT}/undo": Ward(SET_UP),
     f"GET {_W}/shifts": Ward(),
     f"GET {_W}/shifts/new": Ward(PLANNERS),
     f"POST {_W}/shifts": Ward(PLANNERS, SHIFT),

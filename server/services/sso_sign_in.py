@@ -1,0 +1,72 @@
+"""Sign somebody in whom the provider recognised, and note it where it did not come to that."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from server.domain.audit import AuditAct
+from server.domain.sign_on import Identity
+from server.services.audit import note
+from server.services.passwords import hash_secret
+from server.services.sign_in import SignedIn, change_person
+from server.services.sso_links import staff_of
+from server.store.sessions import ReadSession, WriteSession
+from server.store.sso import id_token_of, keep_id_token
+
+WAY: Final = "single sign-on"
+
+
+class NotLinked(Exception):
+    """The account is nobody's here; `account` is what the provider calls it."""
+
+    def __init__(self, account: str) -> None:
+        super().__init__("the account is nobody's here")
+        self.account = account
+
+
+@dataclass(frozen=True, slots=True)
+class Recognised:
+    """Whom the provider recognised, and its word for it, by which they are signed out there."""
+
+    identity: Identity
+    id_token: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The browser somebody signs in at: the secret of whoever is there, and the device in words."""
+
+    secret: str
+    device: str
+    length: timedelta
+
+
+def sign_on(
+    session: WriteSession, recognised: Recognised, place: Place, *, now: datetime
+) -> SignedIn:
+    """Open a session for the person, in place of the one that is there. Raises `NotLinked`."""
+    staff = staff_of(session, recognised.identity, now=now)
+    if staff is None:
+        raise NotLinked(recognised.identity.account)
+    opened = change_person(
+        session,
+        place.secret,
+        staff,
+        now=now,
+        length=place.length,
+        device=place.device,
+        way=WAY,
+    )
+    keep_id_token(session, opened.actor.access_id or "", recognised.id_token)
+    return opened
+
+
+def id_token_behind(session: ReadSession, secret: str) -> str:
+    """Answer by what somebody is signed out at the provider; empty if they came another way."""
+    return id_token_of(session, hash_secret(secret))
+
+
+def note_refusal(session: WriteSession, why: str, *, now: datetime) -> None:
+    """Note that somebody came back from the provider and was not let in; who is not known."""
+    detail = {"way": WAY, "why": why}
+    note(session, None, AuditAct.SIGN_IN_FAILED, now=now, detail=detail)
