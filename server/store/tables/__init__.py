@@ -7,6 +7,7 @@ from server.store.tables.cover import COVER
 from server.store.tables.derived import CLOCK_STATE, EPISODE_STATE, REMINDER, TRANSITION
 from server.store.tables.facts import EPISODE, EVENT, ORDER
 from server.store.tables.identity import IDENTITY_CHECK, IDENTITY_READING
+from server.store.tables.invariants import INVARIANT, INVARIANT_BREAK, PROCESS
 from server.store.tables.people import (
     PATIENT,
     PATIENT_CHANGE,
@@ -17,6 +18,12 @@ from server.store.tables.people import (
 )
 from server.store.tables.planning import PLAN, PLAN_WATCH, SHIFT_WORK, TRAINING, WARD_RULES
 from server.store.tables.review import WARD_CHANGE, WITHDRAWN_CHANGE
+from server.store.tables.second_factors import (
+    HALF_SIGN_IN,
+    RECOVERY_CODE,
+    SECOND_FACTOR,
+    SECOND_FACTOR_BEGUN,
+)
 from server.store.tables.signing import BADGE, KNOWN_DEVICE, PIN, SIGN_IN_TRY, UNSENT
 from server.store.tables.sso import SSO_BEGUN, SSO_LINK, SSO_SESSION
 from server.store.tables.units import ISSUED_UNIT
@@ -35,10 +42,13 @@ __all__ = [
     "EPISODE",
     "EPISODE_STATE",
     "EVENT",
+    "HALF_SIGN_IN",
     "HEARTBEAT",
     "IDEMPOTENCY",
     "IDENTITY_CHECK",
     "IDENTITY_READING",
+    "INVARIANT",
+    "INVARIANT_BREAK",
     "ISSUED_UNIT",
     "KNOWN_DEVICE",
     "ORDER",
@@ -48,7 +58,11 @@ __all__ = [
     "PLAN",
     "PLAN_WATCH",
     "POLICY_VERSION",
+    "PROCESS",
+    "RECOVERY_CODE",
     "REMINDER",
+    "SECOND_FACTOR",
+    "SECOND_FACTOR_BEGUN",
     "SESSION",
     "SHIFT",
     "SHIFT_BREAK",
