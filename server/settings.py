@@ -39,7 +39,8 @@ class Settings:
     What a request says of where it came from is believed of `proxies`, addresses or networks.
     The log is written as `log_form` has it, from `log_level` on.
     `public_address` is where browsers find the board. With `sso_issuer` people may sign in at that
-    provider too (`sign_on`); without `passwords_for_all` only administrators may by password.
+    provider too (`sign_on`); without `passwords_for_all` only administrators may by password. With
+    `second_factor` managers and administrators show a code beside it.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -68,6 +69,7 @@ class Settings:
     sso_amr: tuple[str, ...] = ()
     sso_anew: bool = True
     passwords_for_all: bool = True
+    second_factor: bool = False
     log_form: LogForm = LogForm.TEXT
     log_level: str = "info"
 
@@ -274,6 +276,7 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "SSO_AMR": ("sso_amr", _words),
     "SSO_ANEW": ("sso_anew", _switch),
     "PASSWORDS": ("passwords_for_all", _passwords),
+    "SECOND_FACTOR": ("second_factor", _switch),
     "LOG": ("log_form", _form),
     "LOG_LEVEL": ("log_level", _level),
 }

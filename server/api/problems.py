@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from http import HTTPStatus
 from math import ceil
 from typing import Any, Final
-from uuid import uuid4
 
 from fastapi import Request, Response
 from starlette.exceptions import HTTPException
@@ -14,8 +13,11 @@ from starlette.exceptions import HTTPException
 from server.api.document import methods_at
 from server.api.pace import TooFast
 from server.domain.errors import Invalid, Refused
-from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
+from server.logs import request_number
+from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision, Unreadable
 from server.services.fault_words import fault_words
+from server.services.permissions import Act, may
+from server.services.shown import ASKED_BY
 from server.store.errors import Away, Clash
 
 MEDIA_TYPE: Final = "application/problem+json"
@@ -31,7 +33,10 @@ class Unknown(Exception):
 def problem(
     status: int, kind: str, detail: str, *, headers: Mapping[str, str] | None = None, **more: Any
 ) -> Response:
-    """A problem of a `kind` that a program can tell apart, with `more` members."""
+    """A problem of a `kind` that a program can tell apart, with `more` members.
+
+    Its `instance` is the number of the request, under which the log tells what happened.
+    """
     said = {
         "type": f"urn:fourth-hour:problem:{kind}",
         "title": HTTPStatus(status).phrase,
@@ -39,6 +44,8 @@ def problem(
         "detail": detail,
         **more,
     }
+    if number := request_number():
+        said["instance"] = f"urn:fourth-hour:request:{number}"
     return Response(json.dumps(said), status, headers, MEDIA_TYPE)
 
 
@@ -62,6 +69,14 @@ def of_refused(_: Request, refused: Refused) -> Response:
 def of_stale(_: Request, stale: StaleRevision) -> Response:
     """The episode has changed since it was looked at."""
     return problem(409, "stale-revision", f"{_sentence(stale)}", revision=stale.revision)
+
+
+def of_unreadable(request: Request, lost: Unreadable) -> Response:
+    """What is recorded of the episode cannot be read; to strangers it is any other."""
+    if not may(request.scope[ASKED_BY], Act.READ, lost.unit.ward_id):
+        return problem(403, "forbidden", "This is not one of your wards.")
+    _LOG.error("a unit cannot be read: %s", fault_words(lost))
+    return problem(409, "unreadable-episode", _sentence(lost))
 
 
 def of_conflict(_: Request, conflict: Conflict) -> Response:
@@ -116,11 +131,9 @@ def of_http(request: Request, error: HTTPException) -> Response:
 
 
 def of_fault(_: Request, fault: Exception) -> Response:
-    """A mistake of ours: told by a number that stands in the log beside the trace."""
-    number = uuid4()
-    _LOG.error("fault %s: %s", number, fault_words(fault))
-    detail = "Something went wrong here; nothing was stored."
-    return problem(500, "fault", detail, instance=number.urn)
+    """A mistake of ours: told by the number that stands in the log beside the trace."""
+    _LOG.error("a request failed", extra={"stack": fault_words(fault)})
+    return problem(500, "fault", "Something went wrong here; nothing was stored.")
 
 
 def _sentence(error: Exception) -> str:

@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Iterable
 from datetime import UTC
+from time import perf_counter
 from typing import Any, Final
 
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_EXECUTED, EVENT_JOB_MISSED
@@ -10,6 +11,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from server.clock import Clock, utc_now
 from server.jobs.table import JOBS, Job
+from server.logs import belong_to, new_number
 from server.store.errors import Away
 from server.store.store import Store
 
@@ -47,7 +49,7 @@ class Scheduler:
 
     def _add(self, job: Job, store: Store, clock: Clock) -> None:
         self._scheduler.add_job(
-            lambda: job.run(store, clock()) if store.lead.held() else None,
+            lambda: _run(job, store, clock) if store.lead.held() else None,
             "interval",
             id=job.name,
             seconds=job.every.total_seconds(),
@@ -74,6 +76,14 @@ class Scheduler:
         if event.job_id in self._failing:
             self._failing.discard(event.job_id)
             _LOG.warning("job %s works again", event.job_id)
+
+
+def _run(job: Job, store: Store, clock: Clock) -> None:
+    # It stays with the thread until its next run: what the listeners say of this one belongs to it.
+    belong_to(job=job.name, run=new_number())
+    begun = perf_counter()
+    job.run(store, clock())
+    _LOG.debug("ran", extra={"ms": round((perf_counter() - begun) * 1_000, 1)})
 
 
 def _quiet() -> None:

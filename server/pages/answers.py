@@ -13,12 +13,15 @@ from fastapi.responses import RedirectResponse
 from fastapi.routing import APIRoute
 from starlette.exceptions import HTTPException
 
+from server.domain.request import Request as Unit
+from server.logs import request_number
 from server.pages.boards.last_known import NothingKnown
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.links import LOCKED, SIGN_IN
 from server.pages.page_head import page_head
 from server.pages.refusals import AWAY, NOT_OURS, REFUSALS, wrong_of
 from server.pages.rendering import page, wants_part
+from server.pages.unreadable_view import unreadable_view
 from server.pages.visitors import (
     FormNotOurs,
     Locked,
@@ -28,8 +31,11 @@ from server.pages.visitors import (
     now_of,
     require_token,
 )
-from server.services.errors import Forbidden, NotFound
+from server.services.errors import Forbidden, NotFound, Unreadable
 from server.services.fault_words import fault_words
+from server.services.read_unreadable import read_unreadable
+from server.services.shown import ASKED_BY
+from server.services.unreadable import noticing
 from server.store.errors import Away
 
 NOTHING_KNOWN: Final = (
@@ -38,7 +44,18 @@ NOTHING_KNOWN: Final = (
 )
 FAILED: Final = "Nothing was recorded. The fault is ours and is in the log; try again."
 
+NOT_READ: Final = "What is recorded of this unit cannot be read. Nothing was recorded."
+
 _LOG: Final = logging.getLogger(__name__)
+
+
+class NotKept(Exception):
+    """A form for a unit that cannot be read; `typed` is what stood in it."""
+
+    def __init__(self, unit: Unit, typed: Entry) -> None:
+        super().__init__("nothing was recorded: the unit cannot be read")
+        self.unit = unit
+        self.typed = typed
 
 
 def attempt(
@@ -50,10 +67,13 @@ def attempt(
     """Do what a form asks; if it is refused, answer the same page with what was typed.
 
     Every form of a person who is signed in goes through here: the token is checked first.
+    Raises `NotKept` for a unit that cannot be read: there is no page to show it on.
     """
     try:
         require_token(entry, visitor.secret)
         return act()
+    except Unreadable as lost:
+        raise NotKept(lost.unit, entry) from lost
     except REFUSALS as refusal:
         return again(wrong_of(refusal))
 
@@ -72,7 +92,8 @@ class PageRoute(APIRoute):
 
         async def handle_with_pages(request: Request) -> Response:
             try:
-                return await handle(request)
+                with noticing():
+                    return await handle(request)
             except Exception as failure:  # noqa: BLE001 - the person gets a page, the log the fault
                 return failed(failure, request)
 
@@ -82,7 +103,7 @@ class PageRoute(APIRoute):
 @singledispatch
 def failed(failure: Exception, request: Request) -> Response:
     """Answer a failure as a page; one that nobody foresaw goes into the log."""
-    _LOG.error("a page failed: %s", fault_words(failure))
+    _LOG.error("a page failed", extra={"stack": fault_words(failure)})
     return problem(request, 500, "Something went wrong", FAILED)
 
 
@@ -104,6 +125,17 @@ def _(failure: NotFound, request: Request) -> Response:
 @failed.register
 def _(failure: Forbidden, request: Request) -> Response:
     return problem(request, 403, "Not yours to open", f"{failure.why}.".capitalize())
+
+
+@failed.register
+def _(failure: Unreadable, request: Request) -> Response:
+    _LOG.error("a unit cannot be read: %s", fault_words(failure))
+    return unreadable_page(request, failure.unit)
+
+
+@failed.register
+def _(failure: NotKept, request: Request) -> Response:
+    return unreadable_page(request, failure.unit, failure.typed)
 
 
 @failed.register
@@ -141,6 +173,22 @@ def _(failure: RequestValidationError, request: Request) -> Response:
     return problem(request, 422, "Not possible", f"The address is wrong in: {wrong}.")
 
 
+def unreadable_page(request: Request, unit: Unit, typed: Entry | None = None) -> Response:
+    """Answer what is still known of a unit that cannot be read; to strangers as any other."""
+    actor = request.scope[ASKED_BY]
+    try:
+        with request.app.state.store.read() as session:
+            known = read_unreadable(session, actor, unit)
+    except (Forbidden, Away) as refusal:
+        return failed(refusal, request)
+    view = unreadable_view(known, typed)
+    if wants_part(request):
+        return problem(request, 409, f"Bed {view.bed} cannot be read", f"{NOT_READ} {view.to_do}")
+    zone = ZoneInfo("UTC" if known.ward is None else known.ward.timezone)
+    head = page_head(now_of(request), zone)
+    return page("problem/unreadable.html", status=409, head=head, unreadable=view)
+
+
 def to_sign_in(request: Request, path: str) -> Response:
     """Send a person to the sign-in page; a page that swaps parts is told to go there itself."""
     if request.headers.get("hx-request"):
@@ -171,7 +219,9 @@ def problem(request: Request, status: int, title: str, why: str) -> Response:
     part = wants_part(request)
     head = page_head(now_of(request), ZoneInfo("UTC"))
     name = "problem/part.html" if part else "problem/problem.html"
-    answer = page(name, status=status, head=head, problem_title=title, why=why)
+    answer = page(
+        name, status=status, head=head, problem_title=title, why=why, number=request_number()
+    )
     if part:
         answer.headers["HX-Retarget"] = "#problem"
         answer.headers["HX-Reswap"] = "outerHTML"

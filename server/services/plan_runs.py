@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextvars import copy_context
 from dataclasses import dataclass, field
 from datetime import datetime
 from threading import Event, Lock
@@ -60,7 +61,8 @@ class PlanRuns:
                 raise Conflict("a plan of this ward is being made; wait for it, or stop it")
             self._forget_old()
             self._runs[run.id] = run
-        self._threads.submit(self._make, run, make)
+        # What the log tells of it belongs to the request that asked for it.
+        self._threads.submit(copy_context().run, self._make, run, make)
 
     def look(self, run_id: str, ward_id: str) -> Run:
         """Answer a run of a ward. Raises `NotFound`."""

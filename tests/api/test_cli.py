@@ -1,5 +1,6 @@
 """The command line: tokens, history in and out, rebuild, checks, a server that stops at once."""
 
+import json
 import os
 import re
 import signal
@@ -8,7 +9,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 from time import monotonic, sleep
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import httpx2
 import pytest
@@ -277,8 +278,11 @@ def test_a_check_names_the_line_of_a_wrong_policy(
     assert (result, "ours.toml, line 1" in said) == (1, True)
 
 
-def test_a_server_migrates_ticks_and_stops_at_once(tmp_path: Path) -> None:
-    settings = {"FOURTH_HOUR_DATABASE": f"sqlite:///{tmp_path / 'board.db'}"}
+def test_a_server_migrates_ticks_tells_and_stops_at_once(tmp_path: Path) -> None:
+    settings = {
+        "FOURTH_HOUR_DATABASE": f"sqlite:///{tmp_path / 'board.db'}",
+        "FOURTH_HOUR_LOG": "json",
+    }
     command = [sys.executable, "-m", "server.cli", "serve", "--host", "127.0.0.1", "--port", "0"]
     log = tmp_path / "log"
     with log.open("w") as said:
@@ -287,6 +291,7 @@ def test_a_server_migrates_ticks_and_stops_at_once(tmp_path: Path) -> None:
             address = _wait_for(lambda: re.search(r"http://\S+:\d+", log.read_text("utf-8")))
             ready = f"{address.group()}/readyz"
             _wait_for(lambda: httpx2.get(ready).status_code == 200)
+            numbers = [_number_for(f"{address.group()}{path}", **sent) for path, sent in ASKED]
             begun = monotonic()
             process.send_signal(signal.SIGTERM)
             process.wait(30)
@@ -297,6 +302,29 @@ def test_a_server_migrates_ticks_and_stops_at_once(tmp_path: Path) -> None:
     assert process.returncode in (0, -signal.SIGTERM)
     assert seconds < 5
     assert "Traceback" not in log.read_text("utf-8")
+    lines = [json.loads(line) for line in log.read_text("utf-8").splitlines()]
+    answered = [one for one in lines if one["event"] == "answered" and one["status"] == 404]
+    assert [(one["request"], one["route"]) for one in answered] == [
+        (number, "other") for number in numbers
+    ]
+    assert numbers[0] == "from-a-proxy-1"
+    assert [one for one in numbers[1:] if not re.fullmatch(r"[0-9A-Z]{5}-[0-9A-Z]{5}", one)] == []
+    assert {"uvicorn.error", "server.store.lead"} <= {one["logger"] for one in lines}
+    assert [one for one in answered if "forged" in f"{one}" or one["client"] != "127.0.0.1"] == []
+
+
+# A number that a proxy gave, and what makes no line of the log and no number.
+ASKED: Final = (
+    ("/none", {"X-Request-ID": "from-a-proxy-1"}),
+    ("/none", {"X-Request-ID": "short"}),
+    ("/none", {"X-Request-ID": 'forged", "level": "error'}),
+    ("/%0d%0aERROR%20forged", {"User-Agent": "x\tERROR forged"}),
+    ("/none", {"X-Forwarded-For": "127.0.0.1", "X-Request-ID": "x" * 65}),
+)
+
+
+def _number_for(address: str, **headers: str) -> str:
+    return str(httpx2.get(address, headers=headers).headers["x-request-id"])
 
 
 def _wait_for(find: Callable[[], Found | None]) -> Found:

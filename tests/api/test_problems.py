@@ -202,9 +202,11 @@ def test_a_fault_is_told_by_a_number_and_traced_in_the_log_only(
     said = problem_of(answer)
     assert answer.status_code == 500
     assert "Alder" not in answer.text
-    assert said["instance"].removeprefix("urn:uuid:") in caplog.text
-    assert "RuntimeError" in caplog.text
-    assert "Alder" not in caplog.text
+    number = said["instance"].removeprefix("urn:fourth-hour:request:")
+    (failed,) = [one for one in caplog.records if one.message == "a request failed"]
+    assert answer.headers["x-request-id"] == number
+    assert "RuntimeError" in vars(failed)["stack"]
+    assert "Alder" not in f"{vars(failed)}{caplog.text}"
 
 
 @pytest.mark.parametrize("path", ["/api/wards", "/api/none", "/healthz", "/none"])

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from server.logs import LogForm
 from server.settings import Settings, SettingsError, read_settings
 
 
@@ -33,6 +34,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_API_PER_SECOND": "0",
         "FOURTH_HOUR_SHEETS": str(tmp_path),
         "FOURTH_HOUR_PROXIES": "172.31.83.10, fd00::/8",
+        "FOURTH_HOUR_LOG": "json",
+        "FOURTH_HOUR_LOG_LEVEL": "Debug",
         "HOME": "/nowhere",
     }
 
@@ -52,6 +55,8 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         api_per_second=0,
         sheets=tmp_path,
         proxies=("172.31.83.10", "fd00::/8"),
+        log_form=LogForm.JSON,
+        log_level="debug",
     )
 
 
@@ -97,6 +102,8 @@ def test_a_file_that_cannot_be_read_is_named_and_a_secret_is_not(
         ("KEY_FILE", "/", "a file in a folder that exists"),
         ("PROXIES", "proxy.example", "addresses or networks, parted by commas"),
         ("PROXIES", "10.0.0.1/8", "addresses or networks, parted by commas"),
+        ("LOG", "xml", "one of text, json"),
+        ("LOG_LEVEL", "loud", "one of debug, info, warning, error"),
         ("BODY_LIMIT_BYTES", "-2048", "a whole number from 1024 to 104857600"),
     ],
 )

@@ -16,6 +16,9 @@ from server.services.tick import tick
 from server.store.errors import Away
 from server.store.store import Store
 from tests.api.board_api import NOON, BoardApi, problem_of
+from tests.kept_log import Kept, kept
+
+__all__ = ["kept"]
 
 FAST = timedelta(milliseconds=20)
 
@@ -161,3 +164,18 @@ def test_without_a_database_the_board_is_alive_and_not_ready(
 
     assert (ready.status_code, problem_of(ready)["failing"]) == (503, "database")
     assert (alive.status_code, alive.json()) == (200, {"status": "alive"})
+
+
+def test_what_a_job_tells_belongs_to_its_run(ward: BoardApi, kept: Kept) -> None:
+    """Also what is said of it once it has failed; another run is another number."""
+
+    def fail(_store: Store, _now: datetime) -> object:
+        logging.getLogger("server.jobs").warning("under way")
+        raise RuntimeError("a fault")
+
+    ran(ward, [Job("unlucky", FAST, fail)], lambda: len(kept.of("under way")) >= 2)
+
+    first, second, *_ = kept.of("under way")
+    (said,) = kept.of("job unlucky fails")
+    assert (first["job"], first["run"], said["run"]) == ("unlucky", said["run"], first["run"])
+    assert second["run"] != first["run"]

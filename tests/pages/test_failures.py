@@ -38,8 +38,10 @@ def test_a_mistake_of_ours_is_a_page_that_tells_nothing(hospital: Hospital) -> N
     with broken(hospital):
         answer = nurse.get("/episodes/e1")
 
+    text, number = Page(answer.text).text, answer.headers["x-request-id"]
     assert (answer.status_code, "Alder" in answer.text) == (500, False)
-    assert FAILED in Page(answer.text).text
+    assert FAILED in text
+    assert f"Number for whoever keeps the board running: {number}" in text
 
 
 def test_in_place_the_message_stands_beside_what_was_typed(hospital: Hospital) -> None:

@@ -16,13 +16,13 @@ class FieldError(Given):
 
 
 class Problem(Given):
-    """A problem (RFC 9457)."""
+    """A problem (RFC 9457). `instance` holds the number that `X-Request-ID` and the log have."""
 
     type: str
     title: str
     status: int
     detail: str
-    instance: str | None = Field(default=None, description="Names a fault in the server's log.")
+    instance: str | None = Field(default=None, description="Names the request in the log.")
 
 
 class InvalidProblem(Problem):
@@ -67,5 +67,7 @@ _WORDS: Final = {
     503: "The database is away",
 }
 READING: Final = documented(401, 403, 404, 422, 429, 503)
+READING_ONE: Final = READING | documented(409)
+"""Of one episode: what is recorded of it may be unreadable."""
 SEARCHING: Final = documented(401, 403, 413, 422, 429, 503)
 WRITING: Final = documented(401, 403, 404, 409, 413, 422, 429, 503)
