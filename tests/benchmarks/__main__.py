@@ -1,6 +1,6 @@
 """`python -m tests.benchmarks`: every ratio in one table; exit 1 if one misses what is wanted.
 
-A study compares two ways of doing something; it runs only where it is named.
+A study compares two ways of doing something, or gives load; it runs only where it is named.
 """
 
 import argparse
@@ -19,8 +19,9 @@ from tests.benchmarks import (
     streaming,
     ticking,
 )
+from tests.benchmarks.load import study
 from tests.benchmarks.options import Options
-from tests.benchmarks.outcomes import Outcome, table
+from tests.benchmarks.outcomes import Outcome, Report, table
 
 BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "board": boards.run,
@@ -31,7 +32,8 @@ BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
     "planning": planning.run,
     "review": reviewing.run,
 }
-STUDIES: Final[dict[str, Callable[[Options], str]]] = {
+STUDIES: Final[dict[str, Callable[[Options], Report]]] = {
+    "load": study.run,
     "planned_week": planned_week.run,
     "replayed_week": replayed_week.run,
 }
@@ -48,14 +50,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if unknown:
         parser.error(f"no benchmark {', '.join(unknown)}; expected of {known}")
     options = Options(quick=given.quick)
-    for name in given.names:
-        if name in STUDIES:
-            print(STUDIES[name](options))
+    reports = list(_study([name for name in given.names if name in STUDIES], options))
     named = [name for name in given.names or BENCHMARKS if name in BENCHMARKS]
     outcomes = list(_run(named, options))
     if outcomes:
         print(table(outcomes))
-    return 1 if any(outcome.misses for outcome in outcomes) else 0
+    missed = [one.misses for one in outcomes] + [one.misses for one in reports]
+    return 1 if any(missed) else 0
+
+
+def _study(names: Sequence[str], options: Options) -> Iterator[Report]:
+    for name in names:
+        print(f"{name} …", file=sys.stderr, flush=True)
+        report = STUDIES[name](options)
+        print(report.text, flush=True)
+        yield report
 
 
 def _run(names: Sequence[str], options: Options) -> Iterator[Outcome]:

@@ -8,6 +8,7 @@ from typing import Any, Final, NamedTuple, Self
 
 BLOCK: Final = 1 << 18
 END: Final = b"\r\n\r\n"
+NO_HEADERS: Final[Mapping[str, str]] = {}
 
 
 class Answer(NamedTuple):
@@ -94,14 +95,13 @@ def get(path: str, headers: Mapping[str, str]) -> bytes:
 
 def post(path: str, headers: Mapping[str, str], data: Any) -> bytes:
     """A POST of JSON as bytes."""
-    body = json.dumps(data).encode()
-    more = {"Content-Type": "application/json", "Content-Length": str(len(body))}
-    return _request("POST", path, {**headers, **more}) + body
+    headers = {**headers, "Content-Type": "application/json"}
+    return post_bytes(path, json.dumps(data).encode(), headers)
 
 
-def post_bytes(path: str, body: bytes) -> bytes:
+def post_bytes(path: str, body: bytes, headers: Mapping[str, str] = NO_HEADERS) -> bytes:
     """A POST of bytes as they are."""
-    return _request("POST", path, {"Content-Length": str(len(body))}) + body
+    return _request("POST", path, {**headers, "Content-Length": str(len(body))}) + body
 
 
 def _request(method: str, path: str, headers: Mapping[str, str]) -> bytes:

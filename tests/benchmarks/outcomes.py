@@ -1,6 +1,6 @@
 """What a benchmark found: a ratio against the bare parts, and what it has to be."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -68,3 +68,24 @@ def _line(cells: tuple[str, ...], widths: list[int]) -> str:
     figures[2] = rest[2].ljust(widths[3])
     figures[5] = rest[5].ljust(widths[6])
     return "  ".join([name.ljust(widths[0]), *figures]).rstrip()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What a study found, ready to be printed, and whether it falls short of what is wanted."""
+
+    text: str
+    misses: bool = False
+
+
+def columns(lines: Iterable[Sequence[str]]) -> str:
+    """Lines of cells as columns: the first is aligned left, the others right."""
+    listed = [tuple(line) for line in lines]
+    widths = [max(map(len, column)) for column in zip(*listed, strict=True)]
+    return "\n".join(_aligned(cells, widths) for cells in listed)
+
+
+def _aligned(cells: Sequence[str], widths: Sequence[int]) -> str:
+    name, *rest = cells
+    right = [cell.rjust(width) for cell, width in zip(rest, widths[1:], strict=True)]
+    return "  ".join([name.ljust(widths[0]), *right]).rstrip()

@@ -18,6 +18,7 @@ from server.domain.plan.repair import repaired
 from server.domain.policy import Policy
 from server.policies import load_policies
 from tests.benchmarks.options import Options
+from tests.benchmarks.outcomes import Report
 from tests.benchmarks.week.by_plan import ByPlan
 from tests.benchmarks.week.by_turn import ByTurn
 from tests.benchmarks.week.demand import requests_of
@@ -52,7 +53,7 @@ WARDS: Final = (
 Week = Mapping[str, float]
 
 
-def run(options: Options) -> str:
+def run(options: Options) -> Report:
     """Answer the table."""
     policy, begun = load_policies()["common"], process_time()
     pairs: list[tuple[Week, Week]] = []
@@ -65,7 +66,7 @@ def run(options: Options) -> str:
         units += count
     took = process_time() - begun
     head = f"{len(pairs)} seeds, {units} units, {took:.0f} s of the processor"
-    return "\n".join([head, *_table(pairs)])
+    return Report("\n".join([head, *_table(pairs)]))
 
 
 def _week(policy: Policy, seed: int, *, planned: bool) -> tuple[Week, int]:

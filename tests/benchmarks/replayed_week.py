@@ -30,6 +30,7 @@ from server.services.tick import tick
 from server.store.log import last_position, ward_events_after
 from server.store.store import Store
 from tests.benchmarks.options import Options
+from tests.benchmarks.outcomes import Report
 from tests.domain.builders import FULL
 from tests.services.demo_ward import START, copied, shift_on, tell_to
 from tests.services.listening import Listener, seen, shown_by
@@ -40,7 +41,7 @@ STEP: Final = timedelta(minutes=3)
 SEED: Final = 5
 
 
-def run(options: Options) -> str:
+def run(options: Options) -> Report:
     """Answer what was compared, and how long a replay took."""
     days = 1 if options.quick else DAYS
     count = options.size(INSTANTS)
@@ -52,7 +53,7 @@ def run(options: Options) -> str:
         with copied(told, Path(folder) / "week") as store:
             listener = Listener(store, WARD_ID, EARLY.charge.actor)
             _act_out(store, listener, chance, [START + timedelta(seconds=s) for s in seconds])
-            return _compared(store, listener)
+            return Report(_compared(store, listener))
 
 
 def _act_out(store: Store, listener: Listener, chance: Random, wanted: list[datetime]) -> None:

@@ -19,9 +19,16 @@ PROGRAM: Final = Path(sys.executable).with_name("fourth-hour")
 
 
 class Server:
-    """A program that listens on a port; the first processor is its own where there are two."""
+    """A program that listens on a port; `alone`: on the first processor where there are two."""
 
-    def __init__(self, command: Sequence[str], port: int, environment: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        command: Sequence[str],
+        port: int,
+        environment: Mapping[str, str],
+        *,
+        alone: bool = True,
+    ) -> None:
         self.port: Final = port
         self._process = subprocess.Popen(
             command,
@@ -30,7 +37,8 @@ class Server:
             stderr=subprocess.DEVNULL,
         )
         self._wait()
-        keep_to(self._process.pid, first=True)
+        if alone:
+            keep_to(self._process.pid, first=True)
 
     def __enter__(self) -> Self:
         return self
@@ -56,6 +64,10 @@ class Server:
                 spent += int((task / "schedstat").read_text().split()[0])
         return spent / 1e3
 
+    def cpu_seconds(self) -> float:
+        """The same in seconds, with threads that have ended, to a hundredth."""
+        return cpu_seconds_of(self._process.pid)
+
     def resident_mb(self) -> float:
         """How much memory it holds now."""
         pages = int(Path(f"/proc/{self._process.pid}/statm").read_text().split()[1])
@@ -72,11 +84,15 @@ class Server:
         raise TimeoutError("the server does not answer")
 
 
-def board_server(database: Path) -> Server:
-    """The product as it is served to a ward."""
+def board_server(
+    database: Path | str, environment: Mapping[str, str] | None = None, *, alone: bool = True
+) -> Server:
+    """The product as it is served to a ward, on a file or on whatever has an address."""
     port = free_port()
     command = [str(PROGRAM), "serve", "--host", "127.0.0.1", "--port", str(port)]
-    return Server(command, port, {"FOURTH_HOUR_DATABASE": f"sqlite:///{database}"})
+    address = f"sqlite:///{database}" if isinstance(database, Path) else database
+    said = {**(environment or {}), "FOURTH_HOUR_DATABASE": address}
+    return Server(command, port, said, alone=alone)
 
 
 def module_server(
@@ -86,6 +102,13 @@ def module_server(
     port = free_port()
     command = [sys.executable, "-m", module, str(port), *arguments]
     return Server(command, port, environment or {})
+
+
+def cpu_seconds_of(process_id: int, *, with_ended: bool = False) -> float:
+    """The processor time of a process so far, `with_ended` of its children that have ended too."""
+    stat = Path(f"/proc/{process_id}/stat").read_text().rpartition(")")[2].split()
+    spent = stat[11:15] if with_ended else stat[11:13]
+    return sum(map(int, spent)) / os.sysconf("SC_CLK_TCK")
 
 
 def keep_to(process_id: int, *, first: bool) -> None:
