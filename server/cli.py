@@ -142,7 +142,9 @@ def _rebuild(settings: Settings, _: Options) -> int:
     print(f"{rebuilt.episodes} episodes were worked out, {len(rebuilt.differed)} differed")
     for episode_id in rebuilt.differed:
         print(f"differed  {episode_id}")
-    return 0
+    for episode_id in rebuilt.unreadable:
+        print(f"unread    {episode_id}: what is recorded of it cannot be read; its rows stay")
+    return 1 if rebuilt.unreadable else 0
 
 
 def _check(settings: Settings, _: Options) -> int:

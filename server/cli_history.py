@@ -11,6 +11,7 @@ from server.services.actor import AT_THE_COMMAND_LINE, SYSTEM
 from server.services.export_history import export_episodes, export_observations, note_export
 from server.services.history import ImportReport
 from server.services.import_history import import_history
+from server.services.unreadable import noticed, noticing
 from server.store.store import Store
 
 
@@ -59,13 +60,19 @@ def _report(report: ImportReport) -> None:
 
 
 def run_export(store: Store, options: Namespace, *, now: datetime) -> int:
-    """Write a ward's history files, and note in the audit trail that they were; 0."""
+    """Write a ward's history files, and note in the audit trail that they were; 1 if any is left.
+
+    What is left out are units whose facts cannot be read.
+    """
     with store.write() as session:
         note_export(session, AT_THE_COMMAND_LINE, options.ward, now=now)
-    with store.read() as session:
+    with store.read() as session, noticing():
         episodes = export_episodes(session, SYSTEM, options.ward, now=now)
         count = write_lines(options.episodes, write_episodes(episodes))
         observations = export_observations(session, SYSTEM, options.ward, now=now)
         sets = write_lines(options.observations, write_observations(observations))
+        left_out = noticed()
     print(f"{count} episodes and {sets} observations were written")
-    return 0
+    for unit in left_out:
+        print(f"left out  {unit.id}: what is recorded of it cannot be read")
+    return 1 if left_out else 0

@@ -4,12 +4,17 @@ import json
 from collections.abc import Callable, Coroutine
 from hashlib import sha256
 from typing import Any, Final
+from urllib.parse import quote
 
 from fastapi import Request, Response
 from fastapi.routing import APIRoute
 
+from server.services.unreadable import noticed, noticing
+
 UNREAD: Final = object()
 DEPTH: Final = 20
+LEFT_OUT: Final = "unreadable-episodes"
+"""The header that names the episodes an answer lacks, because their facts cannot be read."""
 TOO_DEEP: Final = "is nested too deeply"
 
 
@@ -38,14 +43,18 @@ class StrictRequest(Request):
 
 
 class StrictRoute(APIRoute):
-    """A route that reads its request strictly."""
+    """A route that reads its request strictly, and says what its answer had to leave out."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """The handler of the base, given a strict request."""
         handler = super().get_route_handler()
 
         async def handle(request: Request) -> Response:
-            return await handler(StrictRequest(request.scope, request.receive))
+            with noticing():
+                answer = await handler(StrictRequest(request.scope, request.receive))
+                if left_out := noticed():
+                    answer.headers[LEFT_OUT] = ", ".join(quote(one.id, safe="") for one in left_out)
+                return answer
 
         return handle
 

@@ -28,7 +28,7 @@ from server.api.routes import (
 )
 from server.api.validation import of_validation
 from server.domain.errors import Invalid, Refused
-from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision
+from server.services.errors import Conflict, Forbidden, NotFound, StaleRevision, Unreadable
 from server.store.errors import Away, Clash
 
 PREFIX: Final = "/api"
@@ -47,6 +47,7 @@ HANDLERS: Final[Mapping[type[Exception], Handler]] = {
     RequestValidationError: of_validation,
     StaleRevision: problems.of_stale,
     TooFast: problems.of_too_fast,
+    Unreadable: problems.of_unreadable,
     problems.Unknown: problems.of_unknown,
 }
 

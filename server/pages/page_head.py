@@ -21,13 +21,23 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
+class UnreadableLine:
+    """One unit that a page had to leave out, because its facts cannot be read."""
+
+    bed: str
+    unit: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class PageHead:
     """What `layouts/shell.html` and `layouts/page.html` show, under the name `head`.
 
     Instants are ISO 8601 in UTC (`…_iso`) or the ward's wall time (`…_text`); `day_text` is its
     day, for paper. `live` pages hold a stream and say when the last check was. `late_text` is
     empty while reminders are on time, `away_text` while the database is there. `sheet_href` is
-    where the ward's paper sheet is, on pages that lead there.
+    where the ward's paper sheet is, on pages that lead there. `unreadable` are the units that the
+    page had to leave out.
     """
 
     now_iso: str
@@ -52,6 +62,7 @@ class PageHead:
     late_text: str = ""
     away_text: str = ""
     sheet_href: str = ""
+    unreadable: Sequence[UnreadableLine] = ()
 
 
 def iso(instant: datetime) -> str:

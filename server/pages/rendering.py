@@ -1,6 +1,7 @@
 """Pages as answers: templates, and what every answer with a person's page says about itself."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
@@ -10,6 +11,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from server.domain.alarm import TONE
 from server.pages.forms.once import form_key
+from server.pages.page_head import PageHead
+from server.pages.unreadable_view import unreadable_lines
+from server.services.unreadable import noticed
 from server.web_files import templates_folder
 
 HEADERS: Final[Mapping[str, str]] = {
@@ -41,7 +45,13 @@ def render(name: str, **context: Any) -> str:
 
 
 def page(name: str, *, status: int = 200, **context: Any) -> HTMLResponse:
-    """Answer a page or a part of one; never kept by a browser or a proxy."""
+    """Answer a page or a part of one; never kept by a browser or a proxy.
+
+    Its head says what had to be left out of it: all that it shows was read by now.
+    """
+    head, left_out = context.get("head"), noticed()
+    if left_out and isinstance(head, PageHead):
+        context["head"] = replace(head, unreadable=unreadable_lines(left_out))
     return HTMLResponse(render(name, **context), status_code=status, headers=dict(HEADERS))
 
 

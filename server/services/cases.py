@@ -1,22 +1,24 @@
 """Cases: everything the domain needs to know of a unit, for many units in few queries."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
 from server.domain.events import Event, sorted_live
-from server.domain.picture import Case
+from server.domain.picture import Case, picture
 from server.domain.plan.plan import Plan
 from server.domain.policy import Policy
 from server.domain.request import Patient, Request
 from server.domain.site import Site
 from server.domain.window import concerning
 from server.domain.words import Kind
-from server.services.errors import NotFound
+from server.services.errors import NotFound, Unreadable
 from server.services.policies import policies_of_versions
 from server.store.episode_events import Window, events_of_episodes
+from server.store.errors import Away
 from server.store.patients import read_patients
 from server.store.plans import plan_in_force, read_plans
 from server.store.policies import InForce, policies_of_wards, version_at
@@ -51,15 +53,37 @@ class Setting:
 def load_case(
     session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime | None = None
 ) -> Case:
-    """Answer the case of one unit. Raises `NotFound`.
+    """Answer the case of one unit. Raises `NotFound`, `Unreadable` if it cannot be followed.
 
     `reaching` is when a fact happened that is being recorded: it may open the window of the
     unit's observations further back, or take away the end that closes it.
     """
+    case = read_case(session, episode_id, now=now, reaching=reaching)
+    with reading(case.request):
+        picture(case, now)
+    return case
+
+
+def read_case(
+    session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime | None = None
+) -> Case:
+    """Answer the same, followed or not: a fact that is taken back may be why nobody can."""
     requests = read_requests(session, [episode_id])
     if episode_id not in requests:
         raise NotFound("the episode")
-    return cases_of(session, requests, now=now, reaching=reaching)[episode_id]
+    with reading(requests[episode_id]):
+        return cases_of(session, requests, now=now, reaching=reaching)[episode_id]
+
+
+@contextmanager
+def reading(unit: Request) -> Iterator[None]:
+    """Say `Unreadable` of whatever fails while the facts of a unit are read or followed."""
+    try:
+        yield
+    except Away:
+        raise
+    except Exception as fault:
+        raise Unreadable(unit) from fault
 
 
 def load_cases(

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Final
 
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
 from server.domain.review.counted import RATED, TALLY_OF, Tallies
 from server.domain.review.rates import Tally
 from server.domain.review.stretches import PlaceFinder, Stretch
 from server.domain.words import ClockName, ClockState, Component
 from server.services.begun_units import begun_units
-from server.services.cases import load_cases
+from server.services.sound_cases import sound_pictures
 from server.store.clock_states import read_clocks
 from server.store.due import episodes_unseen
 from server.store.review_limits import Place, tallies_of
@@ -39,9 +39,8 @@ def count_limits(
     unseen = episodes_unseen(session, {one.ward_id for one in stretches}, now)
     finder = PlaceFinder(stretches)
     _add(counted, _stored(session, unseen), finder, component, times=_TAKEN_AWAY)
-    cases = load_cases(session, unseen, now=now)
-    looked = (picture(case, now) for case in cases.values())
-    _add(counted, _limits(looked), finder, component)
+    looked = sound_pictures(session, unseen, now=now)
+    _add(counted, _limits(looked.values()), finder, component)
     return counted
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from server.domain.events import Event
+from server.domain.request import Request
 
 
 class NotFound(Exception):
@@ -19,6 +20,14 @@ class Forbidden(Exception):
     def __init__(self, why: str) -> None:
         super().__init__(why)
         self.why = why
+
+
+class Unreadable(Exception):
+    """What is recorded of a unit cannot be read or followed; `unit` is its request."""
+
+    def __init__(self, unit: Request) -> None:
+        super().__init__("what is recorded of this unit cannot be read; nothing was recorded")
+        self.unit = unit
 
 
 class StaleRevision(Exception):

@@ -11,10 +11,11 @@ from server.domain.why.surroundings import Other, Surroundings, other_of
 from server.domain.words import ClockName
 from server.domain.workload.period import Period
 from server.services.actor import Actor
-from server.services.cases import cases_of, load_cases
+from server.services.cases import load_case
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
 from server.services.planning_ground import people_on_duty
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.covers import covers_between
 from server.store.near_units import started_episode_ids
 from server.store.plans import plan_in_force
@@ -40,13 +41,13 @@ def explain_breach(
 ) -> Why:
     """Answer why one limit of a unit was not kept, and what would have kept it.
 
-    Raises `NotFound`, also where the unit owes no such limit, and `Forbidden`.
+    Raises `NotFound`, also where the unit owes no such limit, `Forbidden`, `Unreadable`.
     """
     request = read_request(session, episode_id)
     if request is None:
         raise NotFound("the episode")
     require(actor, Act.READ, request.ward_id)
-    case = cases_of(session, {episode_id: request}, now=now)[episode_id]
+    case = load_case(session, episode_id, now=now)
     asked = ask(case, (clock, n), now)
     if asked is None:
         raise NotFound("the limit")
@@ -77,5 +78,5 @@ def _others(session: ReadSession, case: Case, period: Period, now: datetime) -> 
     """The units of the ward that were begun before the limit and may still have kept somebody."""
     ward_id, from_at = case.request.ward_id, period.from_at - BEHIND
     ids = started_episode_ids(session, ward_id, from_at, period.until_at)
-    cases = load_cases(session, [one for one in ids if one != case.request.id], now=now)
-    return tuple(other_of(one) for one in cases.values())
+    found = sound_cases(session, [one for one in ids if one != case.request.id], now=now)
+    return tuple(follow_soundly(found.cases.values(), other_of).values())

@@ -7,14 +7,14 @@ from typing import Final
 from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.events import Event, sorted_live
 from server.domain.payloads import Observed
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
 from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.audit import note
-from server.services.cases import load_cases
 from server.services.enter_ward import read_ward
 from server.services.history import HistoryEpisode, HistoryObservation
 from server.services.history_episodes import COMPLETED
+from server.services.sound_cases import read_soundly, sound_pictures
 from server.store.board import begun_episode_ids
 from server.store.episode_events import events_of_episodes
 from server.store.requests import read_requests
@@ -40,10 +40,10 @@ def note_export(session: WriteSession, actor: Actor, ward_id: str, *, now: datet
 
 def _episodes(session: ReadSession, ward_id: str, now: datetime) -> Iterator[HistoryEpisode]:
     for ids in _batches(session, ward_id, now):
-        for case in load_cases(session, ids, now=now).values():
-            start = _start_of(case.events)
+        for looked in sound_pictures(session, ids, now=now).values():
+            start = _start_of(looked.case.events)
             if start is not None:
-                yield _episode(picture(case, now), start)
+                yield _episode(looked, start)
 
 
 def export_observations(
@@ -63,12 +63,12 @@ def _observations(
     seen: set[str] = set()
     for ids in _batches(session, ward_id, now):
         requests = read_requests(session, ids)
-        events = events_of_episodes(session, requests.values())
-        for episode_id, request in requests.items():
-            for event in sorted_live(events[episode_id]):
+        events = read_soundly(requests, lambda some: events_of_episodes(session, some.values()))
+        for episode_id, told in events.items():
+            for event in sorted_live(told):
                 if event.kind is Kind.OBSERVED and event.id not in seen:
                     seen.add(event.id)
-                    yield _observation(event, request.patient_id)
+                    yield _observation(event, requests[episode_id].patient_id)
 
 
 def _batches(session: ReadSession, ward_id: str, now: datetime) -> Iterator[tuple[str, ...]]:

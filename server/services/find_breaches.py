@@ -121,7 +121,11 @@ def find_kept(session: ReadSession, actor: Actor, asked: Asked, *, now: datetime
     shown, found = _cut(ground, asked, ground.kept)
     pictures = pictures_of(session, shown, now)
     crossed = transitions_of_episodes(session, pictures)
-    rows = (_kept_row(one, pictures[one.episode_id], crossed[one.episode_id]) for one in shown)
+    rows = (
+        _kept_row(one, pictures[one.episode_id], crossed[one.episode_id])
+        for one in shown
+        if one.episode_id in pictures
+    )
     return replace(found, kept=tuple(rows))
 
 

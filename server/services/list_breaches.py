@@ -15,16 +15,17 @@ from server.domain.breach_list import (
 )
 from server.domain.breaches import Breach
 from server.domain.clock import SECOND
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
 from server.domain.policy import Policy
 from server.domain.workload.capacity import WallWindow
 from server.services.actor import Actor
 from server.services.begun_units import begun_units
-from server.services.cases import load_cases, zone_of
+from server.services.cases import zone_of
 from server.services.enter_shift import LONGEST
 from server.services.enter_ward import read_ward
 from server.services.passed_limits import EVER, Period, passed_limits, passed_of
 from server.services.policies import policies_in_force
+from server.services.sound_cases import sound_pictures
 from server.store.breach_rows import duties_of
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
@@ -88,16 +89,16 @@ def pictures_of(
     session: ReadSession, passed: Iterable[Passed], now: datetime
 ) -> dict[str, Picture]:
     """Answer the units of limits as they are looked at from `now`, by id."""
-    cases = load_cases(session, {one.episode_id for one in passed}, now=now)
-    return {episode_id: picture(case, now) for episode_id, case in cases.items()}
+    return sound_pictures(session, {one.episode_id for one in passed}, now=now)
 
 
 def breach_rows(passed: Iterable[Passed], pictures: Mapping[str, Picture]) -> tuple[BreachRow, ...]:
-    """Answer the breaches with their units, in the same order."""
+    """Answer the breaches with their units, in the same order; a unit that is spoilt has none."""
     return tuple(
-        BreachRow(pictures[one.episode_id], breach)
+        BreachRow(looked, breach)
         for one in passed
-        for breach in pictures[one.episode_id].breaches
+        if (looked := pictures.get(one.episode_id)) is not None
+        for breach in looked.breaches
         if (breach.clock, breach.n) == (one.clock, one.n)
     )
 

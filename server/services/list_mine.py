@@ -1,22 +1,24 @@
 """What one nurse has to do: the units they answer for, on all their wards."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from server.domain.cover import Cover, covered_by, who_answers
-from server.domain.picture import Picture, picture
+from server.domain.picture import Picture
+from server.domain.request import Request
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.enter_shift import LONGEST
 from server.services.errors import Forbidden, NotFound
 from server.services.list_called import reminders_of_others, still_calling
 from server.services.nurses import NURSES
 from server.services.permissions import Act, require
 from server.services.read_board import is_on_board
+from server.services.sound_cases import sound_pictures
 from server.store.covers import covers_between
 from server.store.nurse_units import units_of_nurses
 from server.store.reminders import RaisedReminder
+from server.store.requests import read_requests
 from server.store.sessions import ReadSession
 from server.store.staff import Staff, read_staff, staff_names
 from server.store.wards import Ward, list_wards
@@ -40,7 +42,8 @@ class Mine:
 
     `covers` are those in force or to come that the nurse gives or has; `covered_on` are the
     wards on which a colleague answers for the nurse's own units now: those units are listed, and
-    remind the colleague. `names` are those of everybody concerned, `wards` are by id.
+    remind the colleague. `names` are those of everybody concerned, `wards` are by id. `lost` are
+    units of the nurse, or that may call, whose facts cannot be read.
     """
 
     at: datetime
@@ -51,6 +54,7 @@ class Mine:
     covers: tuple[Cover, ...]
     covered_on: Mapping[str, str]
     names: Mapping[str, str]
+    lost: tuple[Request, ...] = ()
 
 
 def list_mine(
@@ -69,9 +73,10 @@ def list_mine(
     whose = whose_units(nurse, wards, covers, now)
     ids = units_of_nurses(session, wards, {one for theirs in whose.values() for one in theirs}, now)
     raised = reminders_of_others(session, nurse, wards, ids, now)
-    cases = load_cases(session, (*ids, *raised), now=now)
-    looked = [picture(case, now) for case in cases.values()]
-    return mine_of(session, nurse, wards, covers, looked, raised, now=now)
+    looked = sound_pictures(session, (*ids, *raised), now=now)
+    lost = read_requests(session, [one for one in (*ids, *raised) if one not in looked])
+    mine = mine_of(session, nurse, wards, covers, looked.values(), raised, now=now)
+    return replace(mine, lost=tuple(lost.values()))
 
 
 def whose_units(

@@ -5,9 +5,9 @@ from datetime import datetime
 
 from server.domain.identity_check import CheckState
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.identity_cases import state_of
 from server.services.permissions import Act, may
+from server.services.sound_cases import sound_cases
 from server.store.identity_checks import open_checks
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
@@ -34,10 +34,11 @@ def list_waiting_checks(
         and check.opened_by != actor.staff_id
         and may(actor, Act.CHART, check.ward_id)
     ]
-    cases = load_cases(session, [check.episode_id for check in waiting], now=now)
+    cases = sound_cases(session, [check.episode_id for check in waiting], now=now).cases
     names = staff_names(session, [check.opened_by for check in waiting])
     return tuple(
         WaitingCheck(check.episode_id, case.request.bed, names[check.opened_by])
         for check in waiting
-        if state_of(check, (case := cases[check.episode_id]).policy, now) is CheckState.OPEN
+        if (case := cases.get(check.episode_id)) is not None
+        and state_of(check, case.policy, now) is CheckState.OPEN
     )

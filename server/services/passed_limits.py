@@ -8,8 +8,8 @@ from typing import Final
 from server.domain.breach_list import Passed
 from server.domain.breaches import Breach
 from server.domain.errors import Invalid
-from server.domain.picture import Picture, picture
-from server.services.cases import load_cases
+from server.domain.picture import Picture
+from server.services.sound_cases import sound_pictures
 from server.store.breach_rows import passed_between
 from server.store.due import episodes_unseen
 from server.store.sessions import ReadSession
@@ -58,11 +58,11 @@ def passed_limits(session: ReadSession, periods: Periods, *, now: datetime) -> l
     """
     asked, unseen = span_of(periods), set(episodes_unseen(session, periods, now))
     stored = passed_between(session, periods, asked.from_at, asked.until)
-    cases = load_cases(session, unseen, now=now)
+    looked = sound_pictures(session, unseen, now=now)
     known = (one for one in stored if one.episode_id not in unseen)
     return [
         *(one for one in known if periods[one.ward_id].holds(one.limit_at)),
-        *passed_of((picture(case, now) for case in cases.values()), periods),
+        *passed_of(looked.values(), periods),
     ]
 
 

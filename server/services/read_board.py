@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from server.domain.picture import Picture
+from server.domain.picture import Picture, picture
 from server.domain.request import Request
 from server.domain.words import Level
 from server.services.actor import Actor
 from server.services.enter_ward import read_ward
-from server.services.sound_cases import sound_cases, sound_picture
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.board import live_episode_ids
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
@@ -82,14 +82,10 @@ def _looked_at(
     instant = at or now
     ids = live_episode_ids(session, ward_id, instant, known_at=known_at)
     found = sound_cases(session, ids, now=instant, at=at, known_at=known_at)
-    looked, spoilt = [], list(found.spoilt)
-    for case in found.cases.values():
-        one = sound_picture(case.known(at=at, known_at=known_at), instant)
-        if one is None:
-            spoilt.append(case.request)
-        elif is_on_board(one, instant):
-            looked.append(one)
-    return looked, tuple(spoilt)
+    known = [case.known(at=at, known_at=known_at) for case in found.cases.values()]
+    looked = follow_soundly(known, lambda case: picture(case, instant))
+    lost = (case.request for case in known if case.request.id not in looked)
+    return [one for one in looked.values() if is_on_board(one, instant)], (*found.spoilt, *lost)
 
 
 def is_on_board(looked: Picture, instant: datetime) -> bool:

@@ -12,7 +12,7 @@ from server.domain.payloads import Voided
 from server.domain.picture import Picture, observations_shown, picture
 from server.domain.words import Phase
 from server.services.actor import Actor
-from server.services.cases import cases_of
+from server.services.cases import cases_of, reading
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
 from server.store.requests import read_request
@@ -59,7 +59,10 @@ def read_episode(
     at: datetime | None = None,
     known_at: datetime | None = None,
 ) -> EpisodeRead:
-    """Answer one unit. Raises `NotFound`, also for one not yet recorded then, `Forbidden`."""
+    """Answer one unit.
+
+    Raises `NotFound`, also for one not yet recorded then, `Forbidden`, `Unreadable`.
+    """
     request = read_request(session, episode_id)
     ward = None if request is None else read_ward(session, request.ward_id)
     if request is None or ward is None:
@@ -69,9 +72,10 @@ def read_episode(
         raise NotFound("the episode, as known then,")
     instant = at or now
     named = {episode_id: request}
-    case = cases_of(session, named, now=instant, at=at, known_at=known_at)[episode_id]
-    looked = picture(case.known(at=at, known_at=known_at), instant)
-    return _read(session, ward, looked, instant)
+    with reading(request):
+        case = cases_of(session, named, now=instant, at=at, known_at=known_at)[episode_id]
+        looked = picture(case.known(at=at, known_at=known_at), instant)
+        return _read(session, ward, looked, instant)
 
 
 def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:

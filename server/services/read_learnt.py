@@ -5,13 +5,12 @@ from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from server.domain.picture import picture
 from server.domain.policy import Policy
 from server.domain.workload.learnt import Learnt, Timed, learn, recorded_of
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.enter_ward import read_ward, read_ward_policy
 from server.services.permissions import Act, require
+from server.services.sound_cases import sound_pictures
 from server.services.ward_day import day_at, ward_day
 from server.store.ended_units import ended_episode_ids
 from server.store.sessions import ReadSession
@@ -51,5 +50,5 @@ def learnt_of(
     zone = ZoneInfo(ward.timezone)
     until = ward_day(day_at(instant, zone), zone).from_at
     ids = ended_episode_ids(session, ward.id, until - BEHIND, until, most=MOST_UNITS)
-    cases = load_cases(session, ids, now=instant, known_at=at).values()
-    return learn((recorded_of(picture(one.known(at=at), instant)) for one in cases), policy)
+    looked = sound_pictures(session, ids, now=now, at=at, known_at=at)
+    return learn((recorded_of(one) for one in looked.values()), policy)

@@ -7,8 +7,8 @@ from server.domain.fold import fold
 from server.domain.urgency import natural
 from server.domain.words import Component
 from server.services.actor import Actor
-from server.services.cases import load_cases
 from server.services.permissions import Act, require
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.board import live_episode_ids
 from server.store.sessions import ReadSession
 
@@ -29,8 +29,8 @@ def read_linked(
 ) -> tuple[LinkedUnit, ...]:
     """Answer the ward's units that carry a warning of `episode_id`, by bed. Raises `Forbidden`."""
     require(actor, Act.READ, ward_id)
-    cases = load_cases(session, live_episode_ids(session, ward_id, now), now=now)
-    episodes = [fold(case.request, case.events) for case in cases.values()]
+    found = sound_cases(session, live_episode_ids(session, ward_id, now), now=now)
+    episodes = follow_soundly(found.cases.values(), lambda one: fold(one.request, one.events))
     found = [
         LinkedUnit(
             episode.request.id,
@@ -39,7 +39,7 @@ def read_linked(
             episode.unit_number,
             warning.checked_at,
         )
-        for episode in episodes
+        for episode in episodes.values()
         for warning in episode.warnings
         if warning.episode_id == episode_id
     ]

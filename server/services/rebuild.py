@@ -1,14 +1,14 @@
 """Rebuild: work out every derived row anew from the facts, and count what differed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
 from server.domain.clock import SECOND
 from server.domain.issued_units import issued_unit
-from server.services.cases import load_cases
 from server.services.derived import Derived, derive
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.clock_states import ClockRecord, read_clocks, save_clocks
 from server.store.issued_units import read_issued_units, save_issued_units
 from server.store.requests import episode_ids_after
@@ -23,10 +23,14 @@ Progress = Callable[[int], None]
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
-    """How many units were worked out, and the ids of those whose rows were not what they should."""
+    """How many units were looked at, and the ids of those whose rows were not what they should.
+
+    `unreadable` could not be worked out: their rows are as they were.
+    """
 
     episodes: int
     differed: tuple[str, ...]
+    unreadable: tuple[str, ...] = ()
 
 
 def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None) -> Rebuilt:
@@ -35,29 +39,44 @@ def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None)
     What time alone has changed since a unit was last looked at is the next tick's: each unit is
     compared as of the last instant its stored rows are good for, so no reminder is lost.
     """
-    done, differed, last = 0, [], ""
+    done, last = 0, ""
+    differed: list[str] = []
+    unreadable: list[str] = []
     while True:
         with store.write() as session:
             ids = episode_ids_after(session, last, limit=BATCH)
-            differed += _rebuild(session, ids, now)
+            worked = _worked_out(session, ids, now)
+            differed += _rebuild(session, worked)
+        unreadable += [one for one in ids if one not in worked]
         done += len(ids)
         progress(done)
         if len(ids) < BATCH:
-            return Rebuilt(done, tuple(differed))
+            return Rebuilt(done, tuple(differed), tuple(unreadable))
         last = ids[-1]
 
 
-def _rebuild(session: WriteSession, ids: tuple[str, ...], now: datetime) -> list[str]:
-    states, clocks = read_states(session, ids), read_clocks(session, ids)
-    units = read_issued_units(session, ids)
-    cases = load_cases(session, ids, now=now)
-    differing: list[Derived] = []
-    for episode_id in ids:
-        state = states.get(episode_id)
-        derived = derive(cases[episode_id], _good_until(state, now))
-        as_stored = _same(derived, state, clocks.get(episode_id, ()))
-        if not as_stored or issued_unit(derived.picture.episode) != units.get(episode_id):
-            differing.append(derived)
+def _worked_out(
+    session: WriteSession, ids: tuple[str, ...], now: datetime
+) -> dict[str, tuple[Derived, EpisodeState | None]]:
+    """Each unit that can be worked out, with its row as it is stored."""
+    states = read_states(session, ids)
+    found = follow_soundly(
+        sound_cases(session, ids, now=now).cases.values(),
+        lambda case: derive(case, _good_until(states.get(case.request.id), now)),
+    )
+    return {episode_id: (one, states.get(episode_id)) for episode_id, one in found.items()}
+
+
+def _rebuild(
+    session: WriteSession, worked: Mapping[str, tuple[Derived, EpisodeState | None]]
+) -> list[str]:
+    clocks, units = read_clocks(session, worked), read_issued_units(session, worked)
+    differing = [
+        derived
+        for episode_id, (derived, state) in worked.items()
+        if not _same(derived, state, clocks.get(episode_id, ()))
+        or issued_unit(derived.picture.episode) != units.get(episode_id)
+    ]
     _store(session, differing)
     return [one.state.episode_id for one in differing]
 

@@ -17,8 +17,8 @@ from server.domain.request import Patient, Request
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.actor import Actor
-from server.services.cases import load_case
-from server.services.errors import Conflict, Overtaken, StaleRevision
+from server.services.cases import read_case, reading
+from server.services.errors import Conflict, Overtaken, StaleRevision, Unreadable
 from server.services.hold_unit import hold_unit, require_free
 from server.services.permissions import act_of, require
 from server.services.raise_reminders import note_acknowledgements
@@ -66,9 +66,9 @@ def record_event(
 
     Raises `NotFound`, `Forbidden`, `StaleRevision`, `Overtaken`, `Invalid` for a value, `Refused`
     where the phase or the policy does not allow it, `Conflict` for a bag that another request
-    holds. Then nothing is stored.
+    holds, `Unreadable` where the unit cannot be followed. Then nothing is stored.
     """
-    case = load_case(session, episode_id, now=now, reaching=draft.happened_at)
+    case = read_case(session, episode_id, now=now, reaching=draft.happened_at)
     require(actor, act_of(draft.kind), case.request.ward_id)
     _require_sound_instants(case, draft, now)
     session.touch(case.request.ward_id, [episode_id])
@@ -146,14 +146,26 @@ def _require_possible(case: Case, event: Event) -> Episode:
     """Fold everything known with the new fact in its place: any refusal is the new fact's."""
     if isinstance(event.payload, Voided):
         _require_voidable(case, event.payload)
-    events = concerning(case.request, case.policy, [*case.events, event])
-    episode = fold(case.request, events)
+    episode = _fold_with(case, event)
     if case.request.history:
         return episode
     require_reaction_sound(episode, case.policy, event.payload, event.happened_at)
     if isinstance(event.payload, Started):
         require_start(case.facts_of(episode), event.payload)
     return episode
+
+
+def _fold_with(case: Case, event: Event) -> Episode:
+    """Fold with the new fact; who cannot be followed without it either is not the fact's fault.
+
+    A void may take away what kept the unit from being followed.
+    """
+    try:
+        return fold(case.request, concerning(case.request, case.policy, [*case.events, event]))
+    except Exception:
+        with reading(case.request):
+            fold(case.request, case.events)
+        raise
 
 
 def _require_voidable(case: Case, void: Voided) -> None:
@@ -173,6 +185,8 @@ def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Re
     target = _target(case, event)
     others = _touch_others(session, request, target) + warn_linked(session, case, event, now=now)
     looked = refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
+    if request.id not in looked:
+        raise Unreadable(request)
     if target.kind is Kind.ACKNOWLEDGED:
         note_acknowledgements(session, looked[request.id])
     return Recorded(event.id, event.position)

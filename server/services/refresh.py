@@ -3,21 +3,28 @@
 Called by every write in its own transaction, and by the tick for what changed by time alone.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
+from typing import Final
 
 from server.domain.crossings import Crossing, crossings
 from server.domain.picture import Case, Picture
 from server.domain.words import ClockState
 from server.services.cases import cases_of
 from server.services.derived import Derived, clock_key, derive
+from server.services.errors import Unreadable
 from server.services.raise_reminders import raise_owed
+from server.services.set_aside import set_aside, why_not
+from server.services.sound_cases import or_none, read_soundly
 from server.store.clock_states import save_clocks
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
 from server.store.states import EpisodeState, read_states, save_states
 from server.store.transitions import Transition, add_transitions
+
+UNREAD: Final = "what is stored of it cannot be read"
 
 
 def refresh(
@@ -29,19 +36,40 @@ def refresh(
 ) -> dict[str, Picture]:
     """Work out these units at `now`, store them, and mark those that changed as changed.
 
-    `reaching` is when the fact happened that was recorded on them.
+    `reaching` is when the fact happened that was recorded on them. Answers those that could be
+    worked out; who could not be before either is set aside. Raises `Unreadable` for a unit that
+    only what is new stops from being worked out: that is not to be kept.
 
     A fact that comes in late can find stages of reminders already passed: they are raised here,
     for the next tick looks only at what changes after now.
     """
     requests = read_requests(session, episode_ids)
     states = read_states(session, requests)
-    cases = cases_of(session, requests, now=now, reaching=reaching, states=states)
+    read = partial(cases_of, session, now=now, reaching=reaching, states=states)
+    cases = read_soundly(requests, read)
+    for episode_id in states.keys() - cases.keys():
+        set_aside(session, states[episode_id], UNREAD, now=now)
     before = states | _catch_up(session, cases, states, now)
-    derived = [derive(case, now) for case in cases.values()]
+    derived = list(_derive_sound(session, cases, states, now))
     store_derived(session, derived, before, now=now)
     raise_owed(session, [one.picture for one in derived], now=now)
     return {one.state.episode_id: one.picture for one in derived}
+
+
+def _derive_sound(
+    session: WriteSession,
+    cases: Mapping[str, Case],
+    states: Mapping[str, EpisodeState],
+    now: datetime,
+) -> Iterator[Derived]:
+    for episode_id, case in cases.items():
+        try:
+            yield derive(case, now)
+        except Exception as fault:
+            state = states.get(episode_id)
+            if state is None or or_none(partial(derive, _as_seen(case, state), now)) is not None:
+                raise Unreadable(case.request) from fault
+            set_aside(session, state, why_not(fault), now=now)
 
 
 def _catch_up(
@@ -51,11 +79,13 @@ def _catch_up(
     now: datetime,
 ) -> dict[str, EpisodeState]:
     """Note what time alone had changed before the new facts, where no tick has come by since."""
-    stale = [
-        derive(_as_seen(cases[state.episode_id], state), now)
+    looked = [
+        or_none(partial(derive, _as_seen(cases[state.episode_id], state), now))
         for state in states.values()
         if state.next_change_at is not None and state.next_change_at <= now
+        if state.episode_id in cases
     ]
+    stale = [one for one in looked if one is not None]
     store_derived(session, stale, states, now=now)
     return {one.state.episode_id: one.state for one in stale}
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Final
 
 from server.domain.events import Event
@@ -15,6 +16,7 @@ from server.services.enter_ward import read_ward
 from server.services.list_due import DueItem, items_of
 from server.services.list_reminders import furthest_stages
 from server.services.read_board import Board, is_on_board, make_board
+from server.services.sound_cases import follow_soundly, read_soundly
 from server.store.board import live_episode_ids
 from server.store.reminders import RaisedReminder, reminders_between
 from server.store.requests import read_requests
@@ -80,7 +82,8 @@ def replay_ward(
 ) -> Replay:
     """Answer a ward as it stood at `at`; without `known_at` as it was known at `at` itself.
 
-    Each unit is folded once where nothing of it was learnt since. Raises `NotFound`, `Forbidden`.
+    Each unit is folded once where nothing of it was learnt since; one that cannot be read is left
+    out. Raises `NotFound`, `Forbidden`.
     """
     ward = read_ward(session, actor, ward_id)
     known_at = known_at or at
@@ -89,8 +92,12 @@ def replay_ward(
         *live_episode_ids(session, ward_id, at),
     }
     requests = read_requests(session, ids)
-    facts = read_facts(session, requests) if requests else {}
-    cases = [_cases(session, requests, facts, at, known) for known in (known_at, None)]
+    facts = read_soundly(requests, partial(read_facts, session)) if requests else {}
+    sound = {one: requests[one] for one in facts}
+    cases = [
+        read_soundly(sound, partial(_cases, session, facts=facts, at=at, known_at=known))
+        for known in (known_at, None)
+    ]
     looked = _look(cases[0], cases[1], at)
     raised = reminders_between(session, ward_id, at - LOOK_BACK, at)
     told = tuple(one for one in raised if one.raised_at <= known_at)
@@ -116,6 +123,7 @@ def replay_ward(
 def _cases(
     session: ReadSession,
     requests: Mapping[str, Request],
+    *,
     facts: Mapping[str, tuple[Event, ...]],
     at: datetime,
     known_at: datetime | None,
@@ -135,10 +143,10 @@ def _look(
     then: Mapping[str, Case], now: Mapping[str, Case], at: datetime
 ) -> tuple[list[Picture], list[Picture]]:
     """The pictures of both, on the board; the very same where the cases are the same."""
-    after = {unit: picture(case, at) for unit, case in now.items()}
-    before = {
-        unit: after[unit] if case == now[unit] else picture(case, at) for unit, case in then.items()
-    }
+    after = follow_soundly(now.values(), lambda case: picture(case, at))
+    same = {unit: after[unit] for unit, case in then.items() if unit in after and case == now[unit]}
+    others = (case for unit, case in then.items() if unit not in same)
+    before = same | follow_soundly(others, lambda case: picture(case, at))
     first, second = (
         [one for one in looked.values() if is_on_board(one, at)] for looked in (before, after)
     )

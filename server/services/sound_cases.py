@@ -1,9 +1,10 @@
-"""Cases of units of which one may be spoilt: all others are answered, and it is named.
+"""Units of which some may be unreadable: all others are answered, and those are named.
 
-Why one is spoilt stands in the log of the tick, which tries it again every half minute.
+Unreadable is a unit whose facts cannot be read or cannot be followed. Why one is stands in the log
+of the tick, which tries it again every half minute.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -12,6 +13,7 @@ from typing import Any, TypeVar
 from server.domain.picture import Case, Picture, picture
 from server.domain.request import Request
 from server.services.cases import cases_of
+from server.services.unreadable import notice
 from server.store.errors import Away
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
@@ -30,21 +32,59 @@ class Sound:
 def sound_cases(
     session: ReadSession, episode_ids: Iterable[str], *, now: datetime, **as_of: Any
 ) -> Sound:
-    """Answer the cases of these units, `as_of` as `load_cases` takes it. Raises `Away`."""
+    """Answer the cases of these units, `as_of` as `cases_of` takes it. Raises `Away`."""
     requests = read_requests(session, episode_ids)
-    cases = or_none(partial(cases_of, session, requests, now=now, **as_of))
-    if cases is not None:
-        return Sound(cases)
-    cases = {}
-    for request in requests.values():
-        alone = {request.id: request}
-        cases |= or_none(partial(cases_of, session, alone, now=now, **as_of)) or {}
+    cases = read_soundly(requests, partial(cases_of, session, now=now, **as_of))
     return Sound(cases, tuple(one for one in requests.values() if one.id not in cases))
+
+
+def sound_pictures(
+    session: ReadSession,
+    episode_ids: Iterable[str],
+    *,
+    now: datetime,
+    at: datetime | None = None,
+    known_at: datetime | None = None,
+) -> dict[str, Picture]:
+    """Answer these units as they stand `now`, or stood or were known, by id. Raises `Away`."""
+    instant = at or now
+    found = sound_cases(session, episode_ids, now=instant, at=at, known_at=known_at)
+    known = (case if at is None else case.known(at=at) for case in found.cases.values())
+    return follow_soundly(known, lambda case: picture(case, instant))
 
 
 def sound_picture(case: Case, now: datetime) -> Picture | None:
     """Answer the picture of a case, None where its facts can be read and yet not be followed."""
-    return or_none(partial(picture, case, now))
+    return follow_soundly([case], lambda one: picture(one, now)).get(case.request.id)
+
+
+def follow_soundly(cases: Iterable[Case], follow: Callable[[Case], Read]) -> dict[str, Read]:
+    """Answer what `follow` makes of cases, by id, without those for which it cannot.
+
+    Raises `Away`.
+    """
+    followed = {case.request: or_none(partial(follow, case)) for case in cases}
+    notice(request for request, one in followed.items() if one is None)
+    return {request.id: one for request, one in followed.items() if one is not None}
+
+
+def read_soundly(
+    requests: Mapping[str, Request],
+    read: Callable[[Mapping[str, Request]], Mapping[str, Read]],
+) -> dict[str, Read]:
+    """Answer what `read` does for units, without those for which it cannot. Raises `Away`.
+
+    It is asked for all at once, and for ever smaller parts where something in them is spoilt: of a
+    thousand units one costs twenty questions more.
+    """
+    if (found := or_none(partial(read, requests))) is not None:
+        return dict(found)
+    if len(requests) < 2:  # noqa: PLR2004 - it is this one
+        notice(requests.values())
+        return {}
+    listed = list(requests.items())
+    first, second = dict(listed[: len(listed) // 2]), dict(listed[len(listed) // 2 :])
+    return read_soundly(first, read) | read_soundly(second, read)
 
 
 def or_none(read: Callable[[], Read]) -> Read | None:

@@ -12,19 +12,19 @@ from functools import partial
 from typing import Final
 
 from server.domain.picture import Case
-from server.services.cases import cases_of, load_case
+from server.services.cases import cases_of, read_case
 from server.services.derived import Derived, derive
 from server.services.raise_reminders import raise_owed
 from server.services.refresh import store_derived
+from server.services.set_aside import set_aside, why_not
 from server.store.checks import is_anything_due, look_again, note_check, was_ahead
-from server.store.due import episodes_due, set_fault
+from server.store.due import episodes_due
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
 from server.store.states import EpisodeState, read_states
 from server.store.store import Store
 
 HEARTBEAT: Final = "tick"
-RETRY_AFTER: Final = timedelta(seconds=30)
 STEP: Final = timedelta(minutes=1)
 """Clocks of several machines differ by less; a step is larger."""
 BATCH: Final = 50
@@ -82,9 +82,7 @@ def _work_out(session: WriteSession, now: datetime) -> Ticked:
         if isinstance(worked, Derived):
             derived.append(worked)
         else:
-            set_fault(session, episode_id, fault=worked, retry_at=now + RETRY_AFTER)
-            if states[episode_id].fault is None:  # boards say so from now on
-                session.touch(states[episode_id].ward_id, [episode_id])
+            set_aside(session, states[episode_id], worked, now=now)
     store_derived(session, derived, states, now=now)
     reminders = raise_owed(session, [one.picture for one in derived], now=now)
     return Ticked(len(derived), reminders, len(ids) - len(derived))
@@ -97,7 +95,7 @@ def _derive_all(
     try:
         cases = cases_of(session, read_requests(session, ids), now=now, states=states)
     except Exception:  # noqa: BLE001 - which of them it is shows when each is read alone
-        return [_try(partial(load_case, session, i, now=now), i, now) for i in ids]
+        return [_try(partial(read_case, session, i, now=now), i, now) for i in ids]
     return [_try(partial(cases.__getitem__, i), i, now) for i in ids]
 
 
@@ -106,7 +104,7 @@ def _try(case_of: Callable[[], Case], episode_id: str, now: datetime) -> Derived
         return derive(case_of(), now)
     except Exception as fault:  # noqa: BLE001 - one bad row must not stop the others, whatever it is
         _LOG.exception("episode %s could not be worked out", episode_id)
-        return f"{type(fault).__name__}: {fault}"[:500]
+        return why_not(fault)
 
 
 def _add(one: Ticked, other: Ticked) -> Ticked:

@@ -6,9 +6,9 @@ from typing import Final
 
 from server.domain.fold import fold
 from server.domain.issued_units import issued_unit
-from server.services.cases import load_cases
 from server.services.errors import Conflict
 from server.services.rebuild import rebuild
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.issued_units import save_issued_units
 from server.store.migrate import migrate
 from server.store.requests import episode_ids_after
@@ -68,6 +68,6 @@ def _fill_issued_units(store: Store, now: datetime) -> None:
 
 
 def _fill(session: WriteSession, ids: Sequence[str], now: datetime) -> None:
-    cases = load_cases(session, ids, now=now)
-    folded = {one: fold(case.request, case.events) for one, case in cases.items()}
+    cases = sound_cases(session, ids, now=now).cases.values()
+    folded = follow_soundly(cases, lambda case: fold(case.request, case.events))
     save_issued_units(session, {one: issued_unit(episode) for one, episode in folded.items()})

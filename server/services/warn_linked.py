@@ -11,7 +11,7 @@ from server.domain.picture import Case
 from server.domain.window import concerning
 from server.domain.words import Kind, Recheck
 from server.services.actor import SYSTEM
-from server.services.cases import load_cases
+from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.board import live_episode_ids
 from server.store.ids import new_id
 from server.store.log import append_events, next_position
@@ -42,15 +42,16 @@ def warn_linked(session: WriteSession, case: Case, event: Event, *, now: datetim
 def _near(session: WriteSession, case: Case, event: Event, now: datetime) -> Iterable[Case]:
     """The ward's units that were on the board when the error was found."""
     ids = live_episode_ids(session, case.request.ward_id, event.happened_at)
-    return load_cases(session, ids, now=now).values()
+    return sound_cases(session, ids, now=now).cases.values()
 
 
 def _concerned(cases: Iterable[Case], error: IdentityError, case: Case) -> Iterator[Case]:
-    for other in cases:
-        episode = fold(other.request, other.events)
+    listed = {one.request.id: one for one in cases}
+    episodes = follow_soundly(listed.values(), lambda one: fold(one.request, one.events))
+    for episode_id, episode in episodes.items():
         said = {warning.episode_id for warning in episode.open_warnings}
         if case.request.id not in said and concerns(error, episode, case.policy.reaction_linked):
-            yield other
+            yield listed[episode_id]
 
 
 def _warning(

@@ -1,29 +1,18 @@
 """A unit that cannot be worked out is set aside, and the others go on."""
 
-import sqlite3
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
 
 from server.services.live_board import LiveBoards
+from server.services.set_aside import RETRY_AFTER
 from server.services.sound_cases import or_none
-from server.services.tick import RETRY_AFTER, Ticked
+from server.services.tick import Ticked
 from server.store.due import faulty_episodes
 from server.store.errors import Away
 from tests.domain.builders import at
 from tests.services.charting import Charting, ids_of
-
-POISON = {
-    "no JSON": "payload = 'no JSON'",
-    "not an object": "payload = '[]'",
-    "nothing": "payload = 'null'",
-    "a field nobody knows": """payload = '{"colour":"red"}'""",
-    "an impossible value": """payload = '{"volume_ml":-5}'""",
-    "an unknown kind": "kind = 'blessed'",
-    "no instant": "happened_at = 'yesterday'",
-    "another kind": "kind = 'completed', payload = '{}'",
-}
+from tests.services.poison import POISON, SOUND, tamper
 
 
 @pytest.fixture
@@ -35,14 +24,6 @@ def units(charting: Charting) -> Charting:
     return charting
 
 
-def _tamper(charting: Charting, setting: str) -> None:
-    """Change the issue of `e1` behind the product's back."""
-    with sqlite3.connect(Path(charting.store.address.removeprefix("sqlite:///"))) as connection:
-        connection.execute("DROP TRIGGER IF EXISTS event_no_update")
-        connection.execute(f"UPDATE event SET {setting} WHERE episode_id = 'e1'")  # noqa: S608
-    connection.close()
-
-
 def _faults(charting: Charting) -> list[str]:
     with charting.store.read() as session:
         return [episode_id for episode_id, _ in faulty_episodes(session)]
@@ -50,7 +31,7 @@ def _faults(charting: Charting) -> list[str]:
 
 @pytest.mark.parametrize("setting", POISON.values(), ids=POISON)
 def test_a_bad_row_does_not_stop_the_others(units: Charting, setting: str) -> None:
-    _tamper(units, setting)
+    tamper(units.store, setting)
 
     ticked = units.tick(20)
 
@@ -64,7 +45,7 @@ def test_a_board_shows_all_others_and_names_it(units: Charting, setting: str) ->
     boards = LiveBoards(units.store)
     units.store.on_commit(boards.hear)
     before = ids_of(boards.board("w1", at(19)))
-    _tamper(units, setting)
+    tamper(units.store, setting)
     units.tick(20)
 
     kept, fresh = boards.board("w1", at(20)), LiveBoards(units.store).board("w1", at(20))
@@ -73,7 +54,7 @@ def test_a_board_shows_all_others_and_names_it(units: Charting, setting: str) ->
     assert before == ["e1", "e2"]
     for board in (kept, fresh, read):
         assert (ids_of(board), [one.id for one in board.spoilt]) == (["e2"], ["e1"])
-    _tamper(units, "kind = 'issued', payload = '{}', happened_at = recorded_at")
+    tamper(units.store, f"{SOUND}, happened_at = recorded_at")
     units.tick(at(20) + RETRY_AFTER)
     assert sorted(ids_of(boards.board("w1", at(21)))) == ["e1", "e2"]
     assert boards.board("w1", at(21)).spoilt == ()
@@ -88,7 +69,7 @@ def test_a_database_that_is_away_spoils_no_unit() -> None:
 
 
 def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:
-    _tamper(units, POISON["an unknown kind"])
+    tamper(units.store, POISON["an unknown kind"])
 
     units.tick(20)
 
@@ -97,12 +78,12 @@ def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:
 
 
 def test_it_is_tried_again_and_healed_when_it_is_mended(units: Charting) -> None:
-    _tamper(units, POISON["no JSON"])
+    tamper(units.store, POISON["no JSON"])
     units.tick(20)
     soon, later = at(20) + timedelta(seconds=29), at(20) + RETRY_AFTER
 
     too_early, in_vain = units.tick(soon), units.tick(later)
-    _tamper(units, "payload = '{}'")
+    tamper(units.store, "payload = '{}'")
     healed = units.tick(later + RETRY_AFTER)
 
     assert (too_early, in_vain, healed) == (Ticked(0, 0, 0), Ticked(0, 0, 1), Ticked(1, 2, 0))

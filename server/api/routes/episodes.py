@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Response
 
 from server.api.answers.episode import EpisodeAnswer, EventRecorded, episode_answer
-from server.api.answers.problem import READING, WRITING
+from server.api.answers.problem import READING_ONE, WRITING
 from server.api.answers.why import WhyAnswer, why_answer
 from server.api.bodies.asking import EpisodeBody
 from server.api.bodies.event import EventBody, event_draft
@@ -39,7 +39,7 @@ def post_episode(body: EpisodeBody, writes: Writes) -> Response:
     return writes.write(act)
 
 
-@router.get("/episodes/{id}", response_model=EpisodeAnswer, responses=READING)
+@router.get("/episodes/{id}", response_model=EpisodeAnswer, responses=READING_ONE)
 @shows(SubjectKind.EPISODE, "id")
 def get_episode(id: PathId, asks: Asks, query: Annotated[AsOf, Query()]) -> Response:
     """An episode with its clocks, flow, observations, breaches and events."""
@@ -48,7 +48,9 @@ def get_episode(id: PathId, asks: Asks, query: Annotated[AsOf, Query()]) -> Resp
     return json_answer(episode_answer(read))
 
 
-@router.get("/episodes/{id}/breaches/{clock}/{n}/why", response_model=WhyAnswer, responses=READING)
+@router.get(
+    "/episodes/{id}/breaches/{clock}/{n}/why", response_model=WhyAnswer, responses=READING_ONE
+)
 @shows(SubjectKind.EPISODE, "id")
 def get_why(id: PathId, clock: ClockName, n: PathNumber, asks: Asks) -> Response:
     """Why one limit of an episode was not kept, and what would have kept it."""

@@ -3,7 +3,8 @@
 from typing import Final
 
 from server.domain.encoding import write_instant
-from server.exchange.sheets.sheet import Cells, Column, Shape, Sheet
+from server.exchange.sheets.sheet import About, Cells, Column, Shape, Sheet
+from server.services.unreadable import noticed
 
 CAUTION: Final = (
     "Fourth Hour supports, and does not replace, local policy, the laboratory’s issue decision and "
@@ -26,7 +27,7 @@ KIND: Final = {
 
 
 def facts_of(sheet: Sheet, rows: int) -> tuple[tuple[str, str], ...]:
-    """What the file holds, two cells a row."""
+    """What the file holds, two cells a row; its rows were all written by now."""
     about = sheet.about
     made = about.made_at.astimezone(about.zone)
     return (
@@ -34,6 +35,7 @@ def facts_of(sheet: Sheet, rows: int) -> tuple[tuple[str, str], ...]:
         ("Ward", about.ward),
         *(("Only", one) for one in about.only),
         ("Rows", f"{rows}"),
+        *_left_out(about),
         ("Made", f"{made:%Y-%m-%d %H:%M:%S} ward time ({write_instant(about.made_at)})"),
         ("Made by", f"{about.made_by}; who it was stands in the audit trail"),
         ("Made with", f"Fourth Hour {about.version}"),
@@ -46,6 +48,16 @@ def facts_of(sheet: Sheet, rows: int) -> tuple[tuple[str, str], ...]:
         *about.facts,
         ("Caution", CAUTION),
     )
+
+
+def _left_out(about: About) -> tuple[tuple[str, str], ...]:
+    """The units that a file lacks because their facts cannot be read."""
+    units = [one.id if about.with_identity else "" for one in noticed()]
+    if not units:
+        return ()
+    named = f": {', '.join(units)}" if about.with_identity else ""
+    many = f"{len(units)} unit{'' if len(units) == 1 else 's'}"
+    return (("Left out", f"{many} of which nothing recorded can be read{named}"),)
 
 
 def columns_of(sheet: Sheet) -> tuple[Cells, ...]:

@@ -16,8 +16,9 @@ from server.pages.links import episode_href, reaction_href, ward_href
 from server.pages.own_list.calls import CallView, call_view, is_escalated, own_tasks
 from server.pages.own_list.tasks import Task
 from server.pages.own_list.unit_line import UnitLine, unit_line, unit_text
-from server.pages.page_head import iso
+from server.pages.page_head import UnreadableLine, iso
 from server.pages.row_view import dom_key
+from server.pages.unreadable_view import unreadable_lines
 from server.services.list_mine import Mine, MyUnit
 
 MOST_FOLLOWED: Final = 2  # wards: a browser holds few lines open to one server
@@ -72,7 +73,8 @@ class CoverView:
 class MineView:
     """The whole list. `count` is how many tasks call for the nurse now and nobody has taken.
 
-    `changes` are where the page hears at once that one of the nurse's wards changed.
+    `changes` are where the page hears at once that one of the nurse's wards changed. `lost` are
+    units that cannot be read.
     """
 
     nurse: str
@@ -82,6 +84,7 @@ class MineView:
     units: tuple[UnitView, ...]
     covers: tuple[CoverView, ...]
     changes: tuple[str, ...]
+    lost: tuple[UnreadableLine, ...]
 
     @property
     def reminding(self) -> tuple[TaskView, ...]:
@@ -105,6 +108,7 @@ def mine_view(mine: Mine, *, own: bool, cover_href: Mapping[str, str]) -> MineVi
         groups=tuple(group for group in groups if group[2]),
         units=tuple(_unit(one, mine, busy) for one in mine.units if not _is_closed(one)),
         covers=tuple(_cover(one, mine, cover_href) for one in mine.covers),
+        lost=unreadable_lines(mine.lost),
         changes=tuple(ward_href(ward_id, "changes") for ward_id in mine.wards)[:MOST_FOLLOWED],
     )
 

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from server.domain.picture import Picture
 from server.domain.urgency import natural
+from server.domain.wording import COMPONENT
 from server.domain.words import ClockName, Level
 from server.pages.sheets.times import Times
 from server.pages.sheets.unit_sheet import UnitSheet, unit_sheet
@@ -28,6 +29,14 @@ class Watched:
 
 
 @dataclass(frozen=True, slots=True)
+class Blank:
+    """A unit that cannot be read: everything but its bed and component is to be written."""
+
+    bed: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetView:
     """What `sheet/body.html` shows. `known` and `made` are instants in words."""
 
@@ -39,6 +48,7 @@ class SheetView:
     count: int
     columns: tuple[str, ...]
     units: tuple[UnitSheet, ...]
+    blank: tuple[Blank, ...]
     watched: tuple[Watched, ...]
 
 
@@ -61,9 +71,10 @@ def sheet_view(board: Board, known_at: datetime, *, away: bool = False) -> Sheet
         made=times.full(board.at),
         zone_text=board.ward.timezone,
         away=AWAY if away else "",
-        count=len(units),
+        count=len(units) + len(board.spoilt),
         columns=tuple(column.format(degree) for column in COLUMNS),
         units=units,
+        blank=tuple(Blank(one.bed, COMPONENT[one.component]) for one in board.spoilt),
         watched=tuple(_watched(row.picture, times) for row in rows if not is_live(row.picture)),
     )
 
