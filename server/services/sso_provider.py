@@ -50,8 +50,9 @@ class Card:
 class Provider:
     """One provider. What it says of itself is kept for ten minutes, or until keys are missing."""
 
-    def __init__(self, sign_on: SignOn) -> None:
+    def __init__(self, sign_on: SignOn, *, patience: float = ANSWER_SECONDS) -> None:
         self.sign_on = sign_on
+        self._patience = patience  # seconds
         self._card: Card | None = None
 
     async def greet(self) -> None:
@@ -90,7 +91,7 @@ class Provider:
         """
         card = await self._known()
         self._require_issuer(card, issuer)
-        async with _in_time():
+        async with _in_time(self._patience):
             tokens = await self._redeem(card, errand, code)
             expected = self._expected(tokens, errand)
             id_token = str(tokens.get("id_token", ""))
@@ -117,7 +118,7 @@ class Provider:
         """What the provider says of itself, asked again after a while."""
         card = self._card
         if card is None or monotonic() - card.read_at > KEPT_SECONDS:
-            async with _in_time():
+            async with _in_time(self._patience):
                 card = self._card = await self._introduced()
         return card
 
@@ -183,13 +184,13 @@ def scope_for(claim: str) -> str:
 
 
 @asynccontextmanager
-async def _in_time() -> AsyncIterator[None]:
+async def _in_time(seconds: float) -> AsyncIterator[None]:
     """Ask the provider, and say plainly what came of it."""
     try:
-        async with asyncio.timeout(ANSWER_SECONDS):
+        async with asyncio.timeout(seconds):
             yield
     except (TimeoutError, httpx2.TimeoutException):
-        raise ProviderAway(f"no answer within {ANSWER_SECONDS:.0f} s") from None
+        raise ProviderAway(f"no answer within {seconds:g} s") from None
     except httpx2.ConnectError as failure:
         trust = "CERTIFICATE_VERIFY_FAILED" in str(failure)
         raise ProviderAway("its certificate is not trusted" if trust else "no connection") from None

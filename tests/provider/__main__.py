@@ -18,6 +18,7 @@ from authlib.oidc.rpinitiated import EndSessionEndpoint
 from flask import Flask, Response, jsonify, redirect, request, session
 from joserfc.jwk import KeySet
 
+from server.clock import utc_now
 from tests.provider.book import BOOK, CLIENT_ID, Client, new_keys
 from tests.provider.tokens import CodeGrant, IdTokens
 
@@ -44,7 +45,7 @@ class Leaving(EndSessionEndpoint):  # type: ignore[misc]  # Authlib ships no typ
         session.clear()
 
 
-server = AuthorizationServer(app, lambda key: BOOK.clients.get(key), lambda *_: None)
+server = AuthorizationServer(app, BOOK.clients.get, lambda *_: None)
 server.register_grant(CodeGrant, [CodeChallenge(required=True), IdTokens(require_nonce=True)])
 server.register_endpoint(Leaving)
 server.register_extension(lambda _: NamesItself()(server))
@@ -87,7 +88,7 @@ def authorize() -> Any:
         return server.handle_error_response(None, refused)
     if request.method == "POST":
         name = request.form["name"]
-        known = session["known"] = (name, int(time.time())) if name else None
+        known = session["known"] = (name, int(utc_now().timestamp())) if name else None
     elif getattr(grant, "prompt", None) == "login" and not BOOK.mood.get("asks nobody"):
         return FORM
     return server.create_authorization_response(grant=grant, grant_user=known)
@@ -104,6 +105,11 @@ def token() -> Any:
 @app.get("/leave")
 def leave() -> Any:
     return server.create_endpoint_response("end_session") or redirect("/")
+
+
+@app.get("/known")
+def known() -> Any:
+    return jsonify({"known": session.get("known") is not None})
 
 
 @app.post("/mood")

@@ -86,6 +86,12 @@ class Code(AuthorizationCodeMixin):  # type: ignore[misc]  # Authlib ships no ty
         return list(BOOK.mood.get("amr", ["pwd", "otp", "mfa"]))
 
 
+def new_keys() -> KeySet:
+    """A key of its own number, as a provider makes one when it changes keys."""
+    key = RSAKey.generate_key(2048, {"kid": f"key-{time.monotonic_ns()}", "use": "sig"})
+    return KeySet([key])
+
+
 @dataclass
 class Book:
     """All of it. `mood` says by what this provider strays from the standard just now."""
@@ -96,7 +102,7 @@ class Book:
     spent: list[str] = field(default_factory=list)
     mood: dict[str, Any] = field(default_factory=dict)
     auth_method: str = "client_secret_basic"
-    keys: KeySet = field(default_factory=lambda: new_keys())
+    keys: KeySet = field(default_factory=new_keys)
 
     def person(self, name: str) -> dict[str, Any]:
         """The claims of somebody; the subject is not the name."""
@@ -107,12 +113,6 @@ class Book:
             "email_verified": True,
         }
         return claims | self.mood.get("claims", {})
-
-
-def new_keys() -> KeySet:
-    """A key of its own number, as a provider makes one when it changes keys."""
-    key = RSAKey.generate_key(2048, {"kid": f"key-{time.monotonic_ns()}", "use": "sig"})
-    return KeySet([key])
 
 
 BOOK: Final = Book()

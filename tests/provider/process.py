@@ -44,24 +44,36 @@ class RunningProvider:
 
     def be(self, **mood: Any) -> None:
         """Have it stray from the standard in some way; in none, where none is named."""
-        httpx2.post(f"{self.issuer}/mood", json={name.replace("_", " "): mood[name] for name in mood})
+        httpx2.post(
+            f"{self.issuer}/mood", json={name.replace("_", " "): mood[name] for name in mood}
+        )
 
     def change_keys(self) -> None:
         """Have it sign with another key from now on, and name the old one no more."""
         httpx2.post(f"{self.issuer}/keys")
 
-    def visit(self, address: str, name: str, cookies: Any = None) -> str:
+    def jar(self) -> httpx2.Cookies:
+        """The cookies of a browser that comes again."""
+        return httpx2.Cookies()
+
+    def knows(self, cookies: httpx2.Cookies) -> bool:
+        """Whether it still knows who sits at a browser."""
+        answer = httpx2.get(f"{self.issuer}/known", cookies=cookies)
+        return bool(answer.json()["known"])
+
+    def visit(self, address: str, name: str, cookies: httpx2.Cookies | None = None) -> str:
         """Go where the board sends a person, say who it is, and answer where they are sent back.
 
         Without a name the person leaves it. `cookies` is the jar of a browser that comes again.
         """
         with httpx2.Client(cookies=cookies) as browser:
-            asked = browser.get(address)
-            if asked.status_code == 200:
-                asked = browser.post(address, data={"name": name})
+            answer = browser.get(address)
+            if answer.status_code == httpx2.codes.OK:
+                answer = browser.post(address, data={"name": name})
             if cookies is not None:
+                cookies.clear()
                 cookies.update(browser.cookies)
-        return asked.headers["location"]
+        return str(answer.headers["location"])
 
 
 @contextmanager

@@ -1,6 +1,5 @@
 """The tokens of the provider: as Authlib makes them, or spoilt in one way as its mood says."""
 
-import time
 from base64 import urlsafe_b64encode
 from collections.abc import Callable
 from json import dumps
@@ -119,7 +118,7 @@ SPOILS: Final[dict[str, Callable[[Claims], str]]] = {
     "access token": _with(at_hash="x" * 22),
     "no subject": _without("sub"),
     "methods": _with(amr="mfa"),
-    "asked long ago": lambda claims: _signed(claims | {"auth_time": int(time.time()) - HOUR}),
+    "asked long ago": lambda claims: _signed(claims | {"auth_time": claims["iat"] - HOUR}),
     "asked nobody knows when": _with(auth_time=float("nan")),
     "never asked": _without("auth_time"),
     "unsigned": _unsigned,

@@ -1,0 +1,108 @@
+"""Link the own account of single sign-on, and those of others; undo it."""
+
+from typing import Final
+
+from server.pages.forms.entry import MISSING
+from tests.pages.hospital import PASSWORD, Hospital, Visit
+from tests.pages.reading import Page
+from tests.pages.shared_device import PIN, who
+from tests.pages.test_sso import at_a_desk, come_back, provider, sign_in, sso, use
+from tests.provider.process import RunningProvider, onward_of
+from tests.services.people import ADMINISTRATOR, COLLEAGUE, NURSE
+
+__all__ = ["provider", "sso"]
+
+OWN: Final = "/my-sign-in"
+HERE: Final = "/wards/w1/staff/nurse-1/account"
+
+
+def go_linking(browser: Visit, secret: str = PIN) -> str:
+    """Ask to link the own account; where the browser goes on to."""
+    answer = browser.send(OWN, "own-account", secret=secret)
+    return onward_of(answer.text)
+
+
+def test_one_links_ones_own_account_and_undoes_it(sso: Hospital, provider: RunningProvider) -> None:
+    cleo = sso.visit(COLLEAGUE)
+    assert "No account of yours is linked." in cleo.see(OWN).text
+
+    empty = cleo.send(OWN, "own-account")
+    wrong = cleo.send(OWN, "own-account", secret="not this one")
+    back = come_back(cleo, provider.visit(go_linking(cleo), "cleo"))
+    page = cleo.see(back.headers["location"])
+    anywhere = sso.visit()
+    sign_in(anywhere, provider, "cleo")
+    undone = cleo.done(OWN, "undo-account")
+
+    assert [Page(one.text).errors for one in (empty, wrong)] == [
+        {"a-secret": MISSING},
+        {"a-secret": "This is neither your PIN nor your password."},
+    ]
+    assert "Your account is linked: from now on it signs you in." in page.text
+    assert "cleo . It was first used or linked" in page.text
+    assert "You are signed out everywhere but here." in cleo.see(undone).text
+    assert (who(anywhere), who(cleo)) == (("", False), (COLLEAGUE.id, False))
+    assert sign_in(anywhere, provider, "cleo").status_code == 403
+
+
+def test_what_was_begun_to_link_is_finished_by_the_same_person_alone(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    """Somebody else who takes the device over meanwhile gets nobody's account."""
+    browser = at_a_desk(sso)
+    back = provider.visit(go_linking(browser, PASSWORD), "cleo")
+    sign_in(browser, provider, "nina")
+
+    answer = come_back(browser, back)
+    taken = sso.visit(COLLEAGUE)
+    theirs = come_back(taken, provider.visit(go_linking(taken), "nina"))
+    left = come_back(taken, provider.visit(go_linking(taken), ""))
+
+    assert (answer.status_code, "Not linked" in answer.text) == (403, True)
+    assert (theirs.status_code, "linked to somebody else" in theirs.text) == (409, True)
+    assert (left.status_code, "did not let you in" in left.text) == (403, True)
+    assert sign_in(sso.visit(), provider, "cleo").status_code == 403
+    assert "No account of yours is linked." in taken.see(OWN).text
+
+
+def test_nothing_is_linked_by_a_form_from_elsewhere_or_while_the_provider_is_away(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    nina = sso.visit(NURSE)
+    forged = nina.post(f"{OWN}/account", {"secret": PIN, "csrf_token": "0" * 64})
+    provider.be(card={})
+    away = nina.send(OWN, "own-account", secret=PIN)
+
+    assert (forged.status_code, "http-equiv" in forged.text) == (403, False)
+    assert (away.status_code, "does not answer" in away.text) == (503, True)
+
+
+def test_an_administrator_enters_an_account_and_undoes_it(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    admin, nina = sso.visit(ADMINISTRATOR), sso.visit()
+    waiting = admin.see(HERE).text
+
+    sign_in(nina, provider)
+    linked = admin.see(HERE).text
+    listed = admin.see("/wards/w1/staff").links
+    empty = admin.send(HERE, "account", account=" ")
+    taken = admin.send("/wards/w1/staff/nurse-2/account", "account", account="nina")
+    undone = admin.see(admin.done(HERE, "undo"))
+
+    assert "Nobody has come with it yet. The first who does is taken for them." in waiting
+    assert "It was first used or linked" in linked
+    assert (listed[HERE], listed["/wards/w1/staff/nurse-2/account"]) == ("entered", "none")
+    assert "account" in Page(empty.text).errors.popitem()[0]
+    assert (taken.status_code, "linked to somebody else" in taken.text) == (409, True)
+    assert "the account opens nothing any more, and Nina Nurse is signed out" in undone.text
+    assert who(nina) == ("", False)
+    assert sign_in(nina, provider).status_code == 403
+
+
+def test_an_account_of_a_provider_that_is_used_no_more_says_so(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    use(sso, provider, sso_issuer="https://new.example")
+
+    assert "does not use any more, and opens nothing." in sso.visit(ADMINISTRATOR).see(HERE).text

@@ -1,0 +1,310 @@
+"""A real provider, in a process of its own: what is believed of it, and every way to be refused.
+
+Times are those of the clock on the wall, because the provider's are.
+"""
+
+import asyncio
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from secrets import token_urlsafe
+from typing import Any, Final
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+
+from server.clock import utc_now
+from server.domain.sign_on import Doubt, Doubted, Identity, SignOn, SignOnRules
+from server.services.sso_begun import Errand
+from server.services.sso_open import open_provider
+from server.services.sso_provider import Provider, scope_for
+from server.services.sso_refusals import LibraryMissing, ProviderAway, ProviderRefused
+from server.settings import Settings
+from server.store.sso import Begun
+from tests.ports import free_port
+from tests.provider.process import RunningProvider, running_provider
+
+RULES: Final = SignOnRules(claim="preferred_username")
+DOUBTED: Final = {
+    "nonce": Doubt.NONCE,
+    "no nonce": Doubt.NONCE,
+    "issuer": Doubt.ISSUER,
+    "audience": Doubt.AUDIENCE,
+    "audiences": Doubt.AUDIENCE,
+    "party": Doubt.AUDIENCE,
+    "expired": Doubt.TIME,
+    "of the future": Doubt.TIME,
+    "access token": Doubt.SIGNATURE,
+    "no subject": Doubt.FORM,
+    "methods": Doubt.FORM,
+    "asked long ago": Doubt.NOT_ANEW,
+    "asked nobody knows when": Doubt.NOT_ANEW,
+    "never asked": Doubt.NOT_ANEW,
+    "unsigned": Doubt.SIGNATURE,
+    "by secret": Doubt.SIGNATURE,
+    "by another": Doubt.SIGNATURE,
+    "no token": Doubt.SIGNATURE,
+}
+
+
+@dataclass(frozen=True)
+class Board:
+    """A board that uses the provider; each `come` is a whole sign-in of one person."""
+
+    running: RunningProvider
+    provider: Provider
+
+    def come(self, name: str = "nina", **other: Any) -> Identity:
+        """Go there, say who one is, come back, and be recognised."""
+        return self.recognise(*self.fetch(name), **other)
+
+    def fetch(self, name: str = "nina") -> tuple[Errand, str, str]:
+        """Go there and come back: what was begun, the code, and whose answer it says it is."""
+        errand = an_errand()
+        back = self.running.visit(asyncio.run(self.provider.address_of(errand)), name)
+        said = parse_qs(urlsplit(back).query)
+        assert said["state"] == [errand.state]
+        return errand, said["code"][0], said["iss"][0]
+
+    def recognise(
+        self, errand: Errand, code: str, issuer: str, *, late: timedelta = timedelta(0)
+    ) -> Identity:
+        """Redeem a code, by a clock that is so much ahead."""
+        now = utc_now() + late
+        return asyncio.run(self.provider.recognise(errand, code, issuer, now=now)).identity
+
+
+def an_errand() -> Errand:
+    """A sign-in that is begun just now."""
+    state, nonce, verifier = (token_urlsafe(32) for _ in range(3))
+    return Errand(Begun("/", None, utc_now()), state, nonce, verifier)
+
+
+def sign_on_of(running: RunningProvider, rules: SignOnRules = RULES) -> SignOn:
+    """How a board is set to use it."""
+    made = Settings(**running.settings()).sign_on
+    assert made is not None
+    return replace(made, rules=rules)
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[RunningProvider]:
+    with running_provider() as started:
+        yield started
+
+
+@pytest.fixture
+def board(running: RunningProvider) -> Board:
+    running.be()
+    return Board(running, Provider(sign_on_of(running)))
+
+
+def doubts(board: Board, **other: Any) -> Doubt | None:
+    """Why somebody who comes is not believed."""
+    try:
+        board.come(**other)
+    except Doubted as doubted:
+        return doubted.doubt
+    return None
+
+
+def test_somebody_is_recognised_by_the_providers_own_key(board: Board) -> None:
+    assert board.come("nina") == Identity(board.running.issuer, "s-nina", "nina")
+
+
+def test_the_provider_is_asked_for_what_the_board_needs(board: Board) -> None:
+    asking = replace(board.provider.sign_on, rules=replace(RULES, acr=("two", "three")))
+    errand = an_errand()
+
+    address = asyncio.run(Provider(asking).address_of(errand))
+
+    said = {name: texts[0] for name, texts in parse_qs(urlsplit(address).query).items()}
+    challenge = said.pop("code_challenge")
+    assert (len(challenge), errand.verifier in address) == (43, False)
+    assert said == {
+        "response_type": "code",
+        "client_id": "board",
+        "redirect_uri": "http://testserver/sign-in/back",
+        "scope": "openid profile",
+        "state": errand.state,
+        "nonce": errand.nonce,
+        "code_challenge_method": "S256",
+        "prompt": "login",
+        "max_age": "0",
+        "acr_values": "two three",
+    }
+
+
+@pytest.mark.parametrize(
+    ("claim", "scope"),
+    [("sub", "openid"), ("email", "openid email"), ("employee_number", "openid profile")],
+)
+def test_the_scope_follows_the_claim(claim: str, scope: str) -> None:
+    """Which scope has which claims: OpenID Connect Core 1.0, section 5.4."""
+    assert scope_for(claim) == scope
+
+
+def test_no_token_is_believed_that_strays_from_the_standard(board: Board) -> None:
+    """Each row of OpenID Connect Core 1.0, section 3.1.3.7, as far as a board meets it."""
+    found = {}
+    for spoil in DOUBTED:
+        board.running.be(spoil=spoil)
+        found[spoil] = doubts(board)
+
+    board.running.be()
+    assert (found, doubts(board)) == (DOUBTED, None)
+
+
+def test_clocks_may_differ_by_a_minute(board: Board) -> None:
+    hour, half = timedelta(hours=1), timedelta(seconds=30)
+
+    found = [doubts(board, late=late) for late in (-2 * hour, -half, half, 2 * hour)]
+
+    assert found == [Doubt.TIME, None, None, Doubt.TIME]
+
+
+def test_a_second_factor_that_is_asked_for_has_to_be_named(board: Board) -> None:
+    rules = replace(RULES, acr=("urn:example:two",), amr=("mfa",))
+    strict = Board(board.running, Provider(sign_on_of(board.running, rules)))
+
+    found = []
+    for mood in ({}, {"acr": "urn:example:one"}, {"amr": ["pwd"]}):
+        board.running.be(**mood)
+        found.append(doubts(strict))
+
+    assert found == [None, Doubt.FACTOR, Doubt.FACTOR]
+
+
+def test_where_every_device_is_ones_own_nobody_is_asked_twice(board: Board) -> None:
+    rules = replace(RULES, anew=False)
+    lenient = Board(board.running, Provider(sign_on_of(board.running, rules)))
+    board.running.be(spoil="asked long ago")
+
+    address = asyncio.run(lenient.provider.address_of(an_errand()))
+
+    assert ("prompt=" in address, "max_age=" in address) == (False, False)
+    assert lenient.come() == Identity(board.running.issuer, "s-nina", "nina")
+
+
+def test_a_provider_may_change_its_keys(board: Board) -> None:
+    board.come()
+
+    board.running.change_keys()
+
+    assert [doubts(board), doubts(board)] == [None, None]
+
+
+def test_a_code_is_redeemed_once_and_by_whoever_began(board: Board) -> None:
+    errand, code, issuer = board.fetch()
+    board.recognise(errand, code, issuer)
+    theirs, stolen, _ = board.fetch()
+
+    for whose, which in (
+        (errand, code),  # again
+        (errand, "made up"),
+        (replace(theirs, verifier=token_urlsafe(32)), stolen),  # RFC 7636, section 4.6
+    ):
+        with pytest.raises(ProviderRefused, match="invalid_grant"):
+            board.recognise(whose, which, issuer)
+
+
+def test_the_client_secret_is_said_as_the_provider_wants_it(board: Board) -> None:
+    board.running.be(auth_method="client_secret_post")
+    assert doubts(board) is None
+    wrong = replace(board.provider.sign_on, client_secret="another")
+
+    with pytest.raises(ProviderRefused, match="invalid_client"):
+        Board(board.running, Provider(wrong)).come()
+
+
+def test_an_answer_of_another_provider_is_refused_before_its_code_is_sent(board: Board) -> None:
+    """RFC 9207, section 2.4."""
+    errand, code, issuer = board.fetch()
+    for other in ("https://another.example", ""):
+        with pytest.raises(Doubted, match="issuer"):
+            board.recognise(errand, code, other)
+
+    assert board.recognise(errand, code, issuer).account == "nina"
+    board.running.be(card_too={"authorization_response_iss_parameter_supported": False})
+    plain = Board(board.running, Provider(board.provider.sign_on))
+    errand, code, _ = plain.fetch()
+    assert plain.recognise(errand, code, "").account == "nina"
+
+
+@pytest.mark.parametrize(
+    ("mood", "why"),
+    [
+        ({"card": {"issuer": "https://another.example"}}, "it calls itself by another address"),
+        ({"card": []}, "it answered what cannot be read"),
+        ({"card_too": {"token_endpoint": "ftp://127.0.0.1"}}, "it names no sound token_endpoint"),
+        ({"card_too": {"jwks_uri": None}}, "it names no sound jwks_uri"),
+        ({"hangs": "card"}, "no answer within 0.5 s"),
+    ],
+)
+def test_a_provider_that_cannot_be_relied_on_is_not_gone_to(
+    board: Board, mood: dict[str, Any], why: str
+) -> None:
+    board.running.be(**mood)
+
+    with pytest.raises(ProviderAway, match=why):
+        asyncio.run(Provider(board.provider.sign_on, patience=0.5).greet())
+
+
+@pytest.mark.parametrize(
+    ("mood", "why"),
+    [
+        ({"hangs": "token"}, "no answer within 0.5 s"),
+        ({"token": "<p>busy</p>", "status": 500}, "the connection broke, or it answered"),
+        ({"token": "<p>busy</p>"}, "it answered what cannot be read"),
+    ],
+)
+def test_a_provider_that_breaks_off_recognises_nobody(
+    board: Board, mood: dict[str, Any], why: str
+) -> None:
+    hasty = Board(board.running, Provider(board.provider.sign_on, patience=0.5))
+    fetched = hasty.fetch()
+    board.running.be(**mood)
+
+    with pytest.raises(ProviderAway, match=why):
+        hasty.recognise(*fetched)
+
+
+def test_an_answer_without_a_token_recognises_nobody(board: Board) -> None:
+    fetched = board.fetch()
+    board.running.be(token="{}")
+
+    with pytest.raises(Doubted, match="signature"):
+        board.recognise(*fetched)
+
+
+def test_a_provider_that_is_not_there_is_away(board: Board) -> None:
+    nowhere = replace(board.provider.sign_on, issuer=f"http://127.0.0.1:{free_port()}")
+
+    with pytest.raises(ProviderAway, match="no connection"):
+        asyncio.run(Provider(nowhere).address_of(an_errand()))
+
+
+def test_one_signs_out_at_the_provider_too_where_it_has_a_place_for_that(board: Board) -> None:
+    """OpenID Connect RP-Initiated Logout 1.0, section 2."""
+    leaving = asyncio.run(board.provider.leaving_address("a.b.c"))
+    board.running.be(keeps_people=True)
+    nowhere = asyncio.run(Provider(board.provider.sign_on).leaving_address("a.b.c"))
+
+    said = parse_qs(urlsplit(leaving).query)
+    assert leaving.startswith(f"{board.running.issuer}/leave?")
+    assert said == {
+        "id_token_hint": ["a.b.c"],
+        "client_id": ["board"],
+        "post_logout_redirect_uri": ["http://testserver/sign-in"],
+    }
+    assert nowhere == ""
+
+
+def test_a_board_without_the_extra_says_what_is_missing(board: Board) -> None:
+    sign_on = board.provider.sign_on
+
+    opened = open_provider(sign_on)
+
+    assert (open_provider(None), opened is not None and opened.sign_on) == (None, sign_on)
+    with pytest.raises(LibraryMissing, match="no_such_library"):
+        open_provider(sign_on, "no_such_library")
