@@ -6,11 +6,10 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from getpass import getpass
 from importlib import import_module
 from typing import Final
 
-from server import __version__, cli_backup, cli_history, cli_move, cli_tokens
+from server import __version__, cli_accounts, cli_backup, cli_history, cli_move, cli_tokens
 from server.app import serve
 from server.cli_audit import add_options, check_audit, run_audit
 from server.cli_files import show_progress
@@ -18,10 +17,8 @@ from server.clock import utc_now
 from server.domain.errors import Invalid
 from server.domain.policy import PolicyError
 from server.domain.unit_check import signed_words
-from server.domain.words import Role
 from server.policies import load_policies
 from server.services.actor import AT_THE_COMMAND_LINE
-from server.services.enter_staff import StaffDraft, enter_staff
 from server.services.enter_ward import list_wards
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.list_double_bags import list_double_bags
@@ -100,20 +97,13 @@ def _tokens(settings: Settings, options: Options) -> int:
 
 
 def _account(settings: Settings, options: Options) -> int:
-    """The first account, or another: somebody has to be able to sign in before a page can help."""
-    wards = frozenset(options.ward) if options.ward else None
-    draft = StaffDraft(
-        None, options.name, options.role, wards, options.sign_in_name, _asked_password()
-    )
-    with _opened(settings) as store, store.write() as session:
-        staff = enter_staff(session, AT_THE_COMMAND_LINE, draft, now=utc_now())
-    print(staff.id)
-    return 0
+    with _opened(settings) as store:
+        return cli_accounts.run_account(store, options, now=utc_now())
 
 
-def _asked_password() -> str:
-    """Typed unseen at a terminal; one line of the input otherwise."""
-    return getpass("Password: ") if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
+def _second_factor(settings: Settings, options: Options) -> int:
+    with _opened(settings) as store:
+        return cli_accounts.run_second_factor(store, options, now=utc_now())
 
 
 def _import(settings: Settings, options: Options) -> int:
@@ -218,7 +208,12 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_serving(commands)
-    _add_account(commands)
+    cli_accounts.add_account_options(
+        _add(commands, "account", _account, "enter somebody who signs in; asks the password")
+    )
+    cli_accounts.add_factor_options(
+        _add(commands, "second-factor", _second_factor, "let somebody in who lost theirs")
+    )
     cli_tokens.add_token_options(_add(commands, "token", _token, "make a token and print it, once"))
     cli_tokens.add_tokens_options(
         _add(commands, "tokens", _tokens, "list the tokens that work, or take one back")
@@ -249,15 +244,6 @@ def _add_serving(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
     command.add_argument("--host", help="the address to listen on")
     command.add_argument("--port", type=_port, help="the port to listen on, 0 for any free one")
     commands.add_parser("demo", help="open an invented ward that lives", add_help=False)
-
-
-def _add_account(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    command = _add(commands, "account", _account, "enter somebody who signs in; asks the password")
-    command.add_argument("--name", required=True, help="the person's name")
-    command.add_argument("--sign-in-name", required=True, help="the name to sign in with")
-    people = [role for role in Role if role is not Role.INTERFACE]
-    command.add_argument("--role", required=True, type=Role, choices=people)
-    command.add_argument("--ward", action="append", help="a ward of theirs; all without one")
 
 
 def _add_files(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:

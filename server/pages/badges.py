@@ -1,4 +1,4 @@
-"""The badge of a member of staff: record it, take it back; where they are signed in."""
+"""The badge of a member of staff: record it, take it back; where and how they are signed in."""
 
 from typing import Final
 
@@ -9,12 +9,14 @@ from server.pages.answers import PageRoute
 from server.pages.forms.entry import MISSING, Wrong
 from server.pages.links import badge_href, ward_href
 from server.pages.rendering import page
+from server.pages.second_factor_words import factor_words
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed, signed_in_of
 from server.services.badges import read_badge, record_badge, require_badges, take_badge_back
 from server.services.end_sessions import end_sessions_of, list_sessions_of
 from server.services.enter_staff import read_staff
 from server.services.permissions import Act, may
+from server.services.second_factor import read_factor, take_second_factor_away
 from server.services.shown import shows_no_patient
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -77,6 +79,21 @@ def sign_out(request: Request, visitor: See, typed: Typed, ward_id: str, staff_i
     return screen.try_form(typed, act, lambda wrong: _page(screen, staff_id, wrong))
 
 
+@router.post(f"{HERE}/second-factor")
+def take_factor(
+    request: Request, visitor: See, typed: Typed, ward_id: str, staff_id: str
+) -> Response:
+    """Take the second factor of somebody away who has lost it."""
+    screen = Screen(request, visitor, NAME, ward_id)
+
+    def act() -> str:
+        with screen.store.write() as session:
+            take_second_factor_away(session, visitor.actor, staff_id, now=screen.now)
+        return f"{badge_href(ward_id, staff_id)}?done=factor"
+
+    return screen.try_form(typed, act, lambda wrong: _page(screen, staff_id, wrong))
+
+
 def _page(screen: Screen, staff_id: str, wrong: Wrong | None = None, *, done: str = "") -> Response:
     actor, ward_id = screen.visitor.actor, screen.ward_id or ""
     setting, sets_up = screen.setting(), may(screen.visitor.actor, Act.SET_UP)
@@ -85,6 +102,7 @@ def _page(screen: Screen, staff_id: str, wrong: Wrong | None = None, *, done: st
         member = read_staff(session, actor, staff_id)
         badge = read_badge(session, actor, staff_id)
         sessions = list_sessions_of(session, actor, staff_id, now=screen.now) if sets_up else ()
+        factor = read_factor(session, staff_id, now=screen.now) if sets_up else None
     words = [
         (
             one.device,
@@ -101,6 +119,8 @@ def _page(screen: Screen, staff_id: str, wrong: Wrong | None = None, *, done: st
         badge_at="" if badge is None else dated_time(badge.recorded_at, setting.zone, screen.now),
         sets_up=sets_up,
         sessions=words,
+        factor="" if factor is None else factor_words(factor, setting.zone, screen.now),
+        has_factor=factor is not None and factor.set_at is not None,
         here=badge_href(ward_id, staff_id),
         staff_href=ward_href(ward_id, "staff"),
         done=done,

@@ -12,6 +12,7 @@ from server.pages.forms.entry import MISSING, Entry, Wrong
 from server.pages.links import MY_SIGN_IN
 from server.pages.recognising import require_password, say_when
 from server.pages.rendering import page
+from server.pages.second_factor_words import factor_words
 from server.pages.setup_screen import Screen
 from server.pages.sso_onward import way_of
 from server.pages.sso_view import link_view
@@ -20,6 +21,7 @@ from server.services.badges import read_badge
 from server.services.end_sessions import end_other_sessions, end_own_session, list_own_sessions
 from server.services.keep_unsent import list_unsent
 from server.services.passwords import SHORTEST_PASSWORD
+from server.services.second_factor import MAY_HAVE, read_factor
 from server.services.set_password import set_own_password
 from server.services.set_pin import pin_set_at, set_pin
 from server.services.shown import shows_no_patient
@@ -147,6 +149,7 @@ def own_page(
     with screen.store.read() as session:
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
         link = read_link(session, actor, actor.id)
+        factor = read_factor(session, actor.id, now=now)
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
     zone = setting.zone
@@ -173,6 +176,7 @@ def own_page(
         errors=wrong.errors if wrong else {},
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
+        factor=factor_words(factor, zone, now) if actor.role in MAY_HAVE else "",
         way=way_of(request.app),
         link=None if link is None else link_view(link, request.app, zone, now),
     )

@@ -57,10 +57,14 @@ def staff_signing(request: Request, typed: Entry) -> Staff:
 
     Raises `Wrong`; `Waits` after too many tries.
     """
-    shows_badge = bool(typed.raw("badge").strip()) or "sign_in_name" not in typed
-    trial = _by_badge(request, typed) if shows_badge else _by_name(request, typed)
+    trial = _by_badge(request, typed) if shows_badge(typed) else _by_name(request, typed)
     staff: Staff = _tried(request, trial)
     return staff
+
+
+def shows_badge(typed: Entry) -> bool:
+    """Whether somebody signs in by badge and PIN, which are two factors; otherwise by password."""
+    return bool(typed.raw("badge").strip()) or "sign_in_name" not in typed
 
 
 def require_again(request: Request, actor: Actor, typed: Entry) -> None:

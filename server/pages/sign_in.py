@@ -11,9 +11,10 @@ from server.pages.answers import PageRoute, done
 from server.pages.cookies import read_cookie
 from server.pages.devices import device_words, drop_session, keep_session, keep_visit, visit_of
 from server.pages.forms.entry import Entry, Wrong
+from server.pages.half_way import ask_for_code
 from server.pages.links import SIGN_IN, SIGN_OUT, local_path
 from server.pages.page_head import page_head
-from server.pages.recognising import say_when, staff_signing
+from server.pages.recognising import say_when, shows_badge, staff_signing
 from server.pages.refusals import FORM, NOT_OURS
 from server.pages.rendering import page
 from server.pages.sso_onward import onward_after, way_of
@@ -79,11 +80,14 @@ def leave(request: Request, typed: Typed) -> Response:
 def _enter(request: Request, typed: Entry) -> Response:
     require_own_form(request, typed)
     staff, href = staff_signing(request, typed), local_path(typed.raw("next")) or "/"
-    if not is_fetched(request):
-        return entered(request, done(href), _open(request, staff))
-    renewed = _renewed(request, staff)
-    said = {"token": form_token(renewed)} if renewed else {"href": href}
-    return entered(request, JSONResponse(said, headers=KEPT), renewed or _open(request, staff))
+    renewed = _renewed(request, staff) if is_fetched(request) else None
+    if renewed:
+        return entered(request, JSONResponse({"token": form_token(renewed)}, headers=KEPT), renewed)
+    asked = None if shows_badge(typed) else ask_for_code(request, staff, href)
+    if asked is not None:
+        return asked
+    answer = JSONResponse({"href": href}, headers=KEPT) if is_fetched(request) else done(href)
+    return entered(request, answer, open_here(request, staff))
 
 
 def entered(request: Request, answer: Response, secret: str) -> Response:
@@ -116,7 +120,7 @@ def require_own_form(request: Request, typed: Entry) -> None:
         require_token(typed, read_cookie(request, COOKIE))
 
 
-def _open(request: Request, staff: Staff) -> str:
+def open_here(request: Request, staff: Staff) -> str:
     """Open a session in place of the one on this device; its secret."""
     state, left = request.app.state, read_cookie(request, COOKIE)
     length, device = state.settings.session_length, device_words(request)

@@ -24,12 +24,16 @@ class Claim:
     """Who somebody says they are, on which device. `staff_id` None: nobody is called that.
 
     `name` is what was typed or scanned, so that who does not exist waits like who does. `device`
-    is the secret of the device's cookie, empty without one.
+    is the secret of the device's cookie, empty without one. `beside` names a second thing that is
+    shown, whose tries are counted apart: the first one, when it is right, must not give it new
+    ones. `is_all` is off where a second thing is still wanted, so that the device is not known yet.
     """
 
     staff_id: str | None
     name: str
     device: str = ""
+    beside: str = ""
+    is_all: bool = True
 
 
 class WaitFirst(Exception):
@@ -55,10 +59,10 @@ def begin_try(session: WriteSession, key: BoardKey, claim: Claim, *, now: dateti
 
 
 def end_try(session: WriteSession, key: BoardKey, claim: Claim, *, now: datetime) -> None:
-    """Let go of the tries: this one succeeded, and the account is known on the device from now."""
+    """Let go of the tries: this one succeeded. If it was all, the device is known from now on."""
     for subject, _ in _subjects(session, key, claim):
         stored.forget_tries(session, subject)
-    if claim.device and claim.staff_id:
+    if claim.device and claim.staff_id and claim.is_all:
         stored.know_device(session, _device_hash(key, claim), claim.staff_id, now)
 
 
@@ -73,7 +77,7 @@ def _subjects(session: ReadSession, key: BoardKey, claim: Claim) -> list[tuple[s
 
     Without a cookie there is no device to count; only the account is.
     """
-    account = claim.staff_id or f"nobody {claim.name}"
+    account = " ".join(filter(None, (claim.beside, claim.staff_id or f"nobody {claim.name}")))
     elsewhere = (key.digest(ACCOUNT, account), ELSEWHERE)
     if not claim.device:
         return [elsewhere]

@@ -1,5 +1,6 @@
 """Who is signed in where: sessions by the hash of their secret."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -7,8 +8,8 @@ from typing import Final
 from sqlalchemy import bindparam, delete, insert, select, update
 
 from server.store.sessions import ReadSession, WriteSession
-from server.store.statements import columns_for, values_of
-from server.store.tables import SESSION, STAFF
+from server.store.statements import IDS, columns_for, in_chunks, one_of, values_of
+from server.store.tables import HALF_SIGN_IN, SESSION, STAFF
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ _OPEN: Final = (
     .where(SESSION.c.expires_at > bindparam("at", type_=SESSION.c.expires_at.type), STAFF.c.active)
 )
 _OF_HASH: Final = _OPEN.where(SESSION.c.hash == bindparam("session_hash"))
+_OF_HASHES: Final = _OPEN.add_columns(SESSION.c.hash).where(one_of(SESSION.c.hash))
 _OF_STAFF: Final = _OPEN.where(SESSION.c.staff_id == bindparam("staff_id")).order_by(
     SESSION.c.seen_at.desc(), SESSION.c.id
 )
@@ -47,6 +49,17 @@ def session_of_hash(session: ReadSession, session_hash: str, at: datetime) -> Op
     """The session behind a hash, None if it has expired or its person is not active any more."""
     row = session.row(_OF_HASH, {"session_hash": session_hash, "at": at})
     return None if row is None else OpenSession(*row)
+
+
+def sessions_of_hashes(
+    session: ReadSession, hashes: Iterable[str], at: datetime
+) -> dict[str, OpenSession]:
+    """The same of many hashes, by hash; what has ended is left out."""
+    return {
+        row.hash: OpenSession(*row[:-1])
+        for chunk in in_chunks(sorted(set(hashes)))
+        for row in session.rows(_OF_HASHES, {IDS: chunk, "at": at})
+    }
 
 
 def sessions_of(session: ReadSession, staff_id: str, at: datetime) -> tuple[OpenSession, ...]:
@@ -84,7 +97,11 @@ def close_session_named(session: WriteSession, staff_id: str, session_id: str) -
 
 
 def close_sessions_of(session: WriteSession, staff_id: str, *, but: str = "") -> int:
-    """Sign somebody out everywhere, except for the session of the id `but`; how many ended."""
+    """Sign somebody out everywhere, except for the session of the id `but`; how many ended.
+
+    A sign-in that waits for a code ends too.
+    """
+    session.run(delete(HALF_SIGN_IN).where(HALF_SIGN_IN.c.staff_id == staff_id))
     theirs = delete(SESSION).where(SESSION.c.staff_id == staff_id, SESSION.c.id != but)
     return session.run(theirs)
 

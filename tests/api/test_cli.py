@@ -13,16 +13,12 @@ from typing import Final, TypeVar
 
 import httpx2
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import update
 
-from server.domain.encoding import write_instant
-from server.domain.words import Role
-from server.services.actor import AT_THE_COMMAND_LINE
 from server.services.sheet_folder import put_in_place
-from server.services.tokens import actor_of_token, list_tokens
 from server.store.migrate import is_current
 from server.store.store import Store
-from server.store.tables import EPISODE_STATE, TOKEN
+from server.store.tables import EPISODE_STATE
 from tests.api.commands import Run, run, store
 
 Found = TypeVar("Found")
@@ -65,60 +61,6 @@ def test_migrating_twice_changes_nothing(run: Run, tmp_path: Path) -> None:
     assert first == (0, "brought to the newest schema\n", "")
     assert second == (0, "was up to date\n", "")
     assert current
-
-
-def test_a_token_is_printed_alone_and_kept_as_a_hash(run: Run, store: Store) -> None:
-    result, printed, said = run("token", "--name", "A", "--role", "bedside_nurse", "--ward", "w1")
-    secret = printed.removesuffix("\n")
-
-    with store.read() as session:
-        actor = actor_of_token(session, secret)
-        kept = str(session.rows(select(TOKEN)))
-    assert (result, said, re.fullmatch(r"[\w-]{40,}", secret) is not None) == (0, "", True)
-    assert actor is not None
-    assert (actor.name, actor.role, actor.wards) == ("A", Role.BEDSIDE_NURSE, frozenset({"w1"}))
-    assert secret not in kept
-
-
-def test_tokens_are_listed_and_taken_back(run: Run, store: Store) -> None:
-    for name in ("Lab", "Orders"):
-        run("token", "--name", name, "--role", "interface", "--ward", "w1")
-    listed = run("tokens")
-    lab = next(line.split("\t") for line in listed[1].splitlines() if line.endswith("\tLab"))
-
-    taken, unknown = run("tokens", "--revoke", lab[0]), run("tokens", "--revoke", "none")
-
-    with store.read() as session:
-        made = {token.id: token for token in list_tokens(session, AT_THE_COMMAND_LINE)}
-    assert lab[1:] == [
-        "interface",
-        "w1",
-        f"made {write_instant(made[lab[0]].made_at)}",
-        "used never",
-        "Lab",
-    ]
-    assert [line.rpartition("\t")[2] for line in taken[1].splitlines()] == ["Orders"]
-    assert made[lab[0]].revoked_at is not None
-    assert unknown == (1, "", "fourth-hour tokens: the token was not found\n")
-
-
-def test_a_token_without_a_ward_is_for_all(run: Run, store: Store) -> None:
-    secret = run("token", "--name", "I", "--role", "interface")[1].strip()
-
-    with store.read() as session:
-        actor = actor_of_token(session, secret)
-    assert actor is not None
-    assert actor.wards is None
-
-
-def test_a_token_for_a_ward_that_does_not_exist_is_not_made(run: Run, store: Store) -> None:
-    result, printed, said = run("token", "--name", "A", "--role", "manager", "--ward", "w9")
-
-    with store.read() as session:
-        kept = session.rows(select(TOKEN))
-    assert (result, printed) == (1, "")
-    assert said == "fourth-hour token: the ward w9 was not found\n"
-    assert list(kept) == []
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,80 @@
+"""Between a right password and the code that goes with it: nobody is signed in yet."""
+
+from datetime import datetime, timedelta
+from enum import StrEnum
+from typing import Final
+
+from server.domain.audit import AuditAct
+from server.services.audit import note
+from server.services.one_time_codes import plain_recovery_code, step_of
+from server.services.passwords import hash_secret, new_secret
+from server.services.second_factor import MAY_HAVE, begin_second_factor
+from server.services.sign_in import actor_of
+from server.store import half_sign_ins as stored
+from server.store.second_factors import (
+    count_recovery_codes,
+    read_second_factor,
+    use_recovery_code,
+    use_step,
+)
+from server.store.sessions import ReadSession, WriteSession
+from server.store.staff import Staff, read_staff
+
+HALF_LASTS: Final = timedelta(minutes=10)
+
+
+class Wanted(StrEnum):
+    """What is wanted after a right password."""
+
+    NOTHING = "nothing"
+    CODE = "code"
+    SET_UP = "set_up"
+
+
+def wanted_after_password(session: ReadSession, staff: Staff, *, required: bool) -> Wanted:
+    """Answer what somebody has to show beside the password; `required` is the site's setting."""
+    if read_second_factor(session, staff.id) is not None:
+        return Wanted.CODE
+    return Wanted.SET_UP if required and staff.role in MAY_HAVE else Wanted.NOTHING
+
+
+def begin_half(session: WriteSession, staff: Staff, wanted: Wanted, *, now: datetime) -> str:
+    """Answer a secret by which the password need not be given again with the code.
+
+    Where a second factor is still to be set up, that is begun as well.
+    """
+    secret = new_secret()
+    stored.forget_halves(session, now - HALF_LASTS)
+    stored.add_half(session, hash_secret(secret), staff.id, now)
+    if wanted is Wanted.SET_UP:
+        begin_second_factor(session, actor_of(staff), now=now)
+    return secret
+
+
+def staff_of_half(session: ReadSession, secret: str, *, now: datetime) -> Staff | None:
+    """Answer who gave a right password a moment ago, None for nobody."""
+    staff_id = stored.staff_of_half(session, hash_secret(secret), now - HALF_LASTS)
+    staff = None if staff_id is None else read_staff(session, staff_id)
+    return staff if staff is not None and staff.active else None
+
+
+def end_half(session: WriteSession, secret: str) -> None:
+    """The code was shown: the secret opens nothing more."""
+    stored.forget_half(session, hash_secret(secret))
+
+
+def use_code(session: WriteSession, staff: Staff, code: str, *, now: datetime) -> bool:
+    """Use a code of the app, or a recovery code, up; False unless it is theirs and fresh.
+
+    A code that was used, and every code of the app before it, opens nothing any more.
+    """
+    factor = read_second_factor(session, staff.id)
+    step = None if factor is None else step_of(factor.secret, code, now)
+    if step is not None:
+        return use_step(session, staff.id, step)
+    code_hash = hash_secret(plain_recovery_code(code))
+    if not use_recovery_code(session, staff.id, code_hash, now):
+        return False
+    left = {"codes_left": count_recovery_codes(session, staff.id)}
+    note(session, actor_of(staff), AuditAct.RECOVERY_CODE_USED, now=now, detail=left)
+    return True
