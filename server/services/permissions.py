@@ -83,6 +83,11 @@ def require(actor: Actor, act: Act, ward_id: str | None = None) -> None:
         raise Forbidden("this is not one of your wards")
 
 
-def act_of(kind: Kind) -> Act:
-    """Which act recording an event of `kind` is."""
+def act_of(kind: Kind, voided: Kind | None = None) -> Act:
+    """Which act recording an event of `kind` is; of a void, by the kind that it takes back.
+
+    A cause is taken back by whoever gives causes: a manager does, and charts nothing.
+    """
+    if kind is Kind.VOIDED and voided is Kind.CAUSE_GIVEN:
+        return Act.GIVE_CAUSE
     return _ACT_OF.get(kind, Act.CHART)

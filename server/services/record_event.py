@@ -69,7 +69,7 @@ def record_event(
     holds, `Unreadable` where the unit cannot be followed. Then nothing is stored.
     """
     case = read_case(session, episode_id, now=now, reaching=draft.happened_at)
-    require(actor, act_of(draft.kind), case.request.ward_id)
+    require(actor, act_of(draft.kind, _voided_kind(case, draft)), case.request.ward_id)
     _require_sound_instants(case, draft, now)
     session.touch(case.request.ward_id, [episode_id])
     _require_revision(case, draft)
@@ -80,6 +80,14 @@ def record_event(
         require_free(session, episode)
         hold_unit(session, episode)
     return _store(session, case, event, now)
+
+
+def _voided_kind(case: Case, draft: Draft) -> Kind | None:
+    """The kind of the fact that a void takes back; None for any other fact, or an unknown one."""
+    if not isinstance(draft.payload, Voided):
+        return None
+    void = draft.payload
+    return next((event.kind for event in case.events if event.id == void.event_id), None)
 
 
 def new_event(

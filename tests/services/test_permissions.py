@@ -68,6 +68,8 @@ def test_a_cause_and_the_check_of_a_warning_are_no_charting(kind: Kind) -> None:
     others = {Kind.CAUSE_GIVEN: Act.GIVE_CAUSE, Kind.WARNING_CHECKED: Act.CHECK_WARNING}
 
     assert act_of(kind) is others.get(kind, Act.CHART)
+    taken_back = Act.GIVE_CAUSE if kind is Kind.CAUSE_GIVEN else Act.CHART
+    assert act_of(Kind.VOIDED, kind) is taken_back
 
 
 def test_the_system_itself_is_a_program_of_every_ward() -> None:

@@ -1,17 +1,18 @@
 """A mistake is voided: it stays visible, and counts as never having been."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from server.domain.errors import Invalid, Refused
-from server.domain.payloads import Completed, Issued, Note, Received, SetHung, Voided
+from server.domain.payloads import CauseGiven, Completed, Issued, Note, Received, SetHung, Voided
 from server.domain.words import ClockName, ClockState, Kind, Phase
 from server.services.errors import Conflict, Forbidden
 from tests.domain.builders import FULL, at, kinds
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
-from tests.services.people import OUTSIDER
+from tests.services.people import ADMINISTRATOR, MANAGER, OUTSIDER, W2
 
 
 @ON_BOTH_ENGINES
@@ -157,3 +158,26 @@ def test_voiding_a_giving_set_moves_the_other_units_of_the_patient(charting: Cha
         at(1) + timedelta(hours=12),
         False,
     )
+
+
+def test_a_manager_takes_causes_back_and_nothing_else(charting: Charting) -> None:
+    """Whoever gives causes may take one back; an administrator and another ward may not."""
+    charting.run()
+    charting.tick(31)
+    cause = charting.record(40, CauseGiven(ClockName.FIRST_CHECK, "porter late"))
+    note = charting.record(41, Note("seen"))
+    before = charting.everything()
+
+    for actor, target in (
+        (MANAGER, note.event_id),
+        (ADMINISTRATOR, cause.event_id),
+        (replace(MANAGER, id="manager-9", wards=W2), cause.event_id),
+        (OUTSIDER, cause.event_id),
+    ):
+        with pytest.raises(Forbidden):
+            charting.record(42, Voided(target, "mistake"), actor=actor)
+    assert charting.everything() == before
+
+    charting.record(43, Voided(cause.event_id, "of bed 5"), actor=MANAGER)
+    breaches = {(one.clock, one.n): one.cause for one in charting.episode(44).picture.breaches}
+    assert breaches[ClockName.FIRST_CHECK, 1] is None

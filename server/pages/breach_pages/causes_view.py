@@ -64,7 +64,7 @@ def _view(
     late, voids = breach.read.picture.case.policy.charting_late, breach.read.voided_by
     row = history_rows((event,), voids, late, speech)[0]
     key = dom_key(event.id)
-    may_void = row.voidable and desk.may(Kind.VOIDED)
+    may_void = row.voidable and desk.may(Kind.VOIDED, Kind.CAUSE_GIVEN)
     return CauseView(
         key=key,
         cause=payload.cause,

@@ -74,9 +74,9 @@ class Desk:
     notes: Mapping[Kind, str] = field(default_factory=dict)
     still: bool = False
 
-    def may(self, kind: Kind) -> bool:
-        """Whether the person may record such an event."""
-        return not self.still and may(self.actor, act_of(kind), self.ward_id)
+    def may(self, kind: Kind, voided: Kind | None = None) -> bool:
+        """Whether the person may record such an event, or take one of the kind `voided` back."""
+        return not self.still and may(self.actor, act_of(kind, voided), self.ward_id)
 
     def may_act(self, act: Act) -> bool:
         """Whether the person may record such an event, or confirm such a step."""
