@@ -14,6 +14,9 @@ from server.live.channel import Channel, Encoder, Listener
 from server.live.streams import Streams
 
 RECHECK_SECONDS: Final = 15.0
+STRAIGHT: Final = "fourth_hour.send"
+"""Under this name a scope may hold the server's own `send`, past everything that wraps it."""
+
 HEADERS: Final = {"cache-control": "no-store", "x-accel-buffering": "no"}
 
 
@@ -23,7 +26,8 @@ class StreamResponse(Response):
     Without `since` it begins with the present. The answer is an error as long as nothing was
     sent: the database is asked before the first byte. It ends when the client leaves, stops
     reading, or may no longer listen, and when the streams are closed. `may_listen` is asked now
-    and then in a thread; who cannot be checked just then may.
+    and then in a thread, None: whoever sends the stream sees to it; who cannot be checked just
+    then may.
     """
 
     media_type = "text/event-stream"
@@ -36,7 +40,7 @@ class StreamResponse(Response):
         encoder: Encoder,
         *,
         since: int | None,
-        may_listen: Callable[[], bool] = lambda: True,
+        may_listen: Callable[[], bool] | None = None,
     ) -> None:
         self.status_code = 200
         self.background = None
@@ -48,7 +52,7 @@ class StreamResponse(Response):
         self._since = since
         self._may_listen = may_listen
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002 - ASGI
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Send until the client leaves or the streams are closed."""
         since = self._streams.feed.told(self._ward_id) if self._since is None else self._since
         channel, listener = self._streams.join(self._key, self._ward_id, self._encoder, since)
@@ -56,7 +60,7 @@ class StreamResponse(Response):
         try:
             first = await self._first(channel, listener)
             await send(self._start())
-            await self._talk(channel, listener, first, send)
+            await self._talk(channel, listener, first, send, scope.get(STRAIGHT, send))
         except CancelledError:
             # Stalled, or the server gives up waiting: nobody is left to be told.
             return
@@ -83,12 +87,15 @@ class StreamResponse(Response):
         listener.revision = news.revision
         return await run_in_threadpool(self._encoder.news, news)
 
-    async def _talk(self, channel: Channel, listener: Listener, chunk: bytes, send: Send) -> None:
+    async def _talk(
+        self, channel: Channel, listener: Listener, chunk: bytes, send: Send, straight: Send
+    ) -> None:
+        """Send a first chunk, and then straight on: nobody in between has to see the rest."""
         while not listener.gone:
             if chunk:
                 listener.sending_since = monotonic()
                 await send({"type": "http.response.body", "body": chunk, "more_body": True})
-                listener.sending_since = None
+                listener.sending_since, send = None, straight
             if channel.closed or listener.barred:
                 await send({"type": "http.response.body", "body": b""})
                 return
@@ -102,9 +109,10 @@ class StreamResponse(Response):
     async def _watch(self, receive: Receive, listener: Listener) -> None:
         """Notice that the client leaves: sending to nobody raises nothing. See that it may stay."""
         said = ensure_future(receive())
+        recheck = None if self._may_listen is None else RECHECK_SECONDS
         try:
             while True:
-                await wait({said}, timeout=RECHECK_SECONDS)
+                await wait({said}, timeout=recheck)
                 if not said.done():
                     if not await run_in_threadpool(self._is_welcome):
                         listener.bar()
@@ -118,6 +126,6 @@ class StreamResponse(Response):
 
     def _is_welcome(self) -> bool:
         try:
-            return self._may_listen()
+            return self._may_listen is None or self._may_listen()
         except Exception:  # noqa: BLE001 - who cannot be checked just now is checked again
             return True

@@ -1,12 +1,18 @@
 """Who is signed in, kept in memory: for a few seconds always, longer while nobody can be asked."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from time import monotonic
 from typing import Any, Final
 
 from server.services.lock_session import is_worth_noting, lock, note_act
-from server.services.sign_in import NOTED_EVERY, Holder, holder_of_session
+from server.services.sign_in import (
+    NOTED_EVERY,
+    Holder,
+    holder_of_session,
+    holders_of_sessions,
+)
 from server.store.errors import Away
 
 KEPT_SECONDS: Final = 3.0
@@ -14,7 +20,9 @@ MOST_KEPT: Final = 4_096
 SEEN_WITHIN: Final = timedelta(minutes=1)
 """Who was looked up no longer than this before the database went away is still known."""
 SEEN_FOR: Final = timedelta(minutes=15)
-SEEN_AGAIN: Final = timedelta(seconds=10)
+SEEN_AGAIN: Final = timedelta(seconds=4)
+WATCHED_FOR: Final = timedelta(seconds=6)
+"""A stream takes what was seen so lately: thousands that each ask would be most of the work."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +55,16 @@ class SignedIn:
         if kept is None or kept[0] <= monotonic():
             return None
         holder = kept[1]
+        return holder if holder.locks_at is None or now < holder.locks_at else None
+
+    def watching(self, secret: str, now: datetime) -> Holder | None:
+        """The unlocked session of an open stream, if it was looked up lately; asks nobody."""
+        seen = self._seen.get(secret)
+        if seen is None or now - seen.verified_at > WATCHED_FOR:
+            return None
+        if now - seen.used_at >= SEEN_WITHIN:
+            self._seen[secret] = replace(seen, used_at=now)
+        holder = seen.holder
         return holder if holder.locks_at is None or now < holder.locks_at else None
 
     def look_up(self, app: Any, secret: str, now: datetime) -> Holder | None:
@@ -117,11 +135,16 @@ class SignedIn:
         """
         for secret in tuple(self._to_lock):
             self._lock_if_owed(app, secret, now)
+        self._drop_unused(now)
+        due = [one for one, seen in [*self._seen.items()] if now - seen.verified_at >= SEEN_AGAIN]
+        found = _read_all(app, due, now) if due else {}
+        for secret in due:
+            self._verify(app, secret, found.get(secret), now)
+
+    def _drop_unused(self, now: datetime) -> None:
         for secret, seen in tuple(self._seen.items()):
             if now - seen.used_at > SEEN_FOR:
                 self._seen.pop(secret, None)
-            elif now - seen.verified_at >= SEEN_AGAIN:
-                self._verify(app, secret, seen, now)
 
     def close(self, secret: str) -> None:
         """Show a session nothing more from memory, and lock it once the database is there.
@@ -165,13 +188,13 @@ class SignedIn:
             note_act(session, secret, now=acted_at)
         return _read(app, secret, now)
 
-    def _verify(self, app: Any, secret: str, seen: Seen, now: datetime) -> None:
-        holder = _read(app, secret, now)
+    def _verify(self, app: Any, secret: str, holder: Holder | None, now: datetime) -> None:
         if holder is not None and self._acted_since(secret, holder):
             holder = self._write_act(app, secret, now)
+        seen = self._seen.get(secret)
         if holder is None or holder.locked:
             self.forget(secret)
-        elif secret in self._seen:  # not signed out meanwhile
+        elif seen is not None:  # not signed out meanwhile
             self._seen[secret] = Seen(holder, now, seen.used_at)
 
     def _keep(self, secret: str, holder: Holder, now: datetime) -> None:
@@ -186,3 +209,9 @@ def _read(app: Any, secret: str, now: datetime) -> Holder | None:
     lock_after = app.state.settings.lock_after
     with app.state.store.read() as session:
         return holder_of_session(session, secret, now=now, lock_after=lock_after)
+
+
+def _read_all(app: Any, secrets: Iterable[str], now: datetime) -> dict[str, Holder]:
+    lock_after = app.state.settings.lock_after
+    with app.state.store.read() as session:
+        return holders_of_sessions(session, secrets, now=now, lock_after=lock_after)

@@ -1,5 +1,6 @@
 """Sign in by name and password, stay signed in by a secret, sign out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
@@ -16,8 +17,9 @@ from server.store.sign_ins import (
     forget_expired_sessions,
     open_session,
     session_of_hash,
+    sessions_of_hashes,
 )
-from server.store.staff import Staff, read_staff, staff_named
+from server.store.staff import Staff, read_staff, staff_named, staff_of_ids
 
 SESSION_LENGTH: Final = timedelta(hours=13)
 LONGEST_DEVICE: Final = 80
@@ -103,12 +105,32 @@ def holder_of_session(
     """
     found = session_of_hash(session, hash_secret(secret), now)
     staff = None if found is None else read_staff(session, found.staff_id)
-    if found is None or staff is None:
-        return None
-    locks_at = found.seen_at + lock_after + NOTED_EVERY if lock_after else None
+    return None if found is None or staff is None else _holder(found, staff, now, lock_after)
+
+
+def holders_of_sessions(
+    session: ReadSession,
+    secrets: Iterable[str],
+    *,
+    now: datetime,
+    lock_after: timedelta = timedelta(0),
+) -> dict[str, Holder]:
+    """Answer the same of many sessions, by secret, in few queries; what ended is left out."""
+    hashes = {secret: hash_secret(secret) for secret in secrets}
+    found = sessions_of_hashes(session, hashes.values(), now)
+    staff = staff_of_ids(session, {one.staff_id for one in found.values()})
+    return {
+        secret: _holder(found[hashed], staff[found[hashed].staff_id], now, lock_after)
+        for secret, hashed in hashes.items()
+        if hashed in found
+    }
+
+
+def _holder(opened: OpenSession, staff: Staff, now: datetime, lock_after: timedelta) -> Holder:
+    locks_at = opened.seen_at + lock_after + NOTED_EVERY if lock_after else None
     is_idle = locks_at is not None and now >= locks_at
-    locked = found.locked_at is not None or is_idle
-    return Holder(replace(actor_of(staff), access_id=found.id), found, locks_at, locked)
+    locked = opened.locked_at is not None or is_idle
+    return Holder(replace(actor_of(staff), access_id=opened.id), opened, locks_at, locked)
 
 
 def sign_out(session: WriteSession, secret: str, *, now: datetime) -> None:

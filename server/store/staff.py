@@ -62,6 +62,15 @@ def read_staff(session: ReadSession, staff_id: str) -> Staff | None:
     return next(iter(_read(session, _STAFF.where(STAFF.c.id == staff_id))), None)
 
 
+def staff_of_ids(session: ReadSession, staff_ids: Iterable[str]) -> dict[str, Staff]:
+    """Members of staff by id; few queries for however many."""
+    return {
+        one.id: one
+        for chunk in in_chunks(sorted(set(staff_ids)))
+        for one in _read(session, _STAFF.where(STAFF.c.id.in_(chunk)))
+    }
+
+
 def staff_named(session: ReadSession, sign_in_name: str) -> tuple[Staff, str | None] | None:
     """Who signs in under a name, with the hash of the password; None if nobody does."""
     found = _read(session, _STAFF.where(STAFF.c.sign_in_name == sign_in_name))

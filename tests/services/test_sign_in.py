@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 
+from server.services import lock_session
 from server.services.actor import Actor
 from server.services.enter_staff import enter_staff
 from server.services.passwords import hash_password, password_fits
@@ -13,6 +14,7 @@ from server.services.sign_in import (
     SignedIn,
     change_person,
     check_password,
+    holders_of_sessions,
     sign_in,
     sign_out,
 )
@@ -103,6 +105,27 @@ def test_a_session_is_its_secret_until_it_ends(charting: Charting, nina: Staff) 
     assert holder(charting, signed.secret, ends) is None
     assert _holder(charting, "guessed") is None
     assert signed.secret not in repr(charting.everything())
+
+
+def test_many_sessions_are_looked_up_at_once_as_each_is_alone(
+    charting: Charting, nina: Staff
+) -> None:
+    opened, locked, left = (_sign_in(charting, nina).secret for _ in range(3))
+    over = _sign_in(charting, nina, minute=-13 * 60).secret
+    with charting.store.write() as session:
+        lock_session.lock(session, locked, now=at(1))
+        sign_out(session, left, now=at(1))
+    secrets, idle = (opened, locked, left, over, "nobody's"), timedelta(minutes=10)
+
+    for minute in (1, 12):
+        with charting.store.read() as session:
+            many = holders_of_sessions(session, secrets, now=at(minute), lock_after=idle)
+        alone = {one: holder(charting, one, at(minute), lock_after=idle) for one in secrets}
+        assert many == {one: found for one, found in alone.items() if found is not None}
+        assert {one: held.locked for one, held in many.items()} == {
+            opened: minute == 12,
+            locked: True,
+        }
 
 
 def test_two_sessions_have_two_secrets_and_end_apart(charting: Charting, nina: Staff) -> None:
