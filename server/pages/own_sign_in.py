@@ -26,6 +26,7 @@ from server.services.set_password import set_own_password
 from server.services.set_pin import pin_set_at, set_pin
 from server.services.shown import shows_no_patient
 from server.services.sso_links import read_link
+from server.services.sso_sign_in import is_just_recognised
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -59,12 +60,15 @@ def see_own_sign_in(request: Request, visitor: See, done: str = "") -> Response:
 
 @router.post(f"{MY_SIGN_IN}/pin")
 def enter_pin(request: Request, visitor: See, typed: Typed) -> Response:
-    """Set the own PIN; the password is asked for again."""
+    """Set the own PIN; the password is asked for again, except of who just came from a provider."""
     screen = Screen(request, visitor, NAME)
 
     def act() -> str:
-        _require_same(typed)
-        require_password(request, visitor.actor, typed)
+        with screen.store.read() as session:
+            is_known = is_just_recognised(session, visitor.actor, now=screen.now)
+        _require_same(typed, *(() if is_known else ("password",)))
+        if not is_known:
+            require_password(request, visitor.actor, typed)
         with screen.store.write() as session:
             key = request.app.state.board_key
             set_pin(session, key, visitor.actor, typed.raw("pin"), now=screen.now)
@@ -119,8 +123,8 @@ def end_others(request: Request, visitor: See, typed: Typed) -> Response:
     return screen.try_form(typed, act, lambda wrong: own_page(request, visitor, wrong=wrong))
 
 
-def _require_same(typed: Entry) -> None:
-    for field in ("password", "pin", "pin_again"):
+def _require_same(typed: Entry, *more: str) -> None:
+    for field in (*more, "pin", "pin_again"):
         if not typed.raw(field):
             typed.refuse(field, MISSING)
     if typed.raw("pin") != typed.raw("pin_again"):
@@ -149,6 +153,7 @@ def own_page(
     with screen.store.read() as session:
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
         link = read_link(session, actor, actor.id)
+        is_known = is_just_recognised(session, actor, now=now)
         factor = read_factor(session, actor.id, now=now)
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
@@ -177,6 +182,7 @@ def own_page(
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
         factor=factor_words(factor, zone, now) if actor.role in MAY_HAVE else "",
+        asks_password=not is_known,
         way=way_of(request.app),
         link=None if link is None else link_view(link, request.app, zone, now),
     )

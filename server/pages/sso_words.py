@@ -31,13 +31,18 @@ _DOUBTS: Final = {
 _UNBELIEVED: Final = f"What {{label}} answered cannot be relied on. Try again. {SAY_IT}"
 
 
+def words_for(refusal: Exception, label: str) -> tuple[int, str]:
+    """Answer the HTTP status and the words of a refusal; `label` is what the provider is called."""
+    status, words = _words(refusal, label)
+    return status, words[:1].upper() + words[1:]
+
+
 @singledispatch
-def words_for(refusal: Exception, label: str) -> tuple[int, str]:  # noqa: ARG001 - others say it
-    """Answer the HTTP status and the words of a refusal."""
+def _words(refusal: Exception, label: str) -> tuple[int, str]:  # noqa: ARG001 - others say it
     raise refusal
 
 
-@words_for.register
+@_words.register
 def _(_refusal: NotBegun, label: str) -> tuple[int, str]:
     return 403, (
         f"This answer of {label} belongs to no sign-in that was begun in this browser in the last "
@@ -45,12 +50,12 @@ def _(_refusal: NotBegun, label: str) -> tuple[int, str]:
     )
 
 
-@words_for.register
+@_words.register
 def _(refusal: Doubted, label: str) -> tuple[int, str]:
     return 403, _DOUBTS.get(refusal.doubt, _UNBELIEVED).format(label=label)
 
 
-@words_for.register
+@_words.register
 def _(refusal: NotLinked, label: str) -> tuple[int, str]:
     return 403, (
         f"Your account at {label} belongs to nobody here yet. Sign in another way and link it "
@@ -58,19 +63,19 @@ def _(refusal: NotLinked, label: str) -> tuple[int, str]:
     )
 
 
-@words_for.register
+@_words.register
 def _(refusal: ProviderRefused, label: str) -> tuple[int, str]:
     if refusal.word == "access_denied":
         return 403, f"{label} did not let you in, or you left it. {OTHERWISE}"
     return 502, f"{label} refused to say who you are. Try again. {SAY_IT}"
 
 
-@words_for.register
+@_words.register
 def _(_refusal: ProviderAway, label: str) -> tuple[int, str]:
     return 503, f"{label} does not answer. {OTHERWISE} Or try again in a minute."
 
 
-@words_for.register
+@_words.register
 def _(refusal: Conflict, _label: str) -> tuple[int, str]:
     return 409, f"Nothing was linked: {refusal.why}."
 

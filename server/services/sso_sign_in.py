@@ -6,14 +6,16 @@ from typing import Final
 
 from server.domain.audit import AuditAct
 from server.domain.sign_on import Identity
+from server.services.actor import Actor
 from server.services.audit import note
 from server.services.passwords import hash_secret
 from server.services.sign_in import SignedIn, change_person
 from server.services.sso_links import staff_of
 from server.store.sessions import ReadSession, WriteSession
-from server.store.sso import id_token_of, keep_id_token
+from server.store.sso import came_by_provider_at, id_token_of, keep_id_token
 
 WAY: Final = "single sign-on"
+JUST_NOW: Final = timedelta(minutes=10)
 
 
 class NotLinked(Exception):
@@ -64,6 +66,15 @@ def sign_on(
 def id_token_behind(session: ReadSession, secret: str) -> str:
     """Answer by what somebody is signed out at the provider; empty if they came another way."""
     return id_token_of(session, hash_secret(secret))
+
+
+def is_just_recognised(session: ReadSession, actor: Actor, *, now: datetime) -> bool:
+    """Whether the provider recognised whoever is signed in a moment ago.
+
+    Then they need not give a password again, which not everybody has who comes from there.
+    """
+    came_at = came_by_provider_at(session, actor.access_id or "")
+    return came_at is not None and now - came_at <= JUST_NOW
 
 
 def note_refusal(session: WriteSession, why: str, *, now: datetime) -> None:

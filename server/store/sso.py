@@ -47,6 +47,12 @@ _TOKEN: Final = (
     .where(SESSION.c.hash == bindparam("session_hash"))
 )
 
+_MADE: Final = (
+    select(SESSION.c.made_at)
+    .join_from(SSO_SESSION, SESSION, SESSION.c.id == SSO_SESSION.c.session_id)
+    .where(SESSION.c.id == bindparam("of_session"))
+)
+
 
 def save_link(session: WriteSession, link: Link) -> None:
     """Keep an account, in place of the one before. `Clash`: it is somebody else's."""
@@ -110,10 +116,10 @@ def id_token_of(session: ReadSession, session_hash: str) -> str:
     return "" if row is None else session.vault.open(row.id_token, _about(row.session_id))
 
 
-def came_by_provider(session: ReadSession, session_id: str) -> bool:
-    """Whether a session was opened by way of the provider."""
-    kept = select(SSO_SESSION.c.session_id).where(SSO_SESSION.c.session_id == session_id)
-    return session.value(kept) is not None
+def came_by_provider_at(session: ReadSession, session_id: str) -> datetime | None:
+    """When a session was opened by way of the provider, None for any other way in."""
+    made_at: datetime | None = session.value(_MADE, {"of_session": session_id})
+    return made_at
 
 
 def _link(session: ReadSession, *where: ColumnElement[Any]) -> Link | None:

@@ -242,7 +242,7 @@ def test_a_provider_that_hangs_or_is_gone_keeps_nobody_waiting_or_out(
 
     answer = browser.send("/sign-in", GO)
 
-    words = "the staff login does not answer. You can sign in another way below."
+    words = "The staff login does not answer. You can sign in another way below."
     assert why(answer) == (503, f"{words} Or try again in a minute.")
     pair = {"sign_in_name": NURSE.id, "password": PASSWORD}
     form = Page(answer.text).form("by-name")

@@ -1,5 +1,6 @@
 """Link the own account of single sign-on, and those of others; undo it."""
 
+from datetime import timedelta
 from typing import Final
 
 from server.pages.forms.entry import MISSING
@@ -43,6 +44,25 @@ def test_one_links_ones_own_account_and_undoes_it(sso: Hospital, provider: Runni
     assert "You are signed out everywhere but here." in cleo.see(undone).text
     assert (who(anywhere), who(cleo)) == (("", False), (COLLEAGUE.id, False))
     assert sign_in(anywhere, provider, "cleo").status_code == 403
+
+
+def test_who_just_came_by_it_sets_a_pin_without_a_password_and_later_with_one(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    """So that they can unlock the screen; not everybody has a password who comes that way."""
+    browser, new = sso.visit(), {"pin": "739016", "pin_again": "739016"}
+    sign_in(browser, provider)
+    asked = "password" in browser.see(OWN).form("pin").values
+
+    done = browser.done(OWN, "pin", **new)
+    sso.clock.now += timedelta(minutes=11)
+    later = browser.get("/locked?next=/my-sign-in").text
+    unlocked = browser.send("/locked", "unlock", secret="739016")
+    again = browser.send(OWN, "pin", **new)
+
+    assert (asked, done) == (False, f"{OWN}?done=pin")
+    assert ("Locked" in later, unlocked.status_code) == (True, 303)
+    assert Page(again.text).errors == {"f-password": MISSING}
 
 
 def test_what_was_begun_to_link_is_finished_by_the_same_person_alone(

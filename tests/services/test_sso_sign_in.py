@@ -12,10 +12,12 @@ from server.services.sign_in import holder_of_session, sign_in
 from server.services.sso_begun import LASTS, Errand, NotBegun, begin_sign_on, take_sign_on
 from server.services.sso_links import link_oneself
 from server.services.sso_sign_in import (
+    JUST_NOW,
     NotLinked,
     Place,
     Recognised,
     id_token_behind,
+    is_just_recognised,
     note_refusal,
     sign_on,
 )
@@ -114,6 +116,23 @@ def test_whoever_is_linked_takes_the_place_of_whoever_was_there(charting: Charti
         (NURSE.id, "signed_in", '{"way":"single sign-on"}'),
         (NURSE.id, "person_changed", '{"way":"single sign-on"}'),
     ]
+
+
+def test_for_ten_minutes_the_word_of_the_provider_stands_for_a_password(
+    charting: Charting,
+) -> None:
+    place = Place("", "a device", timedelta(hours=1))
+    with charting.store.write() as session:
+        link_oneself(session, NURSE, NINA, now=at(0))
+        here = sign_on(session, RECOGNISED, place, now=at(1)).actor
+        otherwise = sign_in(session, staff_of(NURSE), now=at(1)).actor
+        found = [
+            is_just_recognised(session, actor, now=now)
+            for actor in (here, otherwise, NURSE)
+            for now in (at(1) + JUST_NOW, at(1) + JUST_NOW + SECOND)
+        ]
+
+    assert found == [True, False, False, False, False, False]
 
 
 def test_nobody_is_let_in_or_entered_whom_nobody_linked(charting: Charting) -> None:

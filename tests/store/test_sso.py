@@ -11,7 +11,7 @@ from server.store.sso import (
     Begun,
     Link,
     add_begun,
-    came_by_provider,
+    came_by_provider_at,
     forget_begun,
     forget_link,
     id_token_of,
@@ -99,9 +99,9 @@ def test_the_word_of_a_provider_is_sealed_and_goes_with_its_session(store: Store
         keep_id_token(session, "a", "header.claims.signature")
         kept = session.plain("SELECT id_token FROM sso_session")
         said = [id_token_of(session, f"hash-{key}") for key in "abc"]
-        came = [came_by_provider(session, key) for key in "ab"]
+        came = [came_by_provider_at(session, key) for key in "ab"]
         close_session(session, "hash-a")
         left = session.plain("SELECT count(*) FROM sso_session")
 
     assert (is_sealed(kept[0][0]), said) == (True, ["header.claims.signature", "", ""])
-    assert (came, left[0][0]) == ([True, False], 0)
+    assert (came, left[0][0]) == ([at(0), None], 0)
