@@ -99,11 +99,13 @@ def _page(screen: Screen, scope: Scope) -> Response:
 
 
 def _export(screen: Screen, scope: Scope, asked: Entry) -> str:
-    """Where what is asked for can be taken away, for who may; a file is of one ward."""
-    ward = scope.one
+    """Where what is asked for can be taken away, for who may: of the ward, or of all of them."""
+    chosen = next((ward for ward in scope.wards if ward.id == asked.raw("ward")), scope.one)
+    ward = chosen or next(iter(scope.wards), None)
     if ward is None or not may_export(screen.visitor.actor, ward.id, with_identity=False):
         return ""
-    return address(ward_href(ward.id, "exports"), asked, {"what": NAME})
+    which = {"what": NAME, "wards": "" if chosen else "all"}
+    return address(ward_href(ward.id, "exports"), asked, which)
 
 
 def _filled(entry: Entry, zone: ZoneInfo, now: datetime) -> Entry:

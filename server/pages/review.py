@@ -133,7 +133,7 @@ def _page(screen: Screen, typed: Entry | None = None, wrong: Wrong | None = None
         errors=entry.errors,
         choices={"by": BYS, "clocks": CLOCKS, "components": COMPONENTS},
         presets=presets(href, wanted, today),
-        ways=() if wanted is None else _ways(screen, wanted),
+        ways=() if wanted is None else _ways(screen, setting, wanted),
         form=_form(screen, typed or Entry({"day": [f"{today}"]}), wanted, wrong),
     )
 
@@ -172,20 +172,25 @@ def _breaches_href(ward_id: str | None) -> str:
     return "/breaches" if ward_id is None else ward_href(ward_id, "breaches")
 
 
-def _ways(screen: Screen, wanted: Wanted) -> tuple[Way, ...]:
+def _ways(screen: Screen, setting: WardSetting, wanted: Wanted) -> tuple[Way, ...]:
     """Where the same days are told of otherwise."""
     ward_id, days = screen.ward_id, wanted.asked.days
     period = {"from": f"{days.first}", "to": f"{days.last}"}
     breaches = Way("Breaches", asking(_breaches_href(ward_id), period))
-    if ward_id is None:
-        return (breaches,)
     files = may(screen.visitor.actor, Act.EXPORT, ward_id)
+    if ward_id is None:
+        from_here = setting.ward_id if files else None
+        return (breaches, *(_files_of_all(from_here, wanted) if from_here else ()))
     return (
         breaches,
         Way("Accounted for", ward_href(ward_id, "accounts", **period)),
         Way("Replay", ward_href(ward_id, "replay")),
         *(_files(ward_id, wanted, period) if files else ()),
     )
+
+
+def _files_of_all(ward_id: str, wanted: Wanted) -> tuple[Way, ...]:
+    return (Way("Take away as files", exports_href(ward_id, wanted, everywhere=True)),)
 
 
 def _files(ward_id: str, wanted: Wanted, period: dict[str, str]) -> tuple[Way, ...]:

@@ -1,8 +1,16 @@
 """Tables taken away as files: by role, with and without names, and never without a note."""
 
-import pytest
+from dataclasses import replace
+from io import BytesIO
+from zipfile import ZipFile
 
+import pytest
+from openpyxl import load_workbook
+
+from server.pages.exports.handing_out import distinct, ward_key
 from server.services.actor import Actor
+from server.services.enter_staff import enter_staff
+from tests.domain.builders import at
 from tests.pages.exported import DAYS, PATH, chart, form, lines
 from tests.pages.hospital import Hospital
 from tests.services.people import (
@@ -12,6 +20,9 @@ from tests.services.people import (
     NURSE,
     OUTSIDE_CHARGE,
     OUTSIDER,
+    W1,
+    W2,
+    staff_draft,
 )
 from tests.services.trail import links, said
 
@@ -143,3 +154,59 @@ def test_without_the_token_of_the_form_no_file_goes_out(charted: Hospital) -> No
 
     assert answer.status_code == 403
     assert ("exported",) not in said(charted.store, "act")
+
+
+def test_all_wards_are_taken_away_each_in_its_own_file_and_noted_each(charted: Hospital) -> None:
+    """Where the list shows all wards, it leads to a file of all of them."""
+    both = replace(MANAGER, id="manager-2", staff_id="manager-2", wards=W1 | W2)
+    with charted.store.write() as session:
+        enter_staff(session, ADMINISTRATOR, staff_draft(both), now=at(-600))
+    browser = charted.visit(both)
+    (href,) = [one for one in browser.see("/breaches").links if "/exports" in one]
+    (review,) = [one for one in browser.see("/review").links if "/exports" in one]
+    sent = browser.see(href).form("export")
+    before = len(links(charted.store))
+
+    answer = browser.post(sent.action, sent.filled({**DAYS, "form": "csv", "identity": "with"}))
+    book = browser.post(sent.action, sent.filled({**DAYS, "form": "xlsx", "identity": "without"}))
+
+    assert sent.values["wards"] == ["all"]
+    assert browser.see(review).form("export").values["wards"] == ["all"]
+    assert answer.headers["content-disposition"] == (
+        'attachment; filename="breaches_all-wards_2026-03-03_2026-03-03.zip"'
+    )
+    with ZipFile(BytesIO(answer.content)) as archive:
+        names = archive.namelist()
+    assert names == [f"ward-{n}/{one}.csv" for n in (1, 2) for one in ("breaches", "about")]
+    assert len(lines(answer, "ward-1/breaches.csv")) == 2
+    assert ["Ward", "Ward 2", "", "", "", ""] in lines(answer, "ward-2/about.csv")
+    with ZipFile(BytesIO(book.content)) as archive:
+        assert archive.namelist() == ["ward-1.xlsx", "ward-2.xlsx"]
+        first = load_workbook(BytesIO(archive.read("ward-1.xlsx"))).worksheets[0]
+    assert len(list(first.iter_rows())) == 2
+    noted = [
+        row for row in said(charted.store, "act", "ward_id", after=before) if row[0] == "exported"
+    ]
+    assert noted == [("exported", "w1"), ("exported", "w2")] * 2
+
+
+def test_somebody_of_one_ward_is_offered_and_given_no_other(charted: Hospital) -> None:
+    browser = charted.visit(MANAGER)
+    sent = browser.see(f"{PATH}?wards=all").form("export")
+
+    answer = browser.post(sent.action, {**sent.filled(DAYS), "wards": "all", "form": "csv"})
+
+    assert "wards" not in sent.options
+    with ZipFile(BytesIO(answer.content)) as archive:
+        assert archive.namelist() == ["ward-1/breaches.csv", "ward-1/about.csv"]
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (["Ward 4", "Ward 4", "ward-4"], ["ward-4", "ward-4_2", "ward-4_3"]),
+        (["Łódź", "—"], ["d", "ward"]),
+    ],
+)
+def test_a_ward_is_named_in_plain_letters_and_none_twice(names: list[str], told: list[str]) -> None:
+    assert distinct([ward_key(name) for name in names]) == told

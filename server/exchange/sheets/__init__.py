@@ -1,5 +1,6 @@
 """Sheets: one table for a file, with its units, its sources and what it was narrowed to."""
 
+from server.exchange.sheets.bundle import write_bundle
 from server.exchange.sheets.sheet import (
     About,
     Cells,
@@ -23,4 +24,5 @@ __all__ = [
     "Shape",
     "Sheet",
     "without_identity",
+    "write_bundle",
 ]

@@ -19,14 +19,19 @@ ABOUT: Final = "about.csv"
 
 def write_csv_pair(sheet: Sheet, file: IO[bytes]) -> int:
     """Write a sheet into an open file and answer how many rows it had."""
-    rows = 0
     with DatedArchive(file, sheet.about.made_at) as archive:
-        with archive.entry(f"{sheet.name}.csv") as entry:
-            entry.write(_line(name for column in sheet.columns for name in column.names))
-            for row in sheet.rows:
-                entry.write(_line(_cells(sheet.columns, row, sheet.about.zone)))
-                rows += 1
-        archive.writestr(ABOUT, b"".join(_about(sheet, rows)))
+        return put_csv_pair(sheet, archive)
+
+
+def put_csv_pair(sheet: Sheet, archive: DatedArchive, folder: str = "") -> int:
+    """Put both files into an archive, in a folder `name/` of it; answer how many rows there are."""
+    rows = 0
+    with archive.entry(f"{folder}{sheet.name}.csv") as entry:
+        entry.write(_line(name for column in sheet.columns for name in column.names))
+        for row in sheet.rows:
+            entry.write(_line(_cells(sheet.columns, row, sheet.about.zone)))
+            rows += 1
+    archive.writestr(f"{folder}{ABOUT}", b"".join(_about(sheet, rows)))
     return rows
 
 

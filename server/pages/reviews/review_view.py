@@ -112,7 +112,7 @@ def _said(met: int, owed: int) -> str:
     return f"{met} of {owed}, " if owed else ""
 
 
-def exports_href(ward_id: str, wanted: Wanted) -> str:
+def exports_href(ward_id: str, wanted: Wanted, *, everywhere: bool = False) -> str:
     """Answer the address where the tables of the same days are taken away, narrowed alike."""
     days, component = wanted.asked.days, wanted.asked.component
     return ward_href(
@@ -120,6 +120,7 @@ def exports_href(ward_id: str, wanted: Wanted) -> str:
         "exports",
         **{"from": f"{days.first}", "to": f"{days.last}"},
         what="rates",
+        wards="all" if everywhere else "",
         by=wanted.asked.by.value,
         component="" if component is None else component.value,
     )
