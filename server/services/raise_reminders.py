@@ -10,15 +10,22 @@ from server.domain.reminders import Reminder, acknowledgement_of
 from server.services.queue_deliveries import queue_deliveries
 from server.services.recipients import Recipients
 from server.store import reminders as stored
+from server.store.deliveries import forget_deliveries_of
 from server.store.ids import new_id
-from server.store.reminders import RaisedReminder, raise_reminders, reminders_of_episodes
+from server.store.reminders import (
+    RaisedReminder,
+    raise_again,
+    raise_reminders,
+    reminders_of_episodes,
+)
 from server.store.sessions import WriteSession
 
 
 def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datetime) -> int:
     """Raise what these units owe at `now` and was not raised before; how many were.
 
-    A record that was read in from elsewhere reminds nobody: its time is past.
+    What a clock that ran ahead had raised too early is raised again, in its own row. A record that
+    was read in from elsewhere reminds nobody: its time is past.
     """
     live = [(looked, looked.reminders) for looked in pictures if not looked.case.request.history]
     owing = [looked.case.request.id for looked, owed in live if owed]
@@ -29,7 +36,12 @@ def raise_owed(session: WriteSession, pictures: Iterable[Picture], *, now: datet
         for looked, owed in live
         for reminder in _without(owed, raised.get(looked.case.request.id, ()))
     ]
-    new = raise_reminders(session, fresh)
+    early = {key_of(one): one for each in raised.values() for one in each if one.is_early}
+    again = [replace(one, id=early[key_of(one)].id) for one in fresh if key_of(one) in early]
+    forget_deliveries_of(session, [one.id for one in again])
+    raise_again(session, again)
+    first = raise_reminders(session, [one for one in fresh if key_of(one) not in early])
+    new = (*first, *again)
     queue_deliveries(session, new, [looked for looked, _ in live], now=now)
     return len(new)
 
@@ -50,8 +62,13 @@ def note_acknowledgements(session: WriteSession, looked: Picture) -> None:
 
 
 def _without(owed: Iterable[Reminder], raised: Iterable[RaisedReminder]) -> list[Reminder]:
-    known = {identity_of(old) for old in raised}
+    known = {identity_of(old) for old in raised if not old.is_early}
     return [reminder for reminder in owed if identity_of(reminder) not in known]
+
+
+def key_of(reminder: RaisedReminder) -> tuple[object, ...]:
+    """Answer the same with the unit: what tells a reminder from all others."""
+    return (reminder.episode_id, *identity_of(reminder))
 
 
 def identity_of(reminder: Reminder | RaisedReminder) -> tuple[object, ...]:

@@ -19,6 +19,7 @@ from server.services.refresh import store_derived
 from server.services.set_aside import set_aside, why_not
 from server.store.checks import is_anything_due, look_again, note_check, was_ahead
 from server.store.due import episodes_due
+from server.store.put_back import set_right
 from server.store.requests import read_requests
 from server.store.sessions import WriteSession
 from server.store.states import EpisodeState, read_states
@@ -61,13 +62,14 @@ def tick(store: Store, *, now: datetime) -> Ticked:
 
 
 def _put_back(store: Store, now: datetime) -> None:
-    """Where the clock was put back, have everything looked at that it had run ahead of."""
+    """Where the clock was put back, set right what it had run ahead of, and look at it anew."""
     with store.read() as session:
         if not was_ahead(session, HEARTBEAT, now + STEP):
             return
     with store.write() as session:
         _LOG.warning("the clock was put back by more than a minute: all units are looked at anew")
         look_again(session, now)
+        set_right(session, now)
         note_check(session, HEARTBEAT, now)
 
 

@@ -232,6 +232,12 @@ def forget_deliveries(session: WriteSession, before: datetime) -> int:
     return session.run(delete(DELIVERY).where(_DELIVERY.made_at < before, ~_WAITS))
 
 
+def forget_deliveries_of(session: WriteSession, reminder_ids: Sequence[str]) -> None:
+    """Delete what was to be told, or was told, of reminders that are raised once more."""
+    if reminder_ids:
+        session.run(delete(DELIVERY).where(_DELIVERY.reminder_id.in_(reminder_ids)))
+
+
 def _delivery(row: Sequence[Any]) -> Delivery:
     facts = dict(zip(Delivery.__match_args__, row, strict=True))
     return Delivery(**facts | {"state": DeliveryState(facts["state"])})

@@ -39,6 +39,11 @@ class RaisedReminder:
     acknowledged_at: datetime | None = None
     acknowledged_by: str | None = None
 
+    @property
+    def is_early(self) -> bool:
+        """Whether a clock that ran ahead raised it: when it is owed it is to be raised again."""
+        return self.raised_at < self.owed_at
+
 
 _REMINDER: Final = REMINDER.c
 _REMINDERS: Final = select(*columns_for(REMINDER, RaisedReminder))
@@ -57,6 +62,16 @@ _NOTE: Final = (
         acknowledged_at=bindparam("at", type_=_REMINDER.acknowledged_at.type),
         acknowledged_by=bindparam("by"),
         change_revision=bindparam("stamp"),
+    )
+)
+_AGAIN: Final = (
+    update(REMINDER)
+    .where(_REMINDER.id == bindparam("of"))
+    .values(
+        raised_at=bindparam("raised", type_=_REMINDER.raised_at.type),
+        to=bindparam("told"),
+        acknowledged_at=bindparam("at", type_=_REMINDER.acknowledged_at.type),
+        acknowledged_by=bindparam("by"),
     )
 )
 _ESCALATIONS: Final = (Stage.ESCALATE.value, Stage.SECOND_ESCALATE.value)
@@ -85,6 +100,22 @@ def raise_reminders(
     _stamp(session, inserted)
     new = {row.id for row in inserted}
     return tuple(reminder for reminder in reminders if reminder.id in new)
+
+
+def raise_again(session: WriteSession, reminders: Sequence[RaisedReminder]) -> None:
+    """Store over reminders that came too early when, and to whom, they are raised now."""
+    session.run(_AGAIN, [_as_raised(reminder) for reminder in reminders])
+    _stamp(session, reminders)
+
+
+def _as_raised(reminder: RaisedReminder) -> dict[str, object]:
+    return {
+        "of": reminder.id,
+        "raised": reminder.raised_at,
+        "told": reminder.to,
+        "at": reminder.acknowledged_at,
+        "by": reminder.acknowledged_by,
+    }
 
 
 def keep_reminders(session: WriteSession, reminders: Iterable[RaisedReminder]) -> None:
@@ -167,8 +198,8 @@ def note_acknowledgements(
     session.run(_NOTE, noted)
 
 
-def _stamp(session: WriteSession, inserted: Sequence[AnyRow]) -> None:
-    by_ward: dict[str, list[AnyRow]] = defaultdict(list)
+def _stamp(session: WriteSession, inserted: Sequence[AnyRow | RaisedReminder]) -> None:
+    by_ward: dict[str, list[AnyRow | RaisedReminder]] = defaultdict(list)
     for row in inserted:
         by_ward[row.ward_id].append(row)
     for ward_id, rows in by_ward.items():

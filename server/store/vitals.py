@@ -21,6 +21,7 @@ _SET_ASIDE: Final = select(func.count()).where(
 _RAISED: Final = select(REMINDER.c.owed_at, REMINDER.c.raised_at).where(
     REMINDER.c.ward_id.in_(select(WARD.c.id)),
     REMINDER.c.raised_at >= bindparam("since", type_=REMINDER.c.raised_at.type),
+    REMINDER.c.raised_at >= REMINDER.c.owed_at,  # others came too early, and come again
 )
 _WAITING: Final = select(func.count(), func.min(DELIVERY.c.made_at)).where(
     DELIVERY.c.state == DeliveryState.WAITING.value

@@ -6,10 +6,11 @@ from zoneinfo import ZoneInfo
 
 from seed_demo.staff import WARD_ID
 from server.clock import utc_now
-from server.domain.payloads import PAYLOADS, Issued, Payload
-from server.domain.words import BloodGroup, Component, Role
+from server.domain.payloads import PAYLOADS, Issued, Payload, Voided
+from server.domain.words import BloodGroup, Component, Kind, Role
 from server.services.actor import Actor
 from server.services.open_episode import EpisodeDraft, open_episode
+from server.services.read_episode import read_episode
 from server.services.record_event import Draft, record_event
 from server.services.register_patient import PatientDraft, register_patient
 from server.store.ids import new_id
@@ -71,6 +72,13 @@ class Bedside:
         with self._store.write() as session:
             draft = Draft(KIND[type(payload)], now - ago, payload)
             record_event(session, actor, self.id, draft, now=now)
+
+    def take_back(self, kind: Kind, actor: Actor = BO) -> None:
+        """Somebody takes the last fact of a kind back."""
+        with self._store.read() as session:
+            told = read_episode(session, actor, self.id, now=utc_now()).events
+        last = [event for event in told if event.kind is kind][-1]
+        self.record(Voided(last.id, "a mistake"), actor)
 
     def close(self) -> None:
         """Let go of the database."""

@@ -6,6 +6,7 @@ from datetime import timedelta
 from playwright.sync_api import Page, expect
 
 from server.domain.payloads import Assigned, Issued
+from server.domain.words import Kind
 from tests.browser.bedside import BO, LAB, Bedside
 from tests.browser.conftest import SignIn
 from tests.browser.ward import WARD
@@ -79,6 +80,12 @@ def test_a_reminder_calls_once_over_two_pages_and_a_colleague_who_has_it_silence
     expect(board.locator("[data-owed]", has_text="Bed 18")).to_have_count(0, timeout=AT_ONCE)
     page.wait_for_timeout(500)
     assert (notified(page, "18"), heard(page) + heard(board)) == ([], 10)
+
+    # It was a mistake, and taken back: what is owed calls once more.
+    unit.take_back(Kind.ACKNOWLEDGED)
+    expect(board.locator("[data-owed]", has_text="Bed 18").first).to_be_attached(timeout=AT_ONCE)
+    page.wait_for_timeout(500)
+    assert heard(page) + heard(board) == 20
 
 
 def test_where_the_browser_refuses_or_lacks_them_the_page_says_so(sign_in: SignIn) -> None:

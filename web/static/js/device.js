@@ -40,6 +40,15 @@ export async function claim(way, tags) {
   });
 }
 
+// What is gone counts as called no longer: a clock that was put right may bring it back at its time.
+export async function release(tags) {
+  return alone(() => {
+    const called = (read("called") ?? "").split(" ").filter(Boolean);
+    const kept = called.filter((one) => !tags.includes(one.slice(one.indexOf(":") + 1)));
+    if (kept.length < called.length) write("called", kept.join(" "));
+  });
+}
+
 // One page at a time, where the browser has locks: without them two may call at once, never none.
 function alone(act) {
   return navigator.locks ? navigator.locks.request("called", act) : act();

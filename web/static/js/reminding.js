@@ -2,7 +2,7 @@
 // of, and counts in the title; what calls no longer falls silent everywhere.
 
 import { count } from "./counting.js";
-import { claim, isOn, turn } from "./device.js";
+import { claim, isOn, release, turn } from "./device.js";
 import { agree, lack, notify, willNotify, withdraw } from "./notices.js";
 import { canSound, hush, sound } from "./sound.js";
 import { breakOff, canSpeak, speak, whenVoicesCome, willSpeak } from "./voice.js";
@@ -24,7 +24,9 @@ function look() {
   const calls = [...document.querySelectorAll("[data-owed]")].map(callOf);
   const tags = calls.map((call) => call.tag);
   const fresh = known ? calls.filter((call) => !known.includes(call.tag)) : [];
-  if (known?.some((tag) => !tags.includes(tag)) || !known) fallSilent(tags);
+  const gone = known?.filter((tag) => !tags.includes(tag));
+  if (!gone || gone.length) fallSilent(tags);
+  if (gone?.length) release(gone);
   known = tags;
   const number = Number(document.querySelector("[data-title-count]")?.dataset.titleCount ?? 0);
   const text = number ? `(${number}) ${title}` : title;
