@@ -23,10 +23,13 @@ from server.api.pace import Pace
 from server.api.problems import of_fault
 from server.api.router import HANDLERS, PREFIX, Handler, api_router
 from server.clock import Clock, utc_now
+from server.domain.invariants import Patience
+from server.jobs.presence import Presence
 from server.jobs.scheduler import Scheduler
-from server.jobs.table import JOBS, Job
+from server.jobs.table import JOBS, Job, invariants_job
 from server.key_file import read_key
 from server.live import Feed, Streams
+from server.live.response import STRAIGHT
 from server.live.sockets import drop_who_takes_nothing
 from server.logs import start_log
 from server.pages import router as pages_router
@@ -68,7 +71,8 @@ def create_app(
 ) -> FastAPI:
     """The whole board over one database; without `store` it opens, and closes, its own.
 
-    With `keep_boards` it reads wards before anybody asks, for when the database goes away.
+    With `keep_boards`, for a process that is really served, it reads wards before anybody asks, for
+    when the database goes away, and says of itself that it runs.
     Raises `PolicyError` for a policy or site file that is wrong, `SettingsError` for the file of
     the key and for single sign-on without its extra, ValueError for a database address.
     """
@@ -103,6 +107,7 @@ class Board(FastAPI):
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer under a number that the log has too."""
         entrance: Entrance = self.state.entrance
+        scope[STRAIGHT] = send
         await entrance(scope, receive, send)
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -162,7 +167,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
 def _provider(settings: Settings) -> Any:
     """The provider of sign-ins, None where none is set."""
     try:
-        return open_provider(settings.sign_on)
+        return None if settings.sign_on is None else open_provider(settings.sign_on)
     except LibraryMissing as missing:
         message = f"single sign-on needs the extra sso: pip install 'fourth-hour[sso]' ({missing})"
         raise SettingsError(f"FOURTH_HOUR_SSO_ISSUER: {message}") from missing
@@ -179,10 +184,14 @@ def _lifespan(*, run_jobs: bool, keep_boards: bool, own_store: bool) -> Any:
         if keep_boards:
             keeper.start()
         scheduler = Scheduler(app.state.store, app.state.clock, jobs) if run_jobs else None
+        presence = Presence(app.state.store, app.state.settings, app.state.clock)
         if scheduler is not None:
+            presence.runs = scheduler.runs
             scheduler.start()
+        if keep_boards:
+            presence.start()
         yield
-        await asyncio.to_thread(_stop, app, scheduler, keeper)
+        await asyncio.to_thread(_stop, app, scheduler, keeper, presence)
         if own_store:
             app.state.store.close()
 
@@ -200,13 +209,15 @@ def _prepare(app: FastAPI) -> None:
 
 
 def jobs_of(settings: Settings) -> tuple[Job, ...]:
-    """The jobs of every board, and the one that a setting asks for."""
+    """The jobs of every board, and those that settings have a say in."""
+    jobs = (*JOBS, invariants_job(Patience(settings.stale_after)))
     if settings.sheets is None:
-        return JOBS
-    return (*JOBS, Job("sheets", EVERY, SheetWriter(settings.sheets)))
+        return jobs
+    return (*jobs, Job("sheets", EVERY, SheetWriter(settings.sheets)))
 
 
-def _stop(app: FastAPI, scheduler: Scheduler | None, keeper: Keeper) -> None:
+def _stop(app: FastAPI, scheduler: Scheduler | None, keeper: Keeper, presence: Presence) -> None:
+    presence.stop()
     if scheduler is not None:
         scheduler.stop()
     keeper.stop()

@@ -1,7 +1,7 @@
 """Open the provider that a board is set to use."""
 
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from server.domain.sign_on import SignOn
 from server.services.sso_refusals import LibraryMissing
@@ -9,20 +9,18 @@ from server.services.sso_refusals import LibraryMissing
 if TYPE_CHECKING:
     from server.services.sso_provider import Provider
 
-MODULE = "server.services.sso_provider"
+MODULE: Final = "server.services.sso_provider"
 
 
-def open_provider(sign_on: SignOn | None, module: str = MODULE) -> "Provider | None":
-    """Answer the provider, None where none is set. Raises `LibraryMissing`.
+def open_provider(sign_on: SignOn, module: str = MODULE) -> "Provider":
+    """Answer the provider. Raises `LibraryMissing`.
 
     What it stands on is loaded here and not before: a board without single sign-on has no need
     of it. Nobody is asked anything yet; a provider that is away keeps no board from starting.
     """
-    if sign_on is None:
-        return None
     try:
         found = import_module(module)
     except ImportError as missing:
-        raise LibraryMissing(f"{missing.name}") from missing
+        raise LibraryMissing((missing.name or module).partition(".")[0]) from missing
     provider: Provider = found.Provider(sign_on)
     return provider

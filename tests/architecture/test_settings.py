@@ -8,6 +8,8 @@ import pytest
 from server.logs import LogForm
 from server.settings import Settings, SettingsError, read_settings
 
+WEB_ADDRESS = "an address https://… without anything after ? or # (http://localhost too)"
+
 
 def test_an_empty_environment_gives_the_defaults() -> None:
     assert read_settings({}) == Settings()
@@ -34,6 +36,16 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_API_PER_SECOND": "0",
         "FOURTH_HOUR_SHEETS": str(tmp_path),
         "FOURTH_HOUR_PROXIES": "172.31.83.10, fd00::/8",
+        "FOURTH_HOUR_PUBLIC_ADDRESS": "https://board.example/",
+        "FOURTH_HOUR_SSO_ISSUER": "https://provider.example/staff/",
+        "FOURTH_HOUR_SSO_CLIENT_ID": "board",
+        "FOURTH_HOUR_SSO_CLIENT_SECRET": "hush",
+        "FOURTH_HOUR_SSO_LABEL": "the staff login",
+        "FOURTH_HOUR_SSO_CLAIM": "preferred_username",
+        "FOURTH_HOUR_SSO_ACR": "two, three",
+        "FOURTH_HOUR_SSO_AMR": "mfa",
+        "FOURTH_HOUR_SSO_ANEW": "no",
+        "FOURTH_HOUR_PASSWORDS": "administrators",
         "FOURTH_HOUR_LOG": "json",
         "FOURTH_HOUR_LOG_LEVEL": "Debug",
         "HOME": "/nowhere",
@@ -55,6 +67,16 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         api_per_second=0,
         sheets=tmp_path,
         proxies=("172.31.83.10", "fd00::/8"),
+        public_address="https://board.example",
+        sso_issuer="https://provider.example/staff/",
+        sso_client_id="board",
+        sso_client_secret="hush",
+        sso_label="the staff login",
+        sso_claim="preferred_username",
+        sso_acr=("two", "three"),
+        sso_amr=("mfa",),
+        sso_anew=False,
+        passwords_for_all=False,
         log_form=LogForm.JSON,
         log_level="debug",
     )
@@ -102,6 +124,17 @@ def test_a_file_that_cannot_be_read_is_named_and_a_secret_is_not(
         ("KEY_FILE", "/", "a file in a folder that exists"),
         ("PROXIES", "proxy.example", "addresses or networks, parted by commas"),
         ("PROXIES", "10.0.0.1/8", "addresses or networks, parted by commas"),
+        (
+            "PUBLIC_ADDRESS",
+            "https://board.example/ward",
+            "an address https://host[:port] without a path",
+        ),
+        ("SSO_ISSUER", "http://provider.example", WEB_ADDRESS),
+        ("SSO_ISSUER", "https://provider.example/?a=b", WEB_ADDRESS),
+        ("SSO_ISSUER", "https://provider.example:99999", WEB_ADDRESS),
+        ("SSO_LABEL", "a\nb", "at most 40 characters on one line"),
+        ("SSO_AMR", "mfa,", "words, parted by commas"),
+        ("PASSWORDS", "nobody", "one of everybody, administrators"),
         ("LOG", "xml", "one of text, json"),
         ("LOG_LEVEL", "loud", "one of debug, info, warning, error"),
         ("BODY_LIMIT_BYTES", "-2048", "a whole number from 1024 to 104857600"),
@@ -114,3 +147,41 @@ def test_a_wrong_value_is_refused_by_the_name_of_its_variable(
         read_settings({f"FOURTH_HOUR_{name}": text})
 
     assert str(refused.value) == f"FOURTH_HOUR_{name}: expected {expected}, got {text!r}"
+
+
+@pytest.mark.parametrize(
+    ("environment", "missing", "beside"),
+    [
+        ({"SSO_ISSUER": "https://p.example"}, "SSO_CLIENT_ID", "the other settings of SSO_…"),
+        ({"SSO_CLIENT_SECRET": "hush"}, "SSO_ISSUER", "the other settings of SSO_…"),
+        ({"PASSWORDS": "administrators"}, "SSO_ISSUER", "PASSWORDS"),
+        (
+            {"SSO_ISSUER": "https://p.example", "SSO_CLIENT_ID": "b", "SSO_CLIENT_SECRET": "hush"},
+            "PUBLIC_ADDRESS",
+            "the other settings of SSO_…",
+        ),
+    ],
+)
+def test_single_sign_on_is_set_whole_or_not_at_all(
+    environment: dict[str, str], missing: str, beside: str
+) -> None:
+    """Nobody is left with passwords forbidden and no other way in."""
+    with pytest.raises(SettingsError) as refused:
+        read_settings({f"FOURTH_HOUR_{name}": text for name, text in environment.items()})
+
+    said = f"FOURTH_HOUR_{missing}: expected one together with {beside}, got none"
+    assert str(refused.value) == said
+
+
+def test_the_way_back_is_made_of_the_public_address_alone() -> None:
+    settings = Settings(public_address="https://board.example", sso_issuer="https://p.example")
+
+    sign_on = settings.sign_on
+
+    assert Settings().sign_on is None
+    assert sign_on is not None
+    assert (sign_on.back, sign_on.home) == (
+        "https://board.example/sign-in/back",
+        "https://board.example/sign-in",
+    )
+    assert "hush" not in repr(Settings(sso_client_secret="hush"))

@@ -16,6 +16,7 @@ import pytest
 from server.clock import utc_now
 from server.domain.sign_on import Doubt, Doubted, Identity, SignOn, SignOnRules
 from server.services.sso_begun import Errand
+from server.services.sso_check import provider_in_words
 from server.services.sso_open import open_provider
 from server.services.sso_provider import Provider, scope_for
 from server.services.sso_refusals import LibraryMissing, ProviderAway, ProviderRefused
@@ -300,11 +301,23 @@ def test_one_signs_out_at_the_provider_too_where_it_has_a_place_for_that(board: 
     assert nowhere == ""
 
 
+def test_whether_the_provider_could_be_used_is_said_in_words(board: Board) -> None:
+    sign_on, nowhere = board.provider.sign_on, f"http://127.0.0.1:{free_port()}"
+
+    found = [
+        provider_in_words(sign_on),
+        provider_in_words(replace(sign_on, issuer=nowhere)),
+        provider_in_words(sign_on, "no_such_library"),
+    ]
+
+    assert found == [
+        (f"{sign_on.issuer} answers, and says what it has to", True),
+        (f"{nowhere} cannot be used: no connection", False),
+        ("needs the extra sso: pip install 'fourth-hour[sso]' (no_such_library)", False),
+    ]
+
+
 def test_a_board_without_the_extra_says_what_is_missing(board: Board) -> None:
-    sign_on = board.provider.sign_on
-
-    opened = open_provider(sign_on)
-
-    assert (open_provider(None), opened is not None and opened.sign_on) == (None, sign_on)
+    assert open_provider(board.provider.sign_on).sign_on == board.provider.sign_on
     with pytest.raises(LibraryMissing, match="no_such_library"):
-        open_provider(sign_on, "no_such_library")
+        open_provider(board.provider.sign_on, "no_such_library")
