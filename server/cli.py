@@ -9,29 +9,26 @@ from dataclasses import replace
 from importlib import import_module
 from typing import Final
 
-from server import __version__, cli_accounts, cli_backup, cli_history, cli_move, cli_tokens
+from server import (
+    __version__,
+    cli_accounts,
+    cli_backup,
+    cli_check,
+    cli_history,
+    cli_move,
+    cli_tokens,
+)
 from server.app import serve
-from server.cli_audit import add_options, check_audit, run_audit
+from server.cli_audit import add_options, run_audit
 from server.cli_files import show_progress
 from server.clock import utc_now
 from server.domain.errors import Invalid
 from server.domain.policy import PolicyError
-from server.domain.unit_check import signed_words
-from server.policies import load_policies
-from server.services.actor import AT_THE_COMMAND_LINE
-from server.services.enter_ward import list_wards
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.list_double_bags import list_double_bags
-from server.services.read_readiness import read_readiness
 from server.services.rebuild import rebuild
-from server.services.say_webhooks import say_webhooks
-from server.services.sheet_folder import sheets_in_words
 from server.services.upgrade_database import upgrade_database
 from server.settings import Settings, SettingsError, read_settings
-from server.site import load_site
-from server.store.due import faulty_episodes
 from server.store.errors import Away, Clash
-from server.store.migrate import is_current
 from server.store.store import Store
 
 REFUSALS: Final = (
@@ -50,7 +47,10 @@ Options = argparse.Namespace
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; 0 if all went well, 1 if something did not, 2 for a wrong call."""
+    """Run one command; 0 if all went well, 1 if something did not, 2 for a wrong call.
+
+    `check` answers 3 for what it could not look at.
+    """
     given = list(sys.argv[1:] if arguments is None else arguments)
     if given[:1] == ["demo"]:
         return _demo(given[1:])
@@ -60,7 +60,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return act(read_settings(os.environ), options)
     except REFUSALS as refusal:
         print(f"fourth-hour {options.command}: {refusal}", file=sys.stderr)
-        return 1
+        refused: int = options.refused
+        return refused
 
 
 def _demo(given: list[str]) -> int:
@@ -137,59 +138,15 @@ def _rebuild(settings: Settings, _: Options) -> int:
     return 1 if rebuilt.unreadable else 0
 
 
-def _check(settings: Settings, _: Options) -> int:
-    """Say what would keep the board from running; settings were read before."""
-    names = ", ".join(load_policies(settings.policies))
-    print(f"policies  {names}")
-    _check_site(settings)
-    with _opened(settings, migrated=False) as store:
-        if not is_current(store):
-            print("database  answers, and has an older schema: run `fourth-hour migrate`")
-            return 1
-        print("database  answers, and has the newest schema")
-        ready = read_readiness(store, now=utc_now(), stale_after=settings.stale_after)
-        print(f"ticks     {ready.detail or 'the last one succeeded a moment ago'}")
-        with store.read() as session:
-            for words in list_double_bags(session):
-                print(f"bags      {words}")
-            for words in say_webhooks(session):
-                print(f"webhook   {words}")
-        fine = _check_units(store) & _check_sheets(settings, store)
-        return check_audit(store, now=utc_now()) or int(not fine)
-
-
-def _check_units(store: Store) -> bool:
-    """Name the units that cannot be worked out, of which nobody is reminded."""
-    with store.read() as session:
-        spoilt = faulty_episodes(session)
-    for episode_id, why in spoilt:
-        print(f"unit      {episode_id} cannot be worked out: {why}")
-    return not spoilt
-
-
-def _check_sheets(settings: Settings, store: Store) -> bool:
-    """Say how fresh the paper sheets in the folder are, and whether all of them are."""
-    if settings.sheets is None:
-        return True
-    with store.read() as session:
-        ward_ids = [ward.id for ward in list_wards(session, AT_THE_COMMAND_LINE)]
-    words, fresh = sheets_in_words(settings.sheets, ward_ids, now=utc_now())
-    print(f"sheets    {words}")
-    return fresh
+def _check(settings: Settings, options: Options) -> int:
+    """Say what is wrong; settings were read before."""
+    return cli_check.run_check(settings, options, now=utc_now(), bar=show_progress)
 
 
 def _audit(settings: Settings, options: Options) -> int:
     """The end of the audit trail, or whether it is as it was written."""
     with _opened(settings) as store:
         return run_audit(store, options, now=utc_now(), bar=show_progress)
-
-
-def _check_site(settings: Settings) -> None:
-    """Read the site's files, and say what they hold; an unsigned table is no reason to stop."""
-    site = load_site(settings.site)
-    print(f"site      {signed_words(site)}")
-    if site.products or site.special_testing:
-        print(f"codes     {len(site.products)} products, {len(site.special_testing)} special tests")
 
 
 @contextmanager
@@ -224,7 +181,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add(commands, "rebuild", _rebuild, "work every derived row out anew; say how many differed")
     add_options(_add(commands, "audit", _audit, "print or check the head of the audit trail"))
-    _add(commands, "check", _check, "check settings, policies, database and audit trail")
+    cli_check.add_check_options(
+        _add(commands, "check", _check, "name what is wrong, from the settings to the last unit")
+    )
     return parser
 
 
@@ -235,7 +194,7 @@ def _add(
     what: str,
 ) -> argparse.ArgumentParser:
     command: argparse.ArgumentParser = commands.add_parser(name, help=what, description=what)
-    command.set_defaults(act=act)
+    command.set_defaults(act=act, refused=1)
     return command
 
 

@@ -86,25 +86,25 @@ def head_asked(position: int | None, hash_asked: str | None) -> Head:
     return Head(position, str(hash_asked).lower())
 
 
-def check_audit(store: Store, *, now: datetime) -> int:
-    """Say whether the trail is whole since the head that was noted last, and can be written."""
+def audit_in_words(store: Store, *, now: datetime) -> tuple[tuple[str, ...], str, bool]:
+    """Whether the trail is whole since the head that was noted last, and can be written.
+
+    Answers what is to be known besides, the words, and whether it is as it should be.
+    """
     with store.read() as session:
         verdict, noted = verify_since_note(session)
         late = late_looks(session, BEGINNING if noted is None else noted.head)
     since = "the beginning" if noted is None else f"row {noted.head.position}"
     when = "" if noted is None else f", noted {write_instant(noted.noted_at)}"
-    for link in late:
-        print(f"audit     looks were noted late: row {link.position}, {link.detail}")
+    notes = tuple(f"looks were noted late: row {link.position}, {link.detail}" for link in late)
     if verdict.broken is not None:
-        print(f"audit     THE CHAIN IS BROKEN since {since}{when}: {verdict.broken.words}")
-        return 1
+        return notes, f"the chain is broken since {since}{when}: {verdict.broken.words}", False
     try:
         require_writable(store, now=now)
     except Exception as failure:  # noqa: BLE001 - whatever it is, it is what has to be said
-        print(f"audit     CANNOT BE WRITTEN: {failure}")
-        return 1
-    print(f"audit     the chain is whole since {since}{when}, {_rows(verdict.rows)} checked")
-    return 0
+        return notes, f"it cannot be written: {failure}", False
+    checked = _rows(verdict.rows)
+    return notes, f"the chain is whole since {since}{when}, {checked} checked", True
 
 
 def _rows(count: int) -> str:

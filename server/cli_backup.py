@@ -9,6 +9,7 @@ from typing import Final
 
 from server.clock import Clock
 from server.services.back_up import back_up, keep_newest, restore
+from server.services.backups import Backup, note_backup
 from server.store.move import Progress
 from server.store.store import Store
 
@@ -43,7 +44,9 @@ def run_backup(
 ) -> int:
     """Write one backup, or one every so often until the process is stopped; 0."""
     while True:
-        file, moved = back_up(store, options.folder, now=clock(), progress=bar)
+        begun = clock()
+        file, moved = back_up(store, options.folder, now=begun, progress=bar)
+        note_backup(store, Backup(begun, file.name, options.every))
         print(
             f"{file}: {moved.rows} rows of {moved.tables} tables, compared one by one", flush=True
         )

@@ -1,6 +1,6 @@
 """What is measured of the process: requests by route, how long they took, streams, faults."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from time import perf_counter
 from typing import Final
 
@@ -8,6 +8,7 @@ from prometheus_client import CollectorRegistry, Counter, Histogram
 from prometheus_client.core import GaugeMetricFamily, Metric
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from server.domain.invariants import Finding, Invariant
 from server.services.read_vitals import Vitals
 
 SECONDS: Final = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0)
@@ -75,7 +76,10 @@ class Measured:
 class VitalsCollector:
     """The figures of the database and of the process as they are when somebody asks."""
 
-    def __init__(self, vitals: Vitals, *, leads: bool, streams: int) -> None:
+    def __init__(
+        self, vitals: Vitals, broken: Iterable[Finding], *, leads: bool, streams: int
+    ) -> None:
+        self._broken = {one.invariant: one.count for one in broken}
         self._told = {
             "leads": ("1: this process runs the jobs", float(leads)),
             "streams": ("Open streams of this process", float(streams)),
@@ -85,6 +89,14 @@ class VitalsCollector:
         """One family for each figure."""
         for name, (words, value) in self._told.items():
             yield GaugeMetricFamily(f"fourth_hour_{name}", words, value=value)
+        invariants = GaugeMetricFamily(
+            "fourth_hour_invariant_broken",
+            "0: it holds, or there is nothing to ask it of; else by how many it does not",
+            labels=["invariant"],
+        )
+        for invariant in Invariant:
+            invariants.add_metric([invariant.value], float(self._broken.get(invariant, 0)))
+        yield invariants
 
 
 def _told(vitals: Vitals) -> dict[str, tuple[str, float]]:

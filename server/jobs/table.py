@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.domain.invariants import Patience
 from server.jobs.deliver import run_deliver
 from server.services.check_audit import keep_checking
+from server.services.look_at_invariants import EVERY, keep_invariants
 from server.services.tick import tick
 from server.services.tidy import tidy
 from server.services.watch_plans import watch_plans
@@ -19,13 +21,15 @@ REPAIR_SECONDS: Final = 2.0
 class Job:
     """Something to do every so often; `run` is told the store and the present instant.
 
-    `at_once` runs may be under way at the same time, where the next should not wait for one.
+    `at_once` runs may be under way at the same time, where the next should not wait for one. The
+    first comes `first_after` the start.
     """
 
     name: str
     every: timedelta
     run: Callable[[Store, datetime], object]
     at_once: int = 1
+    first_after: timedelta = timedelta()
 
 
 def run_tick(store: Store, now: datetime) -> object:
@@ -47,6 +51,15 @@ def run_tidy(store: Store, now: datetime) -> object:
 def run_audit(store: Store, now: datetime) -> object:
     """Check what was added to the audit trail since the last time."""
     return keep_checking(store, now=now)
+
+
+def invariants_job(patience: Patience) -> Job:
+    """Look at every invariant; for the first time once the others have had time to run."""
+
+    def run(store: Store, now: datetime) -> object:
+        return keep_invariants(store, now=now, patience=patience)
+
+    return Job("invariants", EVERY, run, first_after=2 * Patience().tick)
 
 
 JOBS: Final = (

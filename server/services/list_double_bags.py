@@ -1,6 +1,7 @@
 """Which bags two episodes hold at once: nothing refuses a record of the past, so it is told."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from server.domain.issued_units import IssuedUnit, held_at_once
 from server.services.actor import Actor
@@ -10,6 +11,7 @@ from server.store.accounts import bags_of_shared_numbers
 from server.store.issued_units import units_of_shared_numbers
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
+from server.store.soundness import bags_beside_live
 from server.store.wards import list_wards
 
 
@@ -25,6 +27,12 @@ class Holder:
 def list_double_bags(session: ReadSession) -> tuple[str, ...]:
     """Answer one sentence for every pair of episodes; ids and numbers, never a patient."""
     return tuple(_words(*pair) for pair in held_at_once(units_of_shared_numbers(session)))
+
+
+def list_double_bags_on_boards(session: ReadSession, *, now: datetime) -> tuple[str, ...]:
+    """Answer the sentences of the pairs of which one is on a board: somebody has it in hand."""
+    live = bags_beside_live(session, now)
+    return tuple(_words(*pair) for pair in held_at_once(live))
 
 
 def double_bags_of_ward(

@@ -1,6 +1,6 @@
 """Rebuild: work out every derived row anew from the facts, and count what differed."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
@@ -12,13 +12,14 @@ from server.services.sound_cases import follow_soundly, sound_cases
 from server.store.clock_states import ClockRecord, read_clocks, save_clocks
 from server.store.issued_units import read_issued_units, save_issued_units
 from server.store.requests import episode_ids_after
-from server.store.sessions import WriteSession
+from server.store.sessions import ReadSession, WriteSession
 from server.store.states import EpisodeState, read_states, save_states
 from server.store.store import Store
 
 BATCH: Final = 200
 
 Progress = Callable[[int], None]
+Worked = tuple[Derived, EpisodeState | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None)
     while True:
         with store.write() as session:
             ids = episode_ids_after(session, last, limit=BATCH)
-            worked = _worked_out(session, ids, now)
+            worked = worked_out(session, ids, now)
             differed += _rebuild(session, worked)
         unreadable += [one for one in ids if one not in worked]
         done += len(ids)
@@ -55,10 +56,11 @@ def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None)
         last = ids[-1]
 
 
-def _worked_out(
-    session: WriteSession, ids: tuple[str, ...], now: datetime
-) -> dict[str, tuple[Derived, EpisodeState | None]]:
-    """Each unit that can be worked out, with its row as it is stored."""
+def worked_out(session: ReadSession, ids: Collection[str], now: datetime) -> dict[str, Worked]:
+    """Answer each unit that can be worked out, with its row as it is stored.
+
+    As of the last instant that its row is good for: what changed since is the next tick's.
+    """
     states = read_states(session, ids)
     found = follow_soundly(
         sound_cases(session, ids, now=now).cases.values(),
@@ -67,18 +69,21 @@ def _worked_out(
     return {episode_id: (one, states.get(episode_id)) for episode_id, one in found.items()}
 
 
-def _rebuild(
-    session: WriteSession, worked: Mapping[str, tuple[Derived, EpisodeState | None]]
-) -> list[str]:
+def differing(session: ReadSession, worked: Mapping[str, Worked]) -> list[Derived]:
+    """Answer the units whose rows are not what they should be, as they should."""
     clocks, units = read_clocks(session, worked), read_issued_units(session, worked)
-    differing = [
+    return [
         derived
         for episode_id, (derived, state) in worked.items()
         if not _same(derived, state, clocks.get(episode_id, ()))
         or issued_unit(derived.picture.episode) != units.get(episode_id)
     ]
-    _store(session, differing)
-    return [one.state.episode_id for one in differing]
+
+
+def _rebuild(session: WriteSession, worked: Mapping[str, Worked]) -> list[str]:
+    differed = differing(session, worked)
+    _store(session, differed)
+    return [one.state.episode_id for one in differed]
 
 
 def _good_until(state: EpisodeState | None, now: datetime) -> datetime:

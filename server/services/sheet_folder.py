@@ -15,6 +15,8 @@ EVERY: Final = timedelta(minutes=3)
 OLD_AFTER: Final = 2 * EVERY + timedelta(minutes=1)
 """Two times in a row and a moment more: then nobody writes them."""
 LONGEST: Final = 120
+SHEETS_BEAT: Final = "sheets"
+"""Under this name it is noted when the sheets of all wards were written last."""
 
 
 def sheet_file(folder: Path, ward_id: str) -> Path:

@@ -84,9 +84,9 @@ def test_the_head_is_printed_and_what_follows_is_checked_from_it(run: Run, store
     since = run("audit", "--verify", "--from", place, "--head", head.upper())
 
     assert (result, place, re.fullmatch(HEX, head) is not None, said) == (0, "2", True, "")
-    assert "audit     the chain is whole since the beginning, 2 rows checked\n" in before
+    assert "holds   Audit trail: the chain is whole since the beginning, 2 rows checked\n" in before
     assert re.search(
-        r"audit     the chain is whole since row 2, noted 20\S+Z, 1 row checked\n", after
+        r"holds   Audit trail: the chain is whole since row 2, noted 20\S+Z, 1 row checked\n", after
     )
     assert whole == (0, "the chain is whole up to row 3, 3 rows checked\n", "")
     assert since == (0, "the chain is whole up to row 3, 1 row checked\n", "")
@@ -106,7 +106,7 @@ def test_a_trail_that_was_cut_off_shows_in_the_head_that_was_noted(run: Run, sto
     broken = f"the chain is broken: {words}\nthe last row that is as it was written: 2\n"
     assert checked[0] == 1
     assert re.search(
-        rf"audit     THE CHAIN IS BROKEN since row 2, noted \S+: {words}\n", checked[1]
+        rf"BROKEN  Audit trail: the chain is broken since row 2, noted \S+: {words}\n", checked[1]
     )
     assert (asked, given) == ((1, "", broken), (1, "", broken))
     assert alone == (0, "the chain is whole up to row 1, 1 row checked\n", "")
@@ -134,9 +134,13 @@ def test_a_trail_that_cannot_be_written_and_looks_that_came_late_show_in_the_che
     late = run("check")
 
     assert full[0] == 1
-    assert "audit     CANNOT BE WRITTEN: the disk is full\n" in full[1]
-    assert re.search(r'audit     looks were noted late: row 4, \{.*"views":1\}\n', late[1])
-    assert "audit     the chain is whole since the beginning, 4 rows checked\n" in late[1]
+    assert "BROKEN  Audit trail: it cannot be written: the disk is full\n" in full[1]
+    assert re.search(
+        r'holds   Audit trail: looks were noted late: row 4, \{.*"views":1\}\n', late[1]
+    )
+    assert (
+        "holds   Audit trail: the chain is whole since the beginning, 4 rows checked\n" in late[1]
+    )
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,6 @@ import httpx2
 import pytest
 from sqlalchemy import update
 
-from server.services.sheet_folder import put_in_place
 from server.store.migrate import is_current
 from server.store.store import Store
 from server.store.tables import EPISODE_STATE
@@ -173,51 +172,6 @@ def test_a_rebuild_says_how_many_rows_differed(
     assert sound == (0, "2 episodes were worked out, 0 differed\n", "")
     assert mended == (0, "2 episodes were worked out, 1 differed\ndiffered  u1\n", "")
     assert after == sound
-
-
-@pytest.mark.usefixtures("store")
-def test_a_check_says_what_it_found(run: Run) -> None:
-    result, printed, _ = run("check")
-
-    assert result == 0
-    assert printed.splitlines() == [
-        "policies  common, uk, nz, au, ca",
-        "site      No clinician has signed the compatibility table of this site.",
-        "database  answers, and has the newest schema",
-        "ticks     No tick has succeeded since this database was made.",
-        "audit     the chain is whole since the beginning, 2 rows checked",
-    ]
-
-
-@pytest.mark.usefixtures("store")
-def test_a_check_says_that_paper_sheets_are_not_written(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv("FOURTH_HOUR_SHEETS", str(tmp_path))
-
-    result, printed, _ = run("check")
-    put_in_place(tmp_path / "ward-w1.html", "a sheet")
-    again = run("check")
-
-    assert (result, f"sheets    none was written yet of w1 in {tmp_path}" in printed) == (1, True)
-    assert (again[0], f"sheets    written 0 min ago in {tmp_path}" in again[1]) == (0, True)
-
-
-def test_a_check_finds_an_older_schema(run: Run) -> None:
-    result, printed, _ = run("check")
-
-    assert (result, "run `fourth-hour migrate`" in printed) == (1, True)
-
-
-def test_a_check_names_the_line_of_a_wrong_policy(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (tmp_path / "ours.toml").write_text("title = 1\n", "utf-8")
-    monkeypatch.setenv("FOURTH_HOUR_POLICIES", str(tmp_path))
-
-    result, _, said = run("check")
-
-    assert (result, "ours.toml, line 1" in said) == (1, True)
 
 
 def test_a_server_migrates_ticks_tells_and_stops_at_once(tmp_path: Path) -> None:

@@ -43,11 +43,11 @@ def test_a_signed_table_and_codes_are_named(folder: Path, check: Check) -> None:
 
     result, printed, _ = check()
 
-    assert (result, printed.splitlines()[1:3]) == (
+    assert (result, printed.splitlines()[2:4]) == (
         0,
         [
-            "site      Signed off by Dr Wren Okafor on 1 February 2026.",
-            "codes     3 products, 1 special tests",
+            "holds   Site files: Signed off by Dr Wren Okafor on 1 February 2026.",
+            "holds   Codes: 3 products, 1 special tests",
         ],
     )
 
@@ -55,12 +55,10 @@ def test_a_signed_table_and_codes_are_named(folder: Path, check: Check) -> None:
 def test_a_wrong_file_is_named_with_its_line(folder: Path, check: Check) -> None:
     (folder / "products.csv").write_text("product_code,component,washed\nE9990,plasma,maybe\n")
 
-    result, _, said = check()
+    result, printed, _ = check()
 
-    assert (result, said) == (
-        1,
-        "fourth-hour check: products.csv, line 2: washed: 'maybe'; expected yes, no or nothing\n",
-    )
+    wrong = "products.csv, line 2: washed: 'maybe'; expected yes, no or nothing"
+    assert (result, printed.splitlines()[2]) == (1, f"BROKEN  Site files: {wrong}")
 
 
 def test_a_board_does_not_start_with_a_wrong_file(folder: Path, tmp_path: Path) -> None:

@@ -152,10 +152,10 @@ def test_the_check_of_the_command_line_says_how_each_stands(
 
     result = main(["check"])
 
-    said = [one for one in capsys.readouterr().out.splitlines() if one.startswith("webhook")]
+    said = [one for one in capsys.readouterr().out.splitlines() if "Webhook: " in one]
     assert result == 0
     assert said == [
-        f"webhook   Bridge 0: paused since {AT}",
-        "webhook   Bridge 1: on",
-        f"webhook   Pagers: OFF since {AT}, it answered that it is gone for good (HTTP 410)",
+        f"holds   Webhook: Bridge 0: paused since {AT}",
+        "holds   Webhook: Bridge 1: on",
+        f"holds   Webhook: Pagers: OFF since {AT}, it answered that it is gone for good (HTTP 410)",
     ]

@@ -59,7 +59,8 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
         )
         assert WORDS in page
     assert checked.returncode == 1
-    assert f"{SPOILT} cannot be worked out: KeyError: 'colour'" in checked.stdout
+    words = f"1 unit cannot be worked out: {SPOILT}; {SPOILT}: KeyError: 'colour'"
+    assert words in checked.stdout
     assert (noted[:2], noted[2] == 201, noted[3:]) == ([201, 201], False, [201])
 
 

@@ -9,6 +9,8 @@ from prometheus_client.exposition import CONTENT_TYPE_PLAIN_1_0_0
 from server.api.answers.problem import READING
 from server.api.caller import Asks
 from server.api.measuring import Measures, VitalsCollector
+from server.domain.invariants import Patience
+from server.services.read_invariants import broken_now
 from server.services.read_vitals import read_vitals
 from server.services.shown import shows_no_patient
 
@@ -24,8 +26,10 @@ def get_metrics(asks: Asks, request: Request) -> Response:
     state = request.app.state
     with asks.read() as (session, now):
         vitals = read_vitals(session, asks.actor, now=now)
+        broken = broken_now(session, now=now, patience=Patience(state.settings.stale_after))
+    leads: bool = state.store.lead.was_held
     streams = sum(len(one.listeners) for one in [*state.streams.channels.values()])
-    told = VitalsCollector(vitals, leads=state.store.lead.was_held, streams=streams)
+    told = VitalsCollector(vitals, broken, leads=leads, streams=streams)
     return Response(_text(state.measures, told), media_type=TEXT)
 
 

@@ -13,7 +13,8 @@ from server.pages.sheets.sheet_view import SheetView, sheet_view
 from server.services.actor import SYSTEM
 from server.services.enter_ward import list_wards
 from server.services.live_board import LiveBoards
-from server.services.sheet_folder import put_in_place, sheet_file
+from server.services.sheet_folder import SHEETS_BEAT, put_in_place, sheet_file
+from server.store.heartbeat import Beat, keep_beat
 from server.store.store import Store
 from server.web_files import static_folder
 
@@ -46,6 +47,8 @@ class SheetWriter:
                 failures.append(failure)
         if failures:
             raise failures[0]
+        with store.write() as session:
+            keep_beat(session, Beat(SHEETS_BEAT, now))
 
 
 def sheet_html(view: SheetView) -> str:

@@ -1,0 +1,64 @@
+"""Walk over the units and compare what is stored of each with its facts; nothing is written."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.services.raise_reminders import identity_of
+from server.services.rebuild import Worked, differing, worked_out
+from server.store.reminders import reminders_of_episodes
+from server.store.sessions import ReadSession
+
+
+@dataclass(frozen=True, slots=True)
+class Suspects:
+    """Units of which something is wrong, by what: rows, facts that cannot be read, reminders."""
+
+    differing: tuple[str, ...] = ()
+    unreadable: tuple[str, ...] = ()
+    unraised: tuple[str, ...] = ()
+
+    @property
+    def ids(self) -> frozenset[str]:
+        """All of them."""
+        return frozenset((*self.differing, *self.unreadable, *self.unraised))
+
+    def joined(self, others: "Suspects") -> "Suspects":
+        """These and others."""
+        return Suspects(
+            _both(self.differing, others.differing),
+            _both(self.unreadable, others.unreadable),
+            _both(self.unraised, others.unraised),
+        )
+
+
+def walk_units(session: ReadSession, episode_ids: Collection[str], *, now: datetime) -> Suspects:
+    """Answer which of these units something is wrong of. Raises `Away`."""
+    ids = sorted(set(episode_ids))
+    worked = worked_out(session, ids, now)
+    different = {one.state.episode_id for one in differing(session, worked)}
+    sound = {one: worked[one] for one in worked if one not in different}
+    return Suspects(
+        tuple(sorted(different)),
+        tuple(one for one in ids if one not in worked),
+        _unraised(session, sound),
+    )
+
+
+def _unraised(session: ReadSession, worked: Mapping[str, Worked]) -> tuple[str, ...]:
+    """The units of which a reminder is owed, as of their rows, that does not exist."""
+    owed = {
+        episode_id: {identity_of(one) for one in derived.picture.reminders}
+        for episode_id, (derived, _) in worked.items()
+        if not derived.picture.case.request.history and derived.picture.reminders
+    }
+    raised = reminders_of_episodes(session, owed)
+    return tuple(
+        episode_id
+        for episode_id, reminders in owed.items()
+        if reminders - {identity_of(one) for one in raised.get(episode_id, ())}
+    )
+
+
+def _both(one: Collection[str], other: Collection[str]) -> tuple[str, ...]:
+    return tuple(sorted({*one, *other}))

@@ -1,0 +1,152 @@
+"""How far a walk over all units and the whole log has come; a minute goes a share of the way.
+
+Every unit on a board comes up within an hour, every other and every fact within a day, up to
+60 000 live units and 1.4 million others. What something was wrong of is looked at each time.
+"""
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from math import ceil
+from typing import Any, Final
+
+from server.services.walk_units import Suspects, walk_units
+from server.store.requests import episode_ids_after
+from server.store.sessions import ReadSession
+from server.store.soundness import (
+    count_live,
+    count_places,
+    count_units,
+    last_place,
+    live_units_after,
+)
+from server.store.store import Store
+
+LIVE_MINUTES: Final = 60
+ALL_MINUTES: Final = 1_440
+LEAST_UNITS: Final = 50
+MOST_UNITS: Final = 1_000
+LEAST_FACTS: Final = 20_000
+BATCH: Final = 200
+SUSPECTS_KEPT: Final = 500
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitsPlace:
+    """The last ids that were looked at on boards and among all, and what is wrong of which."""
+
+    live: str = ""
+    all: str = ""
+    suspects: Suspects = field(default_factory=Suspects)
+    units: int = 0
+    on_boards: int = 0
+
+    def told(self) -> Any:
+        """As it is kept."""
+        return asdict(self)
+
+    @staticmethod
+    def read(told: Any) -> "UnitsPlace":
+        """As it was kept, the beginning for None."""
+        if told is None:
+            return UnitsPlace()
+        suspects = {name: tuple(ids) for name, ids in told["suspects"].items()}
+        return UnitsPlace(**{**told, "suspects": Suspects(**suspects)})
+
+
+@dataclass(frozen=True, slots=True)
+class LogPlace:
+    """Up to where the log was looked at, and the stretches of it in which facts are missing."""
+
+    place: int = 0
+    gaps: tuple[tuple[int, int, int], ...] = ()
+
+    @property
+    def missing(self) -> int:
+        """How many facts are missing."""
+        return sum(missing for _, _, missing in self.gaps)
+
+    def told(self) -> Any:
+        """As it is kept."""
+        return asdict(self)
+
+    @staticmethod
+    def read(told: Any) -> "LogPlace":
+        """As it was kept, the beginning for None."""
+        if told is None:
+            return LogPlace()
+        return LogPlace(told["place"], tuple((a, b, n) for a, b, n in told["gaps"]))
+
+
+def step_units(session: ReadSession, place: UnitsPlace, *, now: datetime) -> UnitsPlace:
+    """Look at the share of one minute, and again at what was wrong. Raises `Away`."""
+    on_boards, units = count_live(session, now), count_units(session)
+    live_share, all_share = _share(on_boards, LIVE_MINUTES), _share(units, ALL_MINUTES)
+    live = live_units_after(session, place.live, now, limit=live_share)
+    others = episode_ids_after(session, place.all, limit=all_share)
+    suspects = walk_units(session, {*live, *others, *place.suspects.ids}, now=now)
+    return UnitsPlace(
+        live[-1] if len(live) == live_share else "",
+        others[-1] if len(others) == all_share else "",
+        _first_of(suspects),
+        units,
+        on_boards,
+    )
+
+
+def step_log(session: ReadSession, place: LogPlace) -> LogPlace:
+    """Count the facts of the share of one minute, and again where some were missing."""
+    end = last_place(session)
+    after = 0 if place.place >= end else place.place
+    until = min(end, after + max(LEAST_FACTS, ceil(end / ALL_MINUTES)))
+    stretches = {*((a, b) for a, b, _ in place.gaps), (after, until)}
+    return LogPlace(until, _gaps(session, stretches))
+
+
+def walk_all_units(
+    store: Store, *, now: datetime, progress: Progress = lambda *_: None
+) -> UnitsPlace:
+    """Look at every unit, piece by piece. Raises `Away`."""
+    suspects, last, done = Suspects(), "", 0
+    with store.read() as session:
+        total, on_boards = count_units(session), count_live(session, now)
+    while True:
+        with store.read() as session:
+            ids = episode_ids_after(session, last, limit=BATCH)
+            suspects = suspects.joined(walk_units(session, ids, now=now))
+        done += len(ids)
+        progress("units", done, max(done, total))
+        if len(ids) < BATCH:
+            return UnitsPlace(suspects=suspects, units=done, on_boards=on_boards)
+        last = ids[-1]
+
+
+def walk_whole_log(session: ReadSession) -> LogPlace:
+    """Count all facts of the log."""
+    end = last_place(session)
+    return LogPlace(end, _gaps(session, {(0, end)}))
+
+
+def _gaps(
+    session: ReadSession, stretches: set[tuple[int, int]]
+) -> tuple[tuple[int, int, int], ...]:
+    missing = (
+        (after, until, until - after - count_places(session, after, until))
+        for after, until in sorted(stretches)
+    )
+    return tuple(one for one in missing if one[2])
+
+
+def _share(total: int, minutes: int) -> int:
+    return min(MOST_UNITS, max(LEAST_UNITS, ceil(total / minutes)))
+
+
+def _first_of(suspects: Suspects) -> Suspects:
+    """Not more than a minute can look at again."""
+    return Suspects(
+        suspects.differing[:SUSPECTS_KEPT],
+        suspects.unreadable[:SUSPECTS_KEPT],
+        suspects.unraised[:SUSPECTS_KEPT],
+    )
