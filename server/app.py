@@ -4,13 +4,15 @@ import asyncio
 import gc
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import cache
 from socket import socket
 from types import FrameType
 from typing import Any, Final
 
 import uvicorn
-from fastapi import FastAPI, Request, Response
+from fastapi import APIRouter, FastAPI, Request, Response
 from fastapi.staticfiles import StaticFiles
+from starlette.routing import BaseRoute
 from starlette.types import Receive, Scope, Send
 
 from server import __version__
@@ -87,8 +89,7 @@ def create_app(
     _set_state(app, settings, store or Store(settings.database), clock)
     app.state.entrance = Entrance(app.answer, proxies=settings.proxies)
     app.state.store.site = load_site(settings.site)
-    app.include_router(api_router())
-    app.include_router(pages_router)
+    app.router.routes.extend(_routes())
     app.mount("/static", Static(directory=static_folder()), name="static")
     for kind, handler in HANDLERS.items():
         app.add_exception_handler(kind, _as_asked(handler))
@@ -137,6 +138,15 @@ def _as_asked(handler: Handler) -> Handler:
         return handler(request, refusal)
 
     return answer
+
+
+@cache
+def _routes() -> tuple[BaseRoute, ...]:
+    """All routes; they hold nothing of a board, and take longer to work out than all the rest."""
+    every = APIRouter()
+    every.include_router(api_router())
+    every.include_router(pages_router)
+    return tuple(every.routes)
 
 
 def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> None:

@@ -1,11 +1,19 @@
 """What every lane shares: an environment without our own variables, and quick lanes first."""
 
 import os
+import shutil
+import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
 import hypothesis
 import pytest
+from argon2 import PasswordHasher
+
+from server.services import passwords
+from tests.compiled import keep_what_is_compiled
 
 PROJECT = Path(__file__).resolve().parent.parent
 LANES = (
@@ -25,6 +33,29 @@ LANES = (
 hypothesis.settings.register_profile("local", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "local")
+keep_what_is_compiled()
+
+MEMORY: Final = Path("/dev/shm")  # noqa: S108 - pytest makes a folder in it that is its user's own
+ROOM_BYTES: Final = 4 << 30
+
+
+def _use_memory() -> None:
+    """Have files of tests lie in memory where there is room: nothing here outlives the machine."""
+    if "TMPDIR" in os.environ or not MEMORY.is_dir() or not os.access(MEMORY, os.W_OK):
+        return
+    if shutil.disk_usage(MEMORY).free >= ROOM_BYTES:
+        os.environ["TMPDIR"] = str(MEMORY)
+        tempfile.tempdir = None
+
+
+def _keep_what_python_compiled() -> None:
+    """Some thirty processes of the program are started; each would compile it anew."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
+
+
+_use_memory()
+_keep_what_python_compiled()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -44,6 +75,16 @@ def _own_environment() -> Iterator[None]:
         for name in [name for name in os.environ if name.startswith("FOURTH_HOUR_")]:
             patch.delenv(name)
         yield
+
+
+@pytest.fixture(autouse=True, scope="session")
+def full_hasher() -> Iterator[PasswordHasher]:
+    """Passwords cost next to nothing in this process; the hasher of the program, at its price."""
+    cheap = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    with pytest.MonkeyPatch.context() as patch:
+        full = passwords._HASHER
+        patch.setattr(passwords, "_HASHER", cheap)
+        yield full
 
 
 @pytest.fixture(scope="session")

@@ -1,8 +1,10 @@
 """The policies that come with the program, and the folder of local ones beside them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from server.domain.policy import Policy, PolicyError, flatten, parse_policy
@@ -17,10 +19,17 @@ def load_policies(folder: Path | None = None) -> dict[str, Policy]:
     A local policy stands alone or is based on a shipped one. Raises `PolicyError` for the first
     file that is wrong or takes a shipped name, `NotADirectoryError` if there is no such folder.
     """
+    shipped = _shipped()
+    return {**shipped, **(dict(_local(folder, shipped)) if folder else {})}
+
+
+@cache
+def _shipped() -> Mapping[str, Policy]:
+    """Read once: what comes with the program does not change while it runs."""
     shipped: dict[str, Policy] = {}
     for name in SHIPPED:
         shipped[name] = parse_policy(policy_text(name), name=name, bases=shipped)
-    return shipped | (dict(_local(folder, shipped)) if folder else {})
+    return MappingProxyType(shipped)
 
 
 def policy_text(name: str) -> str:
@@ -35,7 +44,7 @@ def resolved_text(name: str, folder: Path | None = None) -> str:
     return flatten(load_policies(folder)[name])
 
 
-def _local(folder: Path, shipped: dict[str, Policy]) -> Iterator[tuple[str, Policy]]:
+def _local(folder: Path, shipped: Mapping[str, Policy]) -> Iterator[tuple[str, Policy]]:
     if not folder.is_dir():
         raise NotADirectoryError(folder)
     for path in sorted(folder.glob("*.toml")):

@@ -3,6 +3,7 @@
 from secrets import token_urlsafe
 
 import pytest
+from argon2 import PasswordHasher
 
 from server.domain.errors import Invalid
 from server.services.actor import Actor
@@ -57,3 +58,8 @@ def test_any_letters_and_any_length_will_do(password: str) -> None:
     require_password("password", password, "Nina Nurse")
 
     assert len(password) >= SHORTEST_PASSWORD
+
+
+def test_a_guess_costs_what_the_standard_recommends(full_hasher: PasswordHasher) -> None:
+    # RFC 9106, section 4, the second recommended option, from memory: 64 MiB, three passes.
+    assert full_hasher.hash(NEW).startswith("$argon2id$v=19$m=65536,t=3,p=4$")
