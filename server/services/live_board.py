@@ -12,12 +12,9 @@ from functools import partial
 from threading import Lock
 from typing import Any, Final
 
-from server.domain.events import Event
-from server.domain.picture import Case
-from server.domain.window import concerning
-from server.domain.words import Kind
 from server.services.errors import NotFound
 from server.services.live_rows import LiveRow, LiveRows
+from server.services.plain_facts import with_plain
 from server.services.read_board import Board, board_of
 from server.services.sound_cases import or_none, sound_cases
 from server.store.board import Moved, live_episode_ids, moved_since, next_changes
@@ -27,10 +24,6 @@ from server.store.sessions import Change, ReadSession
 from server.store.staff import staff_names
 from server.store.store import Store
 from server.store.wards import Ward, read_ward
-
-# Facts that reach further than the unit they are recorded on, or change what judges it.
-_FAR_REACHING = frozenset({Kind.SET_HUNG, Kind.SET_CHANGED, Kind.ISSUED, Kind.VOIDED, Kind.STARTED})
-
 
 PUT_BACK: Final = timedelta(minutes=1)
 """So far back no two looks at once lie apart: the clock was set."""
@@ -128,15 +121,14 @@ class LiveBoard:
         row = self._rows.get(moved.episode_id)
         if row is None:
             return False
-        case = row.case
-        told = [one.event for one in logged if one.patient_id == case.request.patient_id]
+        patient_id = row.case.request.patient_id
+        told = [one.event for one in logged if one.patient_id == patient_id]
         if not told or told[-1].position != moved.revision:
             return False
-        if not all(_is_plain(event, case) for event in told):
-            return False
-        events = concerning(case.request, case.policy, [*case.events, *told])
-        self._rows.put(LiveRow(replace(case, events=events), moved.next_change_at))
-        return True
+        case = with_plain(row.case, told)
+        if case is not None:
+            self._rows.put(LiveRow(case, moved.next_change_at))
+        return case is not None
 
     def _reload(self, session: ReadSession, moved: Iterable[Moved], now: datetime) -> None:
         following = {one.episode_id: one.next_change_at for one in moved}
@@ -211,14 +203,6 @@ class LiveBoards:
 
 def _periods(session: ReadSession, ward: Ward) -> tuple[InForce, ...]:
     return policies_of_wards(session, [ward.id])[ward.id]
-
-
-def _is_plain(event: Event, case: Case) -> bool:
-    """Whether a fact is the unit's own, reaches no further, and lets no earlier set in."""
-    request = case.request
-    asked = request.requested_at or request.recorded_at
-    own = event.episode_id == request.id and event.kind not in _FAR_REACHING
-    return own and event.happened_at >= asked
 
 
 def _at(board: Board, ward: Ward, now: datetime) -> Board:

@@ -15,6 +15,7 @@ from server.services.actor import Actor
 from server.services.cases import cases_of, reading
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
+from server.services.record_event import RecordedOn
 from server.store.requests import read_request
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
@@ -76,6 +77,18 @@ def read_episode(
         case = cases_of(session, named, now=instant, at=at, known_at=known_at)[episode_id]
         looked = picture(case.known(at=at, known_at=known_at), instant)
         return _read(session, ward, looked, instant)
+
+
+def read_recorded(session: ReadSession, recorded: RecordedOn, *, now: datetime) -> EpisodeRead:
+    """Answer the unit that a fact has just been recorded on, in the same transaction.
+
+    What it looks like is known already: `read_episode` would say the same.
+    """
+    looked = recorded.picture
+    ward = read_ward(session, looked.case.request.ward_id)
+    assert ward is not None  # noqa: S101 - its revision was raised by the fact
+    with reading(looked.case.request):
+        return _read(session, ward, looked, now)
 
 
 def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:

@@ -11,7 +11,7 @@ from server.domain.fold import fold
 from server.domain.gate import require_start
 from server.domain.issued_units import MOVES_UNITS
 from server.domain.payloads import Issued, Payload, Started, Voided
-from server.domain.picture import Case
+from server.domain.picture import Case, Picture
 from server.domain.reaction_gate import require_reaction_sound
 from server.domain.request import Patient, Request
 from server.domain.window import concerning
@@ -21,6 +21,7 @@ from server.services.cases import read_case, reading
 from server.services.errors import Conflict, Overtaken, StaleRevision, Unreadable
 from server.services.hold_unit import hold_unit, require_free
 from server.services.permissions import act_of, require
+from server.services.plain_facts import with_plain
 from server.services.raise_reminders import note_acknowledgements
 from server.services.refresh import refresh
 from server.services.touched import SHOWN_ON_OTHERS, affected_units
@@ -59,9 +60,16 @@ class Recorded:
     revision: int
 
 
+@dataclass(frozen=True, slots=True)
+class RecordedOn(Recorded):
+    """The same of a unit, with what it looks like now."""
+
+    picture: Picture
+
+
 def record_event(
     session: WriteSession, actor: Actor, episode_id: str, draft: Draft, *, now: datetime
-) -> Recorded:
+) -> RecordedOn:
     """Record a fact about a unit.
 
     Raises `NotFound`, `Forbidden`, `StaleRevision`, `Overtaken`, `Invalid` for a value, `Refused`
@@ -187,17 +195,24 @@ def _require_voidable(case: Case, void: Voided) -> None:
         raise Conflict("that event is voided already")
 
 
-def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Recorded:
+def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> RecordedOn:
     request = case.request
     append_events(session, [event], patient_id=request.patient_id, ward_id=request.ward_id)
     target = _target(case, event)
     others = _touch_others(session, request, target) + warn_linked(session, case, event, now=now)
-    looked = refresh(session, {request.id, *others}, now=now, reaching=event.happened_at)
+    plain = with_plain(case, [event])
+    looked = refresh(
+        session,
+        {request.id, *others},
+        now=now,
+        reaching=event.happened_at,
+        known={} if plain is None else {request.id: plain},
+    )
     if request.id not in looked:
         raise Unreadable(request)
     if target.kind is Kind.ACKNOWLEDGED:
         note_acknowledgements(session, looked[request.id])
-    return Recorded(event.id, event.position)
+    return RecordedOn(event.id, event.position, looked[request.id])
 
 
 def _touch_others(session: WriteSession, request: Request, fact: Event) -> list[str]:

@@ -24,6 +24,7 @@ from server.store.sessions import WriteSession
 from server.store.states import EpisodeState, read_states, save_states
 from server.store.transitions import Transition, add_transitions
 
+NOTHING: Final[Mapping[str, Case]] = {}
 UNREAD: Final = "what is stored of it cannot be read"
 
 
@@ -33,20 +34,23 @@ def refresh(
     *,
     now: datetime,
     reaching: datetime | None = None,
+    known: Mapping[str, Case] = NOTHING,
 ) -> dict[str, Picture]:
     """Work out these units at `now`, store them, and mark those that changed as changed.
 
-    `reaching` is when the fact happened that was recorded on them. Answers those that could be
+    `reaching` is when the fact happened that was recorded on them. `known` are cases that hold what
+    is new already, and are not read again. Answers those that could be
     worked out; who could not be before either is set aside. Raises `Unreadable` for a unit that
     only what is new stops from being worked out: that is not to be kept.
 
     A fact that comes in late can find stages of reminders already passed: they are raised here,
     for the next tick looks only at what changes after now.
     """
-    requests = read_requests(session, episode_ids)
-    states = read_states(session, requests)
+    unread = set(episode_ids) - known.keys()
+    requests = read_requests(session, unread) if unread else {}
+    states = read_states(session, [*requests, *known])
     read = partial(cases_of, session, now=now, reaching=reaching, states=states)
-    cases = read_soundly(requests, read)
+    cases = {**known, **read_soundly(requests, read)}
     for episode_id in states.keys() - cases.keys():
         set_aside(session, states[episode_id], UNREAD, now=now)
     before = states | _catch_up(session, cases, states, now)

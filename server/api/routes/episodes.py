@@ -20,7 +20,7 @@ from server.domain.audit import SubjectKind
 from server.services.actor import Actor
 from server.services.explain_breach import explain_breach
 from server.services.open_episode import open_episode
-from server.services.read_episode import read_episode
+from server.services.read_episode import read_episode, read_recorded
 from server.services.record_event import record_event
 from server.services.shown import shows
 from server.store.sessions import WriteSession
@@ -67,7 +67,7 @@ def post_event(id: PathId, body: EventBody, writes: Writes) -> Response:
 
     def act(session: WriteSession, actor: Actor, now: datetime) -> EventRecorded:
         recorded = record_event(session, actor, id, event_draft(body, now), now=now)
-        read = read_episode(session, actor, id, now=now)
+        read = read_recorded(session, recorded, now=now)
         return EventRecorded(
             event_id=recorded.event_id,
             revision=recorded.revision,
