@@ -1,6 +1,7 @@
 """The report of a period: whole, by role, noted, and without a name unless one was asked for."""
 
 import json
+import re
 
 import pytest
 
@@ -60,8 +61,16 @@ def test_a_report_tells_the_period_and_names_nobody(charted: Hospital) -> None:
         "issued Tue 3 Mar 12:40, neither started nor returned",
         "85 % to 88 % of 1273 transfusions, one hospital, United States, 2025: vital signs",
         "3 March 2026: new porter round",
+        "Is it changing? Values come and go",
+        "¦ 3 Mar 2026: new porter round",
     ):
         assert words in page.text, words
+    assert re.findall(r'<title id="(.*?)-title">(.*?)</title>', page.html)[1:] == [
+        ("kept", "First check: kept in time"),
+        ("starts", "Median minutes from issue to start"),
+        ("start-component", "From issue to start"),
+        ("end-component", "From issue to end"),
+    ]
     for name in ("Alder", "Birch", "T000001", "bed 4", "Elm"):
         assert name not in page.text
 

@@ -1,11 +1,19 @@
 """The review as a page: what it says, what is asked of it, changes of the ward, all wards."""
 
+from datetime import date
+
 import pytest
 
 from server.domain.payloads import Completed, Confirmed, Issued, Returned
-from server.domain.words import Component, Confirmation
+from server.domain.review.days import Days
+from server.domain.review.periods import By
+from server.domain.words import ClockName, Component, Confirmation
+from server.pages.reviews.course_view import course_view
+from server.pages.reviews.filters import Wanted
 from server.services.actor import Actor
 from server.services.enter_staff import enter_staff
+from server.services.review_ground import Asked
+from server.services.review_period import review_period
 from tests.domain.builders import at
 from tests.pages.hospital import Hospital
 from tests.pages.reading import Page
@@ -160,6 +168,27 @@ def test_a_change_is_noted_flagged_and_withdrawn(reviewed: Hospital) -> None:
     page = manager.see(back)
     assert "noted by Mona Manager, withdrawn by Mona Manager" in page.text
     assert "¦ 3 Mar 2026" not in page.text
+
+
+def test_limits_begin_anew_with_the_week_after_a_change_of_a_sunday(reviewed: Hospital) -> None:
+    """The last value before it is of the week that it ended; later changes begin no limits yet."""
+    manager = reviewed.visit(MANAGER)
+    for day in ("2026-03-08", "2026-03-29"):
+        manager.done(MARCH, "change", day=day, text=f"on {day}")
+    asked = Asked(Days(date(2026, 2, 23), date(2026, 3, 29)), By.WEEK)
+    with reviewed.store.read() as session:
+        review = review_period(session, MANAGER, "w1", asked, now=reviewed.clock.now)
+
+    course = course_view(review, Wanted(asked, ClockName.START, anew=True))
+
+    weeks = [part.days.first for part in review.parts]
+    assert weeks[2:] == [date(2026, 3, 9), date(2026, 3, 16), date(2026, 3, 23)]
+    assert [(one.name, one.place) for one in course.changes] == [
+        ("8 Mar 2026", 2),
+        ("29 Mar 2026", 5),
+    ]
+    assert [one.x for one in course.kept.flags] == sorted(one.x for one in course.kept.flags)
+    assert manager.get(f"{HREF}?from=2026-02-23&to=2026-03-29&by=week&anew=true").status_code == 200
 
 
 def test_a_change_that_cannot_be_noted_says_why_and_loses_nothing(reviewed: Hospital) -> None:

@@ -1,5 +1,6 @@
 """Days of a calendar that a review is asked about, and those to set beside them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -30,6 +31,17 @@ class Days:
             months = _month(self.last) - _month(self.first) + 1
             return Days(_first_of(_month(self.first) - months), last)
         return Days(last - (self.count - 1) * _DAY, last)
+
+
+def begins_with(parts: Sequence[Days], day: date) -> int:
+    """Answer the place of the first part that lies mostly from a day on, half of it included.
+
+    One part after the last where the day lies late in that one. `parts` follow one another, and
+    one of them holds the day.
+    """
+    place = next(n for n, part in enumerate(parts) if part.holds(day))
+    from_then_on = Days(day, parts[place].last).count
+    return place if 2 * from_then_on >= parts[place].count else place + 1
 
 
 def _month(day: date) -> int:

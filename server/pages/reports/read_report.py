@@ -8,7 +8,7 @@ from server.domain.breach_list import Passed, Wanted
 from server.domain.policy import Policy
 from server.domain.review.audits import Audit
 from server.domain.review.days import Days
-from server.domain.review.periods import By
+from server.pages.reviews.filters import usual_parts
 from server.services.account_for_units import (
     Accounts,
     NamedAccount,
@@ -51,7 +51,7 @@ def read_report(
         ward=ward,
         policy=read_ward_policy(session, ward_id, now=now),
         days=days,
-        review=review_period(session, actor, ward_id, Asked(days, By.MONTH), now=now),
+        review=review_period(session, actor, ward_id, Asked(days, usual_parts(days)), now=now),
         breaches=passed_limits(session, {ward_id: period}, now=now),
         still_open=list_breaches(session, actor, ward_id, period, now=now, wanted=unexplained),
         accounts=accounts,

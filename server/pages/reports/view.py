@@ -1,4 +1,4 @@
-"""The report of a period, ready to be shown and printed: sentences, tables and one drawing."""
+"""The report of a period, ready to be shown and printed: sentences, tables and drawings."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -12,6 +12,7 @@ from server.domain.review.survival import Curve
 from server.domain.wording import CLOCK, day_text
 from server.pages.accounts.view import account_words, kept_words
 from server.pages.breach_pages.list_view import breaches_words
+from server.pages.charts.curves import CurvesView
 from server.pages.charts.rates import Rate, RatesView, rates_view
 from server.pages.charts.units import minutes, percent
 from server.pages.reports.lines import (
@@ -27,6 +28,9 @@ from server.pages.reports.lines import (
 )
 from server.pages.reports.read_report import Report
 from server.pages.reviews.beside_view import BesideRow, beside_view
+from server.pages.reviews.course_view import CourseView, course_view
+from server.pages.reviews.filters import FIRST_SHOWN, Wanted
+from server.pages.reviews.times_view import times_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +56,13 @@ class ReportView:
     chart: RatesView
     rates: tuple[RateLine, ...]
     before: str
+    course: CourseView
     breaches: tuple[BreachLine, ...]
     breach_words: str
     still_open: tuple[UnitLine, ...]
     to_start: tuple[TimeLine, ...]
     to_end: tuple[TimeLine, ...]
+    curves: tuple[CurvesView, ...]
     beside: tuple[BesideRow, ...]
     account_words: str
     missing: tuple[UnitLine, ...]
@@ -86,11 +92,13 @@ def report_view(found: Report, made: Made) -> ReportView:
             for clock, tally in owed.items()
         ),
         before=f"{day_text(found.days.before.first)} to {day_text(found.days.before.last)}",
+        course=course_view(review, Wanted(review.asked, FIRST_SHOWN, anew=False)),
         breaches=breach_lines(found.breaches),
         breach_words=_breach_words(found.breaches),
         still_open=tuple(open_line(one, zone, named=named) for one in found.still_open),
         to_start=time_lines(review.to_start),
         to_end=time_lines(review.to_end),
+        curves=times_view(review, found.policy.start_target).charts,
         beside=beside_view(review, found.audits),
         account_words=account_words(found.accounts),
         missing=tuple(missing_line(one, zone, named=named) for one in found.missing),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from server.domain.review.days import begins_with
 from server.domain.review.p_chart import p_chart
 from server.domain.review.rates import ENOUGH
 from server.domain.review.signals import ORDER, Rule
@@ -34,7 +35,8 @@ class CourseView:
 def course_view(review: Review, wanted: Wanted) -> CourseView:
     """Make ready the control charts; the changes of the wards are flagged on them."""
     changes = _changes(review)
-    phases = sorted({one.place for one in changes if one.place}) if wanted.anew else []
+    places = range(1, len(review.parts))  # with the first one everything begins
+    phases = sorted({one.place for one in changes if one.place in places}) if wanted.anew else []
     kept = control_view(
         "kept",
         f"{CLOCK[wanted.clock]}: kept in time",
@@ -91,7 +93,8 @@ def _changes(review: Review) -> tuple[Change, ...]:
 
 
 def _place_of(review: Review, change: WardChange) -> int:
-    return next(n for n, part in enumerate(review.parts) if part.days.holds(change.day))
+    """A change on a Sunday tells nothing of the week that it ends: that is the one before it."""
+    return begins_with([part.days for part in review.parts], change.day)
 
 
 def _verdict(kept: ControlView) -> str:
