@@ -8,7 +8,7 @@ COPY . .
 # Just what uv.lock names, by its hashes; everything is there as a wheel, so nothing is compiled.
 RUN UV_PROJECT_ENVIRONMENT=/opt/fourth-hour UV_PYTHON_DOWNLOADS=never \
     uv sync --frozen --no-cache --no-dev --no-editable --compile-bytecode \
-    --extra plan --extra postgres
+    --extra plan --extra postgres --extra sso
 
 FROM caddy:2.11-alpine AS proxy
 # A copy does not carry the right to low ports that the file came with: the kernel would not run it

@@ -58,7 +58,7 @@ def test_the_version_is_a_plain_release_number() -> None:
 def test_every_runtime_dependency_has_a_lower_and_an_upper_bound() -> None:
     project = tomllib.loads((PROJECT / "pyproject.toml").read_text("utf-8"))["project"]
     extras = project["optional-dependencies"]
-    wanted = [*project["dependencies"], *extras["plan"], *extras["postgres"]]
+    wanted = [*project["dependencies"], *extras["plan"], *extras["postgres"], *extras["sso"]]
 
     loose = [need for need in wanted if not re.search(r">=[\d.]+,<[\d.]+$", need)]
 
