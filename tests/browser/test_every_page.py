@@ -60,7 +60,11 @@ ADMIN = (
     f"/wards/{WARD}/webhooks/{WEBHOOK}/change",
     "/wards",
     "/wards/new",
+    "/tokens",
+    "/tokens/new",
+    "/my-sign-in/second-factor",
     "/audit",
+    "/program",
 )
 # One unit of each of some levels, and what hangs on it; the pages that are laid out anew when wide.
 UNITS = {
