@@ -5,30 +5,23 @@ messages. Each question has one limit of time for all of it, and holds no thread
 hangs keeps nobody from a board. Nothing is asked while a transaction is open.
 """
 
-import asyncio
-import ssl
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
 from time import monotonic
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-import httpx2
 from authlib.common.urls import add_params_to_uri
-from authlib.integrations.base_client import OAuthError
 from authlib.integrations.httpx_client import AsyncOAuth2Client
 from authlib.oauth2.client import OAuth2Client
 from authlib.oidc.core import UserInfo
 from authlib.oidc.discovery import get_well_known_url
-from joserfc.errors import JoseError
 from joserfc.jwk import KeySet
 
 from server.domain.sign_on import Doubt, Doubted, Identity, SignOn
+from server.services.sso_asking import get_json, in_time, keys_at, trusted
 from server.services.sso_begun import Errand
-from server.services.sso_refusals import ProviderAway, ProviderRefused
+from server.services.sso_refusals import ProviderAway
 from server.services.sso_sign_in import Recognised
 from server.services.sso_token import Expected, KeyUnknown, read_id_token
 
@@ -91,7 +84,7 @@ class Provider:
         """
         card = await self._known()
         self._require_issuer(card, issuer)
-        async with _in_time(self._patience):
+        async with in_time(self._patience):
             tokens = await self._redeem(card, errand, code)
             expected = self._expected(tokens, errand)
             id_token = str(tokens.get("id_token", ""))
@@ -118,19 +111,19 @@ class Provider:
         """What the provider says of itself, asked again after a while."""
         card = self._card
         if card is None or monotonic() - card.read_at > KEPT_SECONDS:
-            async with _in_time(self._patience):
+            async with in_time(self._patience):
                 card = self._card = await self._introduced()
         return card
 
     async def _introduced(self) -> Card:
         issuer = self.sign_on.issuer
-        said = await _get(get_well_known_url(issuer, external=True))
+        said = await get_json(get_well_known_url(issuer, external=True))
         if said.get("issuer") != issuer:
             raise ProviderAway("it calls itself by another address than the one that is set")
         for name in ENDPOINTS:
             if not self._is_sound(str(said.get(name, ""))):
                 raise ProviderAway(f"it names no sound {name}")
-        return Card(said, await _keys_at(said["jwks_uri"]), monotonic())
+        return Card(said, await keys_at(said["jwks_uri"]), monotonic())
 
     async def _read(
         self, id_token: str, card: Card, expected: Expected, *, now: datetime
@@ -139,7 +132,7 @@ class Provider:
         try:
             return read_id_token(id_token, card.keys, expected, now=now)
         except KeyUnknown:
-            keys = await _keys_at(card.said["jwks_uri"])
+            keys = await keys_at(card.said["jwks_uri"])
         self._card = Card(card.said, keys, card.read_at)
         return read_id_token(id_token, keys, expected, now=now)
 
@@ -150,8 +143,8 @@ class Provider:
             self.sign_on.client_secret,
             token_endpoint_auth_method=BASIC if BASIC in methods else POST,
             redirect_uri=self.sign_on.back,
-            verify=_trusted(),
-            timeout=ANSWER_SECONDS,
+            verify=trusted(),
+            timeout=None,  # that of the whole question counts
         ) as client:
             tokens: dict[str, Any] = await client.fetch_token(
                 card.said["token_endpoint"],
@@ -181,43 +174,3 @@ def scope_for(claim: str) -> str:
     mapping: dict[str, list[str]] = UserInfo.SCOPES_CLAIMS_MAPPING
     named = [scope for scope, claims in mapping.items() if claim in claims]
     return " ".join(dict.fromkeys(["openid", *(named or ["profile"])]))
-
-
-@asynccontextmanager
-async def _in_time(seconds: float) -> AsyncIterator[None]:
-    """Ask the provider, and say plainly what came of it."""
-    try:
-        async with asyncio.timeout(seconds):
-            yield
-    except (TimeoutError, httpx2.TimeoutException):
-        raise ProviderAway(f"no answer within {seconds:g} s") from None
-    except httpx2.ConnectError as failure:
-        trust = "CERTIFICATE_VERIFY_FAILED" in str(failure)
-        raise ProviderAway("its certificate is not trusted" if trust else "no connection") from None
-    except OAuthError as refusal:
-        raise ProviderRefused(str(refusal.error)) from None
-    except (httpx2.HTTPError, httpx2.InvalidURL, OSError):
-        raise ProviderAway("the connection broke, or it answered with a fault") from None
-    except (JoseError, KeyError, TypeError, ValueError):
-        raise ProviderAway("it answered what cannot be read") from None
-
-
-async def _keys_at(address: str) -> KeySet:
-    said: Any = await _get(address)
-    return KeySet.import_key_set(said)
-
-
-async def _get(address: str) -> dict[str, Any]:
-    async with httpx2.AsyncClient(verify=_trusted(), timeout=ANSWER_SECONDS) as client:
-        answer = await client.get(address, headers={"accept": "application/json"})
-        answer.raise_for_status()
-        said = answer.json()
-    if not isinstance(said, dict):
-        raise TypeError(address)
-    return said
-
-
-@cache
-def _trusted() -> ssl.SSLContext:
-    """Whom the machine trusts, a hospital's own authority too; reading it takes a while."""
-    return ssl.create_default_context()

@@ -36,16 +36,6 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         "FOURTH_HOUR_API_PER_SECOND": "0",
         "FOURTH_HOUR_SHEETS": str(tmp_path),
         "FOURTH_HOUR_PROXIES": "172.31.83.10, fd00::/8",
-        "FOURTH_HOUR_PUBLIC_ADDRESS": "https://board.example/",
-        "FOURTH_HOUR_SSO_ISSUER": "https://provider.example/staff/",
-        "FOURTH_HOUR_SSO_CLIENT_ID": "board",
-        "FOURTH_HOUR_SSO_CLIENT_SECRET": "hush",
-        "FOURTH_HOUR_SSO_LABEL": "the staff login",
-        "FOURTH_HOUR_SSO_CLAIM": "preferred_username",
-        "FOURTH_HOUR_SSO_ACR": "two, three",
-        "FOURTH_HOUR_SSO_AMR": "mfa",
-        "FOURTH_HOUR_SSO_ANEW": "no",
-        "FOURTH_HOUR_PASSWORDS": "administrators",
         "FOURTH_HOUR_LOG": "json",
         "FOURTH_HOUR_LOG_LEVEL": "Debug",
         "HOME": "/nowhere",
@@ -67,6 +57,26 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         api_per_second=0,
         sheets=tmp_path,
         proxies=("172.31.83.10", "fd00::/8"),
+        log_form=LogForm.JSON,
+        log_level="debug",
+    )
+
+
+def test_a_provider_of_sign_ins_is_read_whole() -> None:
+    environment = {
+        "FOURTH_HOUR_PUBLIC_ADDRESS": "https://board.example/",
+        "FOURTH_HOUR_SSO_ISSUER": "https://provider.example/staff/",
+        "FOURTH_HOUR_SSO_CLIENT_ID": "board",
+        "FOURTH_HOUR_SSO_CLIENT_SECRET": "hush",
+        "FOURTH_HOUR_SSO_LABEL": "the staff login",
+        "FOURTH_HOUR_SSO_CLAIM": "preferred_username",
+        "FOURTH_HOUR_SSO_ACR": "two, three",
+        "FOURTH_HOUR_SSO_AMR": "mfa",
+        "FOURTH_HOUR_SSO_ANEW": "no",
+        "FOURTH_HOUR_PASSWORDS": "administrators",
+    }
+
+    assert read_settings(environment) == Settings(
         public_address="https://board.example",
         sso_issuer="https://provider.example/staff/",
         sso_client_id="board",
@@ -77,8 +87,6 @@ def test_every_variable_is_read_into_its_own_type(tmp_path: Path) -> None:
         sso_amr=("mfa",),
         sso_anew=False,
         passwords_for_all=False,
-        log_form=LogForm.JSON,
-        log_level="debug",
     )
 
 

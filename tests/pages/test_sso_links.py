@@ -7,7 +7,7 @@ from server.pages.forms.entry import MISSING
 from tests.pages.hospital import PASSWORD, Hospital, Visit
 from tests.pages.reading import Page
 from tests.pages.shared_device import PIN, who
-from tests.pages.test_sso import at_a_desk, come_back, provider, sign_in, sso, use
+from tests.pages.sso import at_a_desk, come_back, provider, sign_in, sso, use
 from tests.provider.process import RunningProvider, onward_of
 from tests.services.people import ADMINISTRATOR, COLLEAGUE, NURSE
 

@@ -1,116 +1,22 @@
-"""A real provider, in a process of its own: what is believed of it, and every way to be refused.
-
-Times are those of the clock on the wall, because the provider's are.
-"""
+"""A real provider, in a process of its own: how it is asked, and what it may do wrong."""
 
 import asyncio
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from datetime import timedelta
+from dataclasses import replace
 from secrets import token_urlsafe
-from typing import Any, Final
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from server.clock import utc_now
-from server.domain.sign_on import Doubt, Doubted, Identity, SignOn, SignOnRules
-from server.services.sso_begun import Errand
+from server.domain.sign_on import Doubted
 from server.services.sso_check import provider_in_words
 from server.services.sso_open import open_provider
 from server.services.sso_provider import Provider, scope_for
 from server.services.sso_refusals import LibraryMissing, ProviderAway, ProviderRefused
-from server.settings import Settings
-from server.store.sso import Begun
 from tests.ports import free_port
-from tests.provider.process import RunningProvider, running_provider
+from tests.services.sso_board import RULES, Board, an_errand, board, doubts, running
 
-RULES: Final = SignOnRules(claim="preferred_username")
-DOUBTED: Final = {
-    "nonce": Doubt.NONCE,
-    "no nonce": Doubt.NONCE,
-    "issuer": Doubt.ISSUER,
-    "audience": Doubt.AUDIENCE,
-    "audiences": Doubt.AUDIENCE,
-    "party": Doubt.AUDIENCE,
-    "expired": Doubt.TIME,
-    "of the future": Doubt.TIME,
-    "access token": Doubt.SIGNATURE,
-    "no subject": Doubt.FORM,
-    "methods": Doubt.FORM,
-    "asked long ago": Doubt.NOT_ANEW,
-    "asked nobody knows when": Doubt.NOT_ANEW,
-    "never asked": Doubt.NOT_ANEW,
-    "unsigned": Doubt.SIGNATURE,
-    "by secret": Doubt.SIGNATURE,
-    "by another": Doubt.SIGNATURE,
-    "no token": Doubt.SIGNATURE,
-}
-
-
-@dataclass(frozen=True)
-class Board:
-    """A board that uses the provider; each `come` is a whole sign-in of one person."""
-
-    running: RunningProvider
-    provider: Provider
-
-    def come(self, name: str = "nina", **other: Any) -> Identity:
-        """Go there, say who one is, come back, and be recognised."""
-        return self.recognise(*self.fetch(name), **other)
-
-    def fetch(self, name: str = "nina") -> tuple[Errand, str, str]:
-        """Go there and come back: what was begun, the code, and whose answer it says it is."""
-        errand = an_errand()
-        back = self.running.visit(asyncio.run(self.provider.address_of(errand)), name)
-        said = parse_qs(urlsplit(back).query)
-        assert said["state"] == [errand.state]
-        return errand, said["code"][0], said["iss"][0]
-
-    def recognise(
-        self, errand: Errand, code: str, issuer: str, *, late: timedelta = timedelta(0)
-    ) -> Identity:
-        """Redeem a code, by a clock that is so much ahead."""
-        now = utc_now() + late
-        return asyncio.run(self.provider.recognise(errand, code, issuer, now=now)).identity
-
-
-def an_errand() -> Errand:
-    """A sign-in that is begun just now."""
-    state, nonce, verifier = (token_urlsafe(32) for _ in range(3))
-    return Errand(Begun("/", None, utc_now()), state, nonce, verifier)
-
-
-def sign_on_of(running: RunningProvider, rules: SignOnRules = RULES) -> SignOn:
-    """How a board is set to use it."""
-    made = Settings(**running.settings()).sign_on
-    assert made is not None
-    return replace(made, rules=rules)
-
-
-@pytest.fixture(scope="module")
-def running() -> Iterator[RunningProvider]:
-    with running_provider() as started:
-        yield started
-
-
-@pytest.fixture
-def board(running: RunningProvider) -> Board:
-    running.be()
-    return Board(running, Provider(sign_on_of(running)))
-
-
-def doubts(board: Board, **other: Any) -> Doubt | None:
-    """Why somebody who comes is not believed."""
-    try:
-        board.come(**other)
-    except Doubted as doubted:
-        return doubted.doubt
-    return None
-
-
-def test_somebody_is_recognised_by_the_providers_own_key(board: Board) -> None:
-    assert board.come("nina") == Identity(board.running.issuer, "s-nina", "nina")
+__all__ = ["board", "running"]
 
 
 def test_the_provider_is_asked_for_what_the_board_needs(board: Board) -> None:
@@ -143,56 +49,6 @@ def test_the_provider_is_asked_for_what_the_board_needs(board: Board) -> None:
 def test_the_scope_follows_the_claim(claim: str, scope: str) -> None:
     """Which scope has which claims: OpenID Connect Core 1.0, section 5.4."""
     assert scope_for(claim) == scope
-
-
-def test_no_token_is_believed_that_strays_from_the_standard(board: Board) -> None:
-    """Each row of OpenID Connect Core 1.0, section 3.1.3.7, as far as a board meets it."""
-    found = {}
-    for spoil in DOUBTED:
-        board.running.be(spoil=spoil)
-        found[spoil] = doubts(board)
-
-    board.running.be()
-    assert (found, doubts(board)) == (DOUBTED, None)
-
-
-def test_clocks_may_differ_by_a_minute(board: Board) -> None:
-    hour, half = timedelta(hours=1), timedelta(seconds=30)
-
-    found = [doubts(board, late=late) for late in (-2 * hour, -half, half, 2 * hour)]
-
-    assert found == [Doubt.TIME, None, None, Doubt.TIME]
-
-
-def test_a_second_factor_that_is_asked_for_has_to_be_named(board: Board) -> None:
-    rules = replace(RULES, acr=("urn:example:two",), amr=("mfa",))
-    strict = Board(board.running, Provider(sign_on_of(board.running, rules)))
-
-    found = []
-    for mood in ({}, {"acr": "urn:example:one"}, {"amr": ["pwd"]}):
-        board.running.be(**mood)
-        found.append(doubts(strict))
-
-    assert found == [None, Doubt.FACTOR, Doubt.FACTOR]
-
-
-def test_where_every_device_is_ones_own_nobody_is_asked_twice(board: Board) -> None:
-    rules = replace(RULES, anew=False)
-    lenient = Board(board.running, Provider(sign_on_of(board.running, rules)))
-    board.running.be(spoil="asked long ago")
-
-    address = asyncio.run(lenient.provider.address_of(an_errand()))
-
-    assert ("prompt=" in address, "max_age=" in address) == (False, False)
-    assert lenient.come() == Identity(board.running.issuer, "s-nina", "nina")
-
-
-def test_a_provider_may_change_its_keys(board: Board) -> None:
-    board.come()
-
-    board.running.change_keys()
-
-    assert [doubts(board), doubts(board)] == [None, None]
 
 
 def test_a_code_is_redeemed_once_and_by_whoever_began(board: Board) -> None:
