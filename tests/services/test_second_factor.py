@@ -1,46 +1,29 @@
 """The second factor beside a password: set up, shown once, renewed, lost and taken away."""
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 import pytest
-from pyotp import TOTP
 
 from server.domain.errors import Invalid
-from server.domain.tries import ELSEWHERE
 from server.services.actor import Actor
-from server.services.enter_staff import enter_staff
 from server.services.errors import Conflict, Forbidden, NotFound
-from server.services.half_sign_in import (
-    HALF_LASTS,
-    Wanted,
-    begin_half,
-    end_half,
-    staff_of_half,
-    use_code,
-    wanted_after_password,
-)
 from server.services.one_time_codes import RECOVERY_CODES, in_groups
-from server.services.recognise import claim_by_name
 from server.services.second_factor import (
     BEGUN_LASTS,
-    begin_second_factor,
     confirm_second_factor,
-    read_factor,
     renew_recovery_codes,
     take_second_factor_away,
     turn_off_second_factor,
 )
-from server.services.set_password import set_own_password
 from server.services.tidy import tidy
-from server.services.try_sign_in import Claim, WaitFirst, begin_try, end_try
 from server.store.second_factors import read_second_factor
-from server.store.staff import Staff
 from server.store.store import Store
 from server.store.vault import Vault
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
+from tests.services.one_time import begun, code_at, confirmed, standing, used
 from tests.services.people import (
     ADMINISTRATOR,
     CHARGE,
@@ -48,10 +31,8 @@ from tests.services.people import (
     NURSE,
     PROGRAM,
     W2,
-    staff_draft,
-    staff_of,
 )
-from tests.services.shared_device import KEY, noted, with_password
+from tests.services.shared_device import KEY, noted
 
 STEP = timedelta(seconds=30)
 
@@ -59,39 +40,6 @@ STEP = timedelta(seconds=30)
 @pytest.fixture(autouse=True)
 def _vault(store: Store) -> None:
     store.vault = Vault(KEY.part("vault"))
-
-
-def code_at(secret: str, now: datetime) -> str:
-    """What an app shows."""
-    return TOTP(secret).at(now)
-
-
-def begun(store: Store, person: Actor = MANAGER, *, minute: float = 0) -> str:
-    """Begin a second factor; its secret."""
-    with store.write() as session:
-        begin_second_factor(session, person, now=at(minute))
-        return read_factor(session, person.id, now=at(minute)).begun
-
-
-def confirmed(store: Store, person: Actor = MANAGER) -> tuple[str, tuple[str, ...]]:
-    """Set a second factor up at the base instant; its secret and the recovery codes."""
-    secret = begun(store, person)
-    with store.write() as session:
-        codes = confirm_second_factor(session, person, code_at(secret, at(0)), now=at(0))
-    return secret, codes
-
-
-def used(store: Store, code: str, now: datetime, person: Actor = MANAGER) -> bool:
-    """Show a code in signing in."""
-    with store.write() as session:
-        return use_code(session, staff_of(person), code, now=now)
-
-
-def standing(store: Store, person: Actor = MANAGER) -> tuple[datetime | None, int]:
-    """Since when somebody has a second factor, and how many recovery codes are left."""
-    with store.read() as session:
-        read = read_factor(session, person.id, now=at(0))
-    return read.set_at, read.codes_left
 
 
 @ON_BOTH_ENGINES
@@ -246,97 +194,6 @@ def test_a_key_that_does_not_open_it_lets_recovery_codes_alone_in(store: Store) 
 
     assert not used(store, code_at(secret, at(1)), at(1))
     assert used(store, codes[0], at(1))
-
-
-def _half(store: Store, staff: Staff, *, required: bool = False) -> tuple[Wanted, str]:
-    with store.write() as session:
-        wanted = wanted_after_password(session, staff, required=required)
-        return wanted, begin_half(session, staff, wanted, now=at(0))
-
-
-def _holder(store: Store, secret: str, now: datetime) -> str | None:
-    with store.read() as session:
-        staff = staff_of_half(session, secret, now=now)
-    return None if staff is None else staff.id
-
-
-@ON_BOTH_ENGINES
-def test_after_the_password_a_code_is_waited_for_ten_minutes(charting: Charting) -> None:
-    store, manager = charting.store, staff_of(MANAGER)
-    confirmed(store)
-    wanted, secret = _half(store, manager)
-    last = at(0) + HALF_LASTS - timedelta(seconds=1)
-
-    held = [_holder(store, secret, now) for now in (at(0), last, at(0) + HALF_LASTS)]
-    made_up = _holder(store, "made up", at(0))
-    with store.write() as session:
-        end_half(session, secret)
-
-    assert (wanted, held, made_up) == (Wanted.CODE, [MANAGER.id, MANAGER.id, None], None)
-    assert _holder(store, secret, at(0)) is None
-    assert secret not in repr(charting.everything())
-
-
-def test_who_has_none_is_asked_for_it_where_the_site_does(store: Store) -> None:
-    wanted = {
-        (person.id, required): _half(store, staff_of(person), required=required)[0]
-        for person in (MANAGER, ADMINISTRATOR, NURSE, CHARGE)
-        for required in (False, True)
-    }
-
-    asked = {who for who, what in wanted.items() if what is Wanted.SET_UP}
-    assert asked == {(MANAGER.id, True), (ADMINISTRATOR.id, True)}
-    assert set(wanted.values()) == {Wanted.SET_UP, Wanted.NOTHING}
-    with store.read() as session:
-        begun_for = [
-            bool(read_factor(session, person.id, now=at(0)).begun) for person in (MANAGER, NURSE)
-        ]
-    assert begun_for == [True, False]
-
-
-def test_a_half_sign_in_ends_with_the_password_and_the_account(charting: Charting) -> None:
-    store = charting.store
-    manager = with_password(charting, MANAGER)
-    confirmed(store)
-    _, first = _half(store, manager)
-    with store.write() as session:
-        set_own_password(session, MANAGER, "four words that nobody tries", now=at(1))
-    _, second = _half(store, manager)
-    held = [_holder(store, one, at(1)) for one in (first, second)]
-    with store.write() as session:
-        draft = replace(staff_draft(MANAGER), active=False)
-        enter_staff(session, ADMINISTRATOR, draft, now=at(2))
-
-    assert held == [None, MANAGER.id]
-    assert _holder(store, second, at(2)) is None
-    assert standing(store) == (None, 0)
-
-
-def test_tries_at_codes_are_counted_apart_from_tries_at_the_password(charting: Charting) -> None:
-    """Whoever knows the password may give it as often as they like: that gives no new tries."""
-    store = charting.store
-    manager = with_password(charting, MANAGER)
-    confirmed(store)
-    waits = []
-    for number in range(ELSEWHERE.free + 1):
-        with store.read() as session:
-            password = claim_by_name(session, MANAGER.id, f"device {number}")
-        with store.write() as session:
-            begin_try(session, KEY, password, now=at(0))
-            end_try(session, KEY, password, now=at(0))
-        code = Claim(manager.id, "", f"device {number}", beside="code")
-        try:
-            with store.write() as session:
-                begin_try(session, KEY, code, now=at(0))
-        except WaitFirst as wait:
-            waits.append((number, wait.until))
-
-    assert waits == [(ELSEWHERE.free, at(0) + ELSEWHERE.first)]
-    assert charting.everything()["known_device"] == []
-    with store.write() as session:
-        end_try(session, KEY, Claim(manager.id, "", "device 0", beside="code"), now=at(1))
-        begin_try(session, KEY, Claim(manager.id, "", "device 0", beside="code"), now=at(1))
-    assert len(charting.everything()["known_device"]) == 1
 
 
 def test_of_two_who_show_one_code_at_once_one_is_let_in(store: Store) -> None:
