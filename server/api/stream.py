@@ -25,7 +25,7 @@ class JsonEncoder:
         return b"".join((*(server_sent("reminder", one) for one in reminders), changed))
 
     def tick(self, tick: Tick) -> bytes:
-        """`tick`: the present instant and the last successful check of all clocks."""
+        """`tick`: the present instant, the last successful check, whether the database is away."""
         checked_at = None if tick.checked_at is None else write_instant(tick.checked_at)
-        said = {"at": write_instant(tick.at), "checked_at": checked_at}
+        said = {"at": write_instant(tick.at), "checked_at": checked_at, "away": tick.away}
         return server_sent("tick", json.dumps(said), revision=tick.revision)

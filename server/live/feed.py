@@ -6,15 +6,15 @@ from datetime import datetime
 from queue import Empty, SimpleQueue
 from threading import Event, Thread
 from time import monotonic
-from typing import Final, Protocol, TypeVar
+from typing import Final, Protocol
 
 from server.live.news import News, Pulse, Source
 
 POLL_SECONDS: Final = 1.0
-PATIENCE: Final = 4
+PATIENCE: Final = 3.5
 """A source that has not answered for so many polls is away, whatever becomes of the question."""
-
-Answer = TypeVar("Answer")
+LOOKS: Final = 2
+"""So many times in a poll it is looked whether one is overdue."""
 
 _LOG: Final = logging.getLogger(__name__)
 
@@ -34,7 +34,7 @@ class Change(Protocol):
 class Feed:
     """One thread that tells its followers what changed, ward by ward in order of revision.
 
-    Followers are called in that thread, and for the pulse by another while it waits for the source.
+    Followers are called in that thread, and for the pulse in another, which waits for nobody.
     What several commits changed may be told at once. `away` while the source cannot be read;
     `reached_at` is when it was read last, None: never.
     """
@@ -53,12 +53,12 @@ class Feed:
         self._of_news: list[Callable[[News], None]] = []
         self._of_pulse: list[Callable[[Pulse], None]] = []
         self._threads: tuple[Thread, ...] = ()
-        self._asked_at: float | None = None
+        self._busy_since: float | None = None
         self._over = Event()
         self._failing = False
 
     def follow(self, of_news: Callable[[News], None], of_pulse: Callable[[Pulse], None]) -> None:
-        """Have `of_news` called with what changed, and `of_pulse` each second, changed or not."""
+        """Have `of_news` called with what changed, and `of_pulse` twice a second, come what may."""
         self._of_news.append(of_news)
         self._of_pulse.append(of_pulse)
 
@@ -109,37 +109,26 @@ class Feed:
             self._safely(lambda heard=heard: self._catch_up(*heard))  # type: ignore[misc]
 
     def _beat(self) -> None:
-        """Go on with the pulse where the source hangs: silence would look like a lost line."""
-        while not self._over.wait(self._poll_seconds):
-            asked_at = self._asked_at
-            if asked_at is not None and monotonic() - asked_at > PATIENCE * self._poll_seconds:
-                self.away = True
-                self._pulse_all()
+        """Tell the pulse whatever the source does: silence would look like a lost line.
 
-    def _ask(self, question: Callable[[], Answer]) -> Answer:
-        self._asked_at = monotonic()
-        try:
-            return question()
-        finally:
-            self._asked_at = None
+        What hangs may have been asked by the feed, or by a follower that reads what it is told.
+        """
+        while not self._over.wait(self._poll_seconds / LOOKS):
+            since = self._busy_since
+            if since is not None and monotonic() - since > PATIENCE * self._poll_seconds:
+                self.away = True
+            for follower in self._of_pulse:
+                follower(self.pulse)
 
     def _poll(self) -> None:
-        try:
-            self._reach()
-            for ward_id, revision in self.pulse.revisions.items():
-                self._compare(ward_id, revision)
-        finally:
-            # Also when the database is away: silence would look like a lost connection.
-            self._pulse_all()
-
-    def _pulse_all(self) -> None:
-        for follower in self._of_pulse:
-            follower(self.pulse)
+        self._reach()
+        for ward_id, revision in self.pulse.revisions.items():
+            self._compare(ward_id, revision)
 
     def _reach(self) -> None:
         at = self._now()  # what is committed while it is read may not be in it
         try:
-            self.pulse = self._ask(self._source.pulse)
+            self.pulse = self._source.pulse()
         except BaseException:
             self.away = True
             raise
@@ -157,7 +146,7 @@ class Feed:
     def _catch_up(self, ward_id: str, revision: int) -> None:
         told = self.told(ward_id)
         if revision > told:
-            self._tell(self._ask(lambda: self._source.news(ward_id, told)))
+            self._tell(self._source.news(ward_id, told))
 
     def _tell(self, news: News) -> None:
         self._told[news.ward_id] = news.revision
@@ -166,6 +155,7 @@ class Feed:
 
     def _safely(self, act: Callable[[], None]) -> None:
         """Do it; a failure is logged once until something succeeds, and tried again in a second."""
+        self._busy_since = monotonic()
         try:
             act()
         except Exception:  # noqa: BLE001 - logged, and tried again for as long as it takes
@@ -174,3 +164,5 @@ class Feed:
             self._failing = True
         else:
             self._failing = False
+        finally:
+            self._busy_since = None

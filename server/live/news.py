@@ -31,12 +31,16 @@ class Pulse:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """A sign of life on a ward's stream: the instant, the last check, and what was told so far."""
+    """A sign of life on a ward's stream: the instant, the last check, and what was told so far.
+
+    `away`: the source cannot be asked just now, so that more may have changed.
+    """
 
     ward_id: str
     at: datetime
     checked_at: datetime | None
     revision: int
+    away: bool = False
 
 
 class Source(Protocol):

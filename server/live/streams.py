@@ -28,7 +28,7 @@ class Streams:
         self._now = now
         self.channels: dict[tuple[Hashable, str], Channel] = {}
         self._loop: AbstractEventLoop | None = None
-        self._beaten_at = 0.0
+        self._beaten_at, self._said_away = 0.0, False
         self._closed = False
         feed.follow(self._publish, self._beat)
 
@@ -64,20 +64,22 @@ class Streams:
 
     def tick(self, channel: Channel, revision: int) -> bytes:
         """A sign of life for one listener, as of now."""
-        checked_at = self.feed.pulse.checked_at
-        return channel.encoder.tick(Tick(channel.ward_id, self._now(), checked_at, revision))
+        return channel.encoder.tick(self._tick(channel, self.feed.pulse, revision))
+
+    def _tick(self, channel: Channel, pulse: Pulse, revision: int) -> Tick:
+        return Tick(channel.ward_id, self._now(), pulse.checked_at, revision, self.feed.away)
 
     def _publish(self, news: News) -> None:
         for channel in self._channels_of(news.ward_id):
             self._say(channel, partial(channel.encoder.news, news), news.revision)
 
     def _beat(self, pulse: Pulse) -> None:
-        if monotonic() - self._beaten_at < BEAT_SECONDS:
+        away = self.feed.away
+        if away == self._said_away and monotonic() - self._beaten_at < BEAT_SECONDS:
             return
-        self._beaten_at, at = monotonic(), self._now()
+        self._beaten_at, self._said_away = monotonic(), away
         for channel in self._channels_of():
-            revision = self.feed.told(channel.ward_id)
-            tick = Tick(channel.ward_id, at, pulse.checked_at, revision)
+            tick = self._tick(channel, pulse, self.feed.told(channel.ward_id))
             self._say(channel, partial(channel.encoder.tick, tick), None)
             self._on_loop(channel.drop_stalled)
 

@@ -18,6 +18,7 @@ from server.pages.answers import PageRoute, failed
 from server.pages.boards.away import page_of_last_known
 from server.pages.boards.faces import STATION
 from server.pages.boards.kept import kept_boards
+from server.pages.boards.patience import unless_away
 from server.pages.boards.raw import query_of, secret_of, send_html
 from server.pages.boards.replay import to_replay
 from server.pages.boards.streams import BoardEncoder, send_guarded
@@ -113,7 +114,7 @@ class BoardPage:
         if page is not None:
             return page
         try:
-            return await run_in_threadpool(self._draw, app, visitor, wanted, now)
+            return await unless_away(app.state.feed, self._draw, app, visitor, wanted, now)
         except Away:
             return await run_in_threadpool(self._last_known, app, visitor, wanted, now)
 
@@ -152,7 +153,12 @@ async def signed_in(app: Any, secret: str, now: datetime) -> Holder | None:
         return None
     known = signed_in_of(app)
     held = known.remembered(secret, now)
-    return held or await run_in_threadpool(known.find_or_last_known, app, secret, now)
+    if held is not None:
+        return held
+    try:
+        return await unless_away(app.state.feed, known.find_or_last_known, app, secret, now)
+    except Away:
+        return await run_in_threadpool(known.find_or_last_known, app, secret, now)
 
 
 def _barred(holder: Holder | None) -> tuple[bytes, int]:

@@ -1,5 +1,6 @@
 """That a ward changed, told at once to pages that then look for themselves."""
 
+import json
 from typing import Final
 
 from fastapi import APIRouter, Request
@@ -25,8 +26,9 @@ class ChangesEncoder:
         return server_sent("changed", str(news.revision), revision=news.revision)
 
     def tick(self, tick: Tick) -> bytes:
-        """The present instant."""
-        return server_sent("tick", write_instant(tick.at))
+        """The present instant, and whether the database is away."""
+        said = {"at": write_instant(tick.at), "away": tick.away}
+        return server_sent("tick", json.dumps(said))
 
 
 @router.get("/wards/{ward_id}/changes", response_class=StreamResponse)

@@ -15,6 +15,7 @@ from server.pages.answers import PageRoute, failed
 from server.pages.boards.away import page_of_last_known
 from server.pages.boards.faces import WALL
 from server.pages.boards.kept import kept_boards
+from server.pages.boards.patience import unless_away
 from server.pages.boards.raw import query_of, send_html
 from server.pages.boards.streams import BoardEncoder, send_guarded
 from server.pages.boards.ward_board import Addresses, Wanted
@@ -58,7 +59,7 @@ class OpenLinks:
         if kept is not None and kept[0] > monotonic():
             return kept[1]
         try:
-            return self._keep(app, secret, await run_in_threadpool(_look_up, app, secret))
+            return self._keep(app, secret, await unless_away(app.state.feed, _look_up, app, secret))
         except Away:
             seen_at, ward_id = self._seen.get(secret, (None, None))
             away_since = app.state.feed.reached_at
@@ -105,7 +106,7 @@ class WallPage:
         if ward_id is None:
             raise GONE
         try:
-            return await run_in_threadpool(self._draw, app, ward_id, secret)
+            return await unless_away(app.state.feed, self._draw, app, ward_id, secret)
         except Away:
             return await run_in_threadpool(self._last_known, app, ward_id, secret)
 

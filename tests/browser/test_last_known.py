@@ -25,6 +25,7 @@ SAID = re.compile(
     r"The database is away\. This is the board as it was known at \d\d:\d\d:\d\d\. "
     r"Nothing can be recorded; write on paper\."
 )
+LIST_SAID = re.compile(r"The database is away\. This is your list as it was known at \d\d:\d\d\.")
 SECOND = 1_000
 
 
@@ -86,10 +87,13 @@ def test_the_board_stays_counts_on_and_returns_without_a_reload(
         expect(banner).to_be_hidden()
     rows = board.locator("#rows > li").count()
     board.evaluate("document.stays = true")
+    mine = board.context.new_page()
+    mine.goto("/mine")
 
     with closed(postgres, opened.database):
         for banner in banners:
             expect(banner).to_contain_text(SAID, timeout=10 * SECOND)
+        expect(mine.locator("#banner-away")).to_contain_text(LIST_SAID, timeout=10 * SECOND)
         before = board.locator("#checked").inner_text()
         board.wait_for_timeout(12 * SECOND)  # longer than a silence would take to be told
         assert board.locator("#checked").inner_text() != before
@@ -102,8 +106,9 @@ def test_the_board_stays_counts_on_and_returns_without_a_reload(
         sheet.get_by_role("link", name="Paper sheet").first.click()
         expect(sheet.locator(".sheet-away")).to_contain_text("The database was away")
         assert sheet.locator(".sheet-unit").count() == rows
-    for banner in banners:
+    for banner in (*banners, mine.locator("#banner-away")):
         expect(banner).to_be_hidden(timeout=10 * SECOND)
+    expect(mine.locator("#banner-lost")).to_be_hidden()
 
     expect(board.locator("#banner-late")).to_be_hidden(timeout=15 * SECOND)
     assert board.evaluate("document.stays") is True

@@ -5,9 +5,12 @@ import signal
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from tests.databases import PostgresServer
+
+OUTAGE_SECONDS: Final = "OUTAGE_SECONDS"
+"""The variable that says for how many seconds it is gone."""
 
 
 @contextmanager

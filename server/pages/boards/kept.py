@@ -52,7 +52,7 @@ class KeptBoards:
         self._pages: dict[tuple[Wanted, str], Ready] = {}
         self._settings: dict[tuple[str, str], tuple[datetime, WardSetting]] = {}
         self._lock = Lock()
-        self.last_known = LastKnown(feed, self._live, self._ward)
+        self.last_known = LastKnown(feed, self._live, lambda ward_id: self._ward(ward_id)[0])
         store.on_commit(self.hear)
 
     def hear(self, changes: Iterable[Change]) -> None:

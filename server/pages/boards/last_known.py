@@ -4,7 +4,6 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from threading import Lock
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -43,11 +42,9 @@ class Known:
 
 
 class LastKnown:
-    """The last known boards of a process. `ward_of` answers how a ward is drawn, and its lock."""
+    """The last known boards of a process. `ward_of` answers how a ward is drawn."""
 
-    def __init__(
-        self, feed: Any, live: LiveBoards, ward_of: Callable[[str], tuple[WardBoard, Lock]]
-    ) -> None:
+    def __init__(self, feed: Any, live: LiveBoards, ward_of: Callable[[str], WardBoard]) -> None:
         self._feed = feed
         self._live = live
         self._ward_of = ward_of
@@ -70,12 +67,11 @@ class LastKnown:
         Raises `NothingKnown`.
         """
         last = self._last(wanted.ward_id)
-        board, lock = self._ward_of(wanted.ward_id)
         moment = last.revision, now.replace(second=now.second // SECONDS * SECONDS)
-        with lock:
-            drawn = self._drawn.get(wanted)
-            if drawn is None or drawn[0] != moment:
-                drawn = moment, board.last_known(wanted, count_on(last, now))
+        drawn = self._drawn.get(wanted)
+        if drawn is None or drawn[0] != moment:
+            board = self._ward_of(wanted.ward_id)
+            drawn = moment, board.last_known(wanted, count_on(last, now))
         if len(self._drawn) >= MOST:
             self._drawn.clear()
         self._drawn[wanted] = drawn

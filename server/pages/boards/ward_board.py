@@ -68,9 +68,13 @@ class WardBoard:
         return self._rows(face, where, nurse_id, self._board(face, now))
 
     def last_known(self, wanted: Wanted, board: Board) -> Rows:
-        """Answer a board that cannot be read just now, under the names that are known here."""
-        self._names = _names_of(board) | self._names
-        return self._rows(wanted.face, wanted.where, wanted.nurse_id, board)
+        """Answer a board that cannot be read just now, under the names that are known here.
+
+        Drawn apart: whoever draws this one may wait for the database.
+        """
+        apart = WardBoard(self._ward_id, self._boards, self._store)
+        apart._names, apart._policy = _names_of(board) | self._names, self._policy
+        return apart._rows(wanted.face, wanted.where, wanted.nurse_id, board)
 
     def _rows(self, face: Face, where: Addresses, nurse_id: str | None, board: Board) -> Rows:
         drawn = self._draw(face, board)

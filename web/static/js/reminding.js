@@ -159,7 +159,11 @@ function lookSoon() {
 
 document.addEventListener("board:settled", lookSoon);
 for (const place of document.querySelectorAll("[data-changes]")) {
-  new EventSource(place.dataset.changes).addEventListener("changed", lookSoon);
+  const source = new EventSource(place.dataset.changes);
+  source.addEventListener("changed", lookSoon);
+  source.addEventListener("tick", ({ data }) => {
+    document.dispatchEvent(new CustomEvent("ward:tick", { detail: JSON.parse(data) }));
+  });
 }
 
 document.addEventListener("htmx:after:swap", () => {
