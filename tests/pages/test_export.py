@@ -194,7 +194,7 @@ def test_somebody_of_one_ward_is_offered_and_given_no_other(charted: Hospital) -
     browser = charted.visit(MANAGER)
     sent = browser.see(f"{PATH}?wards=all").form("export")
 
-    answer = browser.post(sent.action, {**sent.filled(DAYS), "wards": "all", "form": "csv"})
+    answer = browser.post(sent.action, {**sent.filled({**DAYS}), "wards": "all", "form": "csv"})
 
     assert "wards" not in sent.options
     with ZipFile(BytesIO(answer.content)) as archive:

@@ -43,7 +43,7 @@ def test_a_token_is_made_shown_once_used_and_taken_back(hospital: Hospital) -> N
 
     assert form.values["role"] == [Role.INTERFACE.value]
     assert (first.status_code, again.headers["location"]) == (200, HERE)
-    assert (made.name, made.role, made.wards) == ("Blood bank", Role.INTERFACE, {"w1"})
+    assert (made.name, made.role, made.wards) == ("Blood bank", Role.INTERFACE, frozenset({"w1"}))
     assert (made.made_by, made.used_at) == ("admin", None)
     assert secret not in used.html
     assert "interface Ward 1 10:00, Ada Admin 10:02 Take it back" in used.text
