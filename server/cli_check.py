@@ -129,7 +129,8 @@ def _database(store: Store) -> Line:
         current = is_current(store)
     except Away as away:
         do = "Start it, or mend its address."
-        return _wrong("database", "Database", f"{engine} does not answer: {away}", do)
+        why = f"{engine} does not answer: {' '.join(str(away).split())}"
+        return _wrong("database", "Database", why, do)
     if not current:
         why = f"{engine} answers, and has another schema than this program"
         do = "Run `fourth-hour migrate` of the newest version."

@@ -30,6 +30,7 @@ from server.pages import (
     plan_day,
     plan_strip,
     policies,
+    program,
     reaction,
     record,
     reminders,
@@ -102,6 +103,7 @@ SCREENS: Final = (
     webhooks,
     tokens,
     audit,
+    program,
 )
 
 

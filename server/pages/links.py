@@ -53,6 +53,7 @@ SCREENS: Final = (
     Screen("tokens", "Tokens", frozenset({Role.ADMINISTRATOR}), of_ward=False),
     Screen("policies", "Policies", _ALL, of_ward=False),
     Screen("audit", "Audit trail", _AUDIT, of_ward=False),
+    Screen("program", "Program", frozenset({Role.ADMINISTRATOR}), of_ward=False),
 )
 
 

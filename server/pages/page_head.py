@@ -37,7 +37,8 @@ class PageHead:
     day, for paper. `live` pages hold a stream and say when the last check was. `late_text` is
     empty while reminders are on time, `away_text` while the database is there. `sheet_href` is
     where the ward's paper sheet is, on pages that lead there. `unreadable` are the units that the
-    page had to leave out.
+    page had to leave out. `program_text` tells an administrator that something of the program is
+    wrong.
     """
 
     now_iso: str
@@ -62,6 +63,7 @@ class PageHead:
     late_text: str = ""
     away_text: str = ""
     sheet_href: str = ""
+    program_text: str = ""
     unreadable: Sequence[UnreadableLine] = ()
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from hashlib import sha256
 from hmac import compare_digest
 from hmac import digest as keyed_digest
@@ -49,13 +49,15 @@ class FormNotOurs(Exception):
 class Visitor:
     """A person who is signed in. `secret` is the cookie; `csrf_token` goes into every form.
 
-    After `lock_seconds` without an act their screen is locked; 0: never.
+    After `lock_seconds` without an act their screen is locked; 0: never. The board calls itself
+    stale `stale_after` the last tick.
     """
 
     actor: Actor
     secret: str
     csrf_token: str
     lock_seconds: int = 0
+    stale_after: timedelta = timedelta(seconds=10)
 
 
 def now_of(request: Request) -> datetime:
@@ -114,8 +116,9 @@ def looking(request: Request) -> Visitor:
 
 def visitor_of(app: Any, holder: Holder, secret: str) -> Visitor:
     """Answer the person of an unlocked session."""
-    lock_seconds = int(app.state.settings.lock_after.total_seconds())
-    return Visitor(holder.actor, secret, form_token(secret), lock_seconds)
+    settings = app.state.settings
+    lock_seconds = int(settings.lock_after.total_seconds())
+    return Visitor(holder.actor, secret, form_token(secret), lock_seconds, settings.stale_after)
 
 
 def held(request: Request) -> tuple[str, Holder | None]:

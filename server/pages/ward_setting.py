@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import Final
 from zoneinfo import ZoneInfo
 
+from server.domain.invariants.clocks import UNCHECKED
 from server.domain.policy import Policy
 from server.domain.words import Role
 from server.pages.board_view import is_night
@@ -14,6 +15,7 @@ from server.pages.page_head import Link, PageHead, page_head
 from server.pages.visitors import Visitor
 from server.services.actor import Actor
 from server.services.enter_ward import list_wards, read_ward, read_ward_policy
+from server.services.read_invariants import broken_when_looked_at
 from server.store.sessions import ReadSession
 from server.store.wards import Ward
 
@@ -29,12 +31,16 @@ ROLE: Final = {
 
 @dataclass(frozen=True, slots=True)
 class WardSetting:
-    """The ward of a page, None where the person has none; its policy and its zone with it."""
+    """The ward of a page, None where the person has none; its policy and its zone with it.
+
+    `broken` is, for an administrator, how many invariants did not hold when they were looked at.
+    """
 
     ward: Ward | None
     policy: Policy | None
     zone: ZoneInfo
     several: bool
+    broken: int = 0
 
     @property
     def ward_id(self) -> str | None:
@@ -47,12 +53,14 @@ def ward_setting(
 ) -> WardSetting:
     """Answer the setting of a ward, or of the person's first. Raises `NotFound`, `Forbidden`."""
     wards = list_wards(session, actor)
+    watches = actor.role is Role.ADMINISTRATOR
+    broken = broken_when_looked_at(session) if watches else 0
     first = wards[0] if wards else None
     ward = first if ward_id is None else read_ward(session, actor, ward_id)
     if ward is None:
-        return WardSetting(None, None, UTC_ZONE, several=False)
+        return WardSetting(None, None, UTC_ZONE, several=False, broken=broken)
     policy = read_ward_policy(session, ward.id, now=now)
-    return WardSetting(ward, policy, ZoneInfo(ward.timezone), several=len(wards) > 1)
+    return WardSetting(ward, policy, ZoneInfo(ward.timezone), several=len(wards) > 1, broken=broken)
 
 
 def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str) -> PageHead:
@@ -70,7 +78,18 @@ def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str)
         lock_seconds=visitor.lock_seconds,
         sign_out_href=SIGN_OUT,
         csrf_token=visitor.csrf_token,
+        program_text=_program_text(visitor, setting, now),
     )
+
+
+def _program_text(visitor: Visitor, setting: WardSetting, now: datetime) -> str:
+    """What an administrator is told where something of the program is wrong, ticks included."""
+    if visitor.actor.role is not Role.ADMINISTRATOR:
+        return ""
+    checked_at = None if setting.ward is None else setting.ward.checked_at
+    is_late = checked_at is not None and now - checked_at > UNCHECKED * visitor.stale_after
+    count = setting.broken + is_late
+    return "" if not count else "1 thing is wrong" if count == 1 else f"{count} things are wrong"
 
 
 @lru_cache(maxsize=1024)

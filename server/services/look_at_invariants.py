@@ -136,12 +136,12 @@ def _of_walks(
     suspects = units.suspects
     unreadable = sorted({*suspects.unreadable, *units_set_aside_by_ticks(session)})
     said = walked.format(on_boards=units.on_boards, units=units.units)
-    below = max((until for _, until, _ in log.gaps), default=0)
+    above = min((after for after, _ in log.gaps), default=0)
     return (
         clocks.reminders_raised(suspects.unraised),
         facts.units_readable(unreadable),
         facts.rows_as_facts(suspects.differing, said),
-        facts.log_whole(log.missing, below, log.place),
+        facts.log_whole(log.missing, above, log.seen),
     )
 
 

@@ -4,7 +4,7 @@ Every unit on a board comes up within an hour, every other and every fact within
 60 000 live units and 1.4 million others. What something was wrong of is looked at each time.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from math import ceil
@@ -26,7 +26,7 @@ LIVE_MINUTES: Final = 60
 ALL_MINUTES: Final = 1_440
 LEAST_UNITS: Final = 50
 MOST_UNITS: Final = 1_000
-LEAST_FACTS: Final = 20_000
+PIECE: Final = 20_000
 BATCH: Final = 200
 SUSPECTS_KEPT: Final = 500
 
@@ -58,15 +58,19 @@ class UnitsPlace:
 
 @dataclass(frozen=True, slots=True)
 class LogPlace:
-    """Up to where the log was looked at, and the stretches of it in which facts are missing."""
+    """From where the log is looked at next, by pieces, and the pieces in which facts are missing.
 
-    place: int = 0
-    gaps: tuple[tuple[int, int, int], ...] = ()
+    A piece is named by the place before it. `seen` is the last place that was ever looked at.
+    """
+
+    after: int = 0
+    seen: int = 0
+    gaps: tuple[tuple[int, int], ...] = ()
 
     @property
     def missing(self) -> int:
         """How many facts are missing."""
-        return sum(missing for _, _, missing in self.gaps)
+        return sum(missing for _, missing in self.gaps)
 
     def told(self) -> Any:
         """As it is kept."""
@@ -77,7 +81,7 @@ class LogPlace:
         """As it was kept, the beginning for None."""
         if told is None:
             return LogPlace()
-        return LogPlace(told["place"], tuple((a, b, n) for a, b, n in told["gaps"]))
+        return LogPlace(told["after"], told["seen"], tuple((after, n) for after, n in told["gaps"]))
 
 
 def step_units(session: ReadSession, place: UnitsPlace, *, now: datetime) -> UnitsPlace:
@@ -99,10 +103,11 @@ def step_units(session: ReadSession, place: UnitsPlace, *, now: datetime) -> Uni
 def step_log(session: ReadSession, place: LogPlace) -> LogPlace:
     """Count the facts of the share of one minute, and again where some were missing."""
     end = last_place(session)
-    after = 0 if place.place >= end else place.place
-    until = min(end, after + max(LEAST_FACTS, ceil(end / ALL_MINUTES)))
-    stretches = {*((a, b) for a, b, _ in place.gaps), (after, until)}
-    return LogPlace(until, _gaps(session, stretches))
+    until = place.after + PIECE * max(1, ceil(end / PIECE / ALL_MINUTES))
+    pieces = {*(after for after, _ in place.gaps), *range(place.after, min(until, end), PIECE)}
+    # At the end it begins anew: facts that come meanwhile do not keep it from what was before.
+    after = 0 if until >= end else until
+    return LogPlace(after, max(place.seen, min(until, end)), _gaps(session, pieces, end))
 
 
 def walk_all_units(
@@ -126,17 +131,15 @@ def walk_all_units(
 def walk_whole_log(session: ReadSession) -> LogPlace:
     """Count all facts of the log."""
     end = last_place(session)
-    return LogPlace(end, _gaps(session, {(0, end)}))
+    return LogPlace(0, end, _gaps(session, range(0, end, PIECE), end))
 
 
-def _gaps(
-    session: ReadSession, stretches: set[tuple[int, int]]
-) -> tuple[tuple[int, int, int], ...]:
+def _gaps(session: ReadSession, pieces: Iterable[int], end: int) -> tuple[tuple[int, int], ...]:
+    ends = ((after, min(after + PIECE, end)) for after in sorted(pieces))
     missing = (
-        (after, until, until - after - count_places(session, after, until))
-        for after, until in sorted(stretches)
+        (after, until - after - count_places(session, after, until)) for after, until in ends
     )
-    return tuple(one for one in missing if one[2])
+    return tuple(one for one in missing if one[1])
 
 
 def _share(total: int, minutes: int) -> int:

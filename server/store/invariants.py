@@ -68,12 +68,6 @@ def forget_breaks(session: WriteSession, before: datetime) -> None:
     session.run(delete(INVARIANT_BREAK).where(_BREAK.closed_at < before))
 
 
-def count_broken(session: ReadSession) -> int:
-    """How many invariants did not hold when they were last looked at."""
-    broken = select(INVARIANT.c.name).where(INVARIANT.c.standing == Standing.BROKEN.value)
-    return len(session.rows(broken))
-
-
 def _note_break(session: WriteSession, one: Kept, open_now: Mapping[str, Any]) -> None:
     finding, row = one.finding, open_now.get(one.finding.invariant)
     if finding.is_broken and row is None:

@@ -4,7 +4,10 @@ from datetime import timedelta
 from typing import Any
 
 from prometheus_client.parser import text_string_to_metric_families
+from sqlalchemy import text
 
+from server.domain.invariants import Invariant, Patience
+from server.services.look_at_invariants import keep_invariants
 from server.services.tick import tick
 from tests.api.board_api import NOON, BoardApi
 
@@ -61,7 +64,7 @@ def test_requests_are_counted_by_route_and_no_label_names_a_unit(ward: BoardApi)
     ward.get("/api/episodes/none")
     ward.get("/nowhere/e1")
     figures = _figures(ward)
-    text = ward.get("/metrics", "administrator").text
+    printed = ward.get("/metrics", "administrator").text
 
     def counted(route: str, status: str) -> float:
         labels = {("method", "GET"), ("route", route), ("status", status)}
@@ -72,4 +75,21 @@ def test_requests_are_counted_by_route_and_no_label_names_a_unit(ward: BoardApi)
     assert counted("other", "404") == 1
     seconds = frozenset({("route", "/api/episodes/{id}")})
     assert figures["fourth_hour_request_seconds_count", seconds] == 3
-    assert "e1" not in text
+    assert "e1" not in printed
+
+
+def test_an_invariant_that_does_not_hold_is_told_by_how_many(ward: BoardApi) -> None:
+    ward.record("e1", "issued", NOON)
+    tick(ward.store, now=NOON)
+    with ward.store.write() as session:
+        session.run(text("UPDATE episode_state SET bed = '99'"))
+    keep_invariants(ward.store, now=NOON, patience=Patience())
+
+    figures = _figures(ward)
+    told = {
+        dict(labels)["invariant"]: value
+        for (name, labels), value in figures.items()
+        if name == "fourth_hour_invariant_broken"
+    }
+
+    assert told == {one.value: float(one is Invariant.ROWS_AS_FACTS) for one in Invariant}

@@ -194,6 +194,7 @@ RULES: Final[Mapping[str, Rule]] = {
     f"GET {_W}/sheet": Ward(),
     f"GET {_W}/alarm-load": Ward(REVIEWERS),
     "GET /audit": Own(AUDITORS),
+    "GET /program": Anybody(SET_UP),
     "POST /audit": Own(AUDITORS, {"record_number": "T000001"}),
     # orders and patients
     f"GET {_W}/orders": Ward(),

@@ -74,7 +74,7 @@ def backup_fresh(made_at: datetime | None, every: timedelta | None, now: datetim
     """Of the last backup, and how often one is made; None: nobody said so."""
     told = Invariant.BACKUP_FRESH
     if made_at is None:
-        return idle(told, "`fourth-hour backup` has never been run on this database")
+        return idle(told, "“fourth-hour backup” has never been run on this database")
     words = f"the last one was made {ago(made_at, now)} ago"
     if every is None:
         return idle(told, f"{words}; none is made every so often")

@@ -47,12 +47,15 @@ def bags_held_once(words: Sequence[str]) -> Finding:
     return broken(told, "; ".join(words[:3]), len(words))
 
 
-def log_whole(missing: int, below: int, place: int) -> Finding:
-    """Of the places in the log up to `below` that are empty; it was looked at up to `place`."""
+def log_whole(missing: int, after: int, place: int) -> Finding:
+    """Of the places in the log that are empty, the first of them somewhere `after` a place.
+
+    It was looked at up to `place`.
+    """
     told = Invariant.LOG_WHOLE
     if missing:
         lacks = "1 fact is" if missing == 1 else f"{missing} facts are"
-        return broken(told, f"{lacks} missing below place {below}", missing)
+        return broken(told, f"{lacks} missing, the first after place {after}", missing)
     return holds(told, f"no gap up to place {place}")
 
 

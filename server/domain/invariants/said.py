@@ -29,7 +29,7 @@ SAID: Final[Mapping[Invariant, Said]] = {
     Invariant.REMINDERS_RAISED: Said(
         "Every reminder that is owed was raised",
         "For each limit of a live unit every stage that has come was raised, once.",
-        "Tell the ward to look at these units now. Then run `fourth-hour rebuild` and see the log.",
+        "Tell the ward to look at these units now. Then run “fourth-hour rebuild” and see the log.",
     ),
     Invariant.MESSAGES_SENT: Said(
         "Messages are on their way",
@@ -45,12 +45,12 @@ SAID: Final[Mapping[Invariant, Said]] = {
     Invariant.ROWS_AS_FACTS: Said(
         "Each unit’s row is what its facts say",
         "What is stored about a unit is what comes out when its facts are worked out anew.",
-        "Run `fourth-hour rebuild`, and find out what wrote to the database past the program.",
+        "Run “fourth-hour rebuild”, and find out what wrote to the database past the program.",
     ),
     Invariant.UNITS_HAVE_CLOCKS: Said(
         "Each live unit has its clocks",
         "A unit that was issued and is not over has clocks, and an instant at which it changes.",
-        "Tell the ward to look at these units now, then run `fourth-hour rebuild`.",
+        "Tell the ward to look at these units now, then run “fourth-hour rebuild”.",
     ),
     Invariant.BAGS_HELD_ONCE: Said(
         "No bag is held twice",
@@ -72,12 +72,12 @@ SAID: Final[Mapping[Invariant, Said]] = {
     Invariant.AUDIT_WHOLE: Said(
         "The audit trail is whole",
         "Each row’s hash is that of the row and of the one before it; checked every hour.",
-        "Run `fourth-hour audit --verify` with the place and hash that were noted elsewhere.",
+        "Run “fourth-hour audit --verify” with the place and hash that were noted elsewhere.",
     ),
     Invariant.SCHEMA_CURRENT: Said(
         "The schema is this program’s",
         "The database has the schema that this version of the program was written for.",
-        "Start every process with the same, newest version; `fourth-hour migrate` brings the "
+        "Start every process with the same, newest version; “fourth-hour migrate” brings the "
         "database to it.",
     ),
     Invariant.PROCESSES_ALIKE: Said(
@@ -116,6 +116,6 @@ SAID: Final[Mapping[Invariant, Said]] = {
     Invariant.BACKUP_FRESH: Said(
         "The last backup is fresh",
         "Where backups are made every so often, the last is no older than twice that.",
-        "See why `fourth-hour backup` has stopped, and make one now.",
+        "See why “fourth-hour backup” has stopped, and make one now.",
     ),
 }
