@@ -55,6 +55,11 @@ class SignOnRules:
     amr: tuple[str, ...] = ()
     anew: bool = True
 
+    @property
+    def ask_for_factors(self) -> bool:
+        """Whether whoever comes has shown there all that this board wants to be shown."""
+        return bool(self.acr or self.amr)
+
 
 @dataclass(frozen=True, slots=True)
 class SignOn:
@@ -98,7 +103,7 @@ def _require_factors(claims: Mapping[str, Any], rules: SignOnRules) -> None:
 
 
 def _require_anew(claims: Mapping[str, Any], begun_at: datetime) -> None:
-    asked_at = claims.get("auth_time")
+    asked_at: Any = claims.get("auth_time")
     is_number = isinstance(asked_at, int | float) and not isinstance(asked_at, bool)
     # Said as what has to be so: no comparison with a NaN, which JSON can hold, is.
     if not (is_number and asked_at >= (begun_at - LEEWAY).timestamp()):

@@ -12,6 +12,7 @@ from server.pages.answers import PageRoute, done, problem
 from server.pages.cookies import read_cookie
 from server.pages.devices import device_words, keep_visit, visit_of
 from server.pages.forms.entry import Entry, Wrong
+from server.pages.half_way import ask_for_code
 from server.pages.links import MY_SIGN_IN, SIGN_ON, SIGN_ON_BACK, local_path
 from server.pages.refusals import FORM, NOT_OURS
 from server.pages.sign_in import entered, require_own_form, sign_in_page
@@ -23,7 +24,13 @@ from server.services.shown import shows_no_patient
 from server.services.sso_begun import Errand, NotBegun, begin_sign_on, take_sign_on
 from server.services.sso_links import link_oneself
 from server.services.sso_refusals import ProviderRefused
-from server.services.sso_sign_in import Place, Recognised, note_refusal, sign_on
+from server.services.sso_sign_in import (
+    Place,
+    Recognised,
+    note_refusal,
+    recognised_staff,
+    sign_on,
+)
 
 if TYPE_CHECKING:
     from server.services.sso_provider import Provider
@@ -127,13 +134,23 @@ async def _recognised(
 
 
 def _enter(request: Request, errand: Errand, recognised: Recognised) -> Response:
-    """Open a session for whoever was recognised, in place of the one on this device."""
-    state, left = request.app.state, read_cookie(request, COOKIE)
+    """Open a session for whoever was recognised, in place of the one on this device.
+
+    Where the provider is asked for no second factor, the board asks whoever has one for theirs.
+    """
+    state, left, now = request.app.state, read_cookie(request, COOKIE), now_of(request)
+    href = errand.begun.next_path
+    with state.store.write() as session:
+        staff = recognised_staff(session, recognised.identity, now=now)
+    is_enough = state.settings.sign_on.rules.ask_for_factors
+    asked = None if is_enough else ask_for_code(request, staff, href)
+    if asked is not None:
+        return asked
     place = Place(left, device_words(request), state.settings.session_length)
     with state.store.write() as session:
-        opened = sign_on(session, recognised, place, now=now_of(request))
+        opened = sign_on(session, staff, recognised.id_token, place, now=now)
     signed_in_of(request.app).forget(left)
-    return entered(request, done(errand.begun.next_path), opened.secret)
+    return entered(request, done(href), opened.secret)
 
 
 def _link(request: Request, errand: Errand, recognised: Recognised) -> Response:

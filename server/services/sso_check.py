@@ -9,8 +9,12 @@ from server.services.sso_refusals import LibraryMissing, ProviderAway
 
 def provider_in_words(sign_on: SignOn, module: str = MODULE) -> tuple[str, bool]:
     """Ask the provider for what it says of itself; answer how that went, and whether it is fine."""
+    return asyncio.run(_asked(sign_on, module))
+
+
+async def _asked(sign_on: SignOn, module: str) -> tuple[str, bool]:
     try:
-        asyncio.run(open_provider(sign_on, module).greet())
+        await open_provider(sign_on, module).greet()
     except LibraryMissing as missing:
         return f"needs the extra sso: pip install 'fourth-hour[sso]' ({missing})", False
     except ProviderAway as away:

@@ -13,6 +13,7 @@ from server.services.sign_in import SignedIn, change_person
 from server.services.sso_links import staff_of
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sso import came_by_provider_at, id_token_of, keep_id_token
+from server.store.staff import Staff
 
 WAY: Final = "single sign-on"
 JUST_NOW: Final = timedelta(minutes=10)
@@ -43,13 +44,18 @@ class Place:
     length: timedelta
 
 
-def sign_on(
-    session: WriteSession, recognised: Recognised, place: Place, *, now: datetime
-) -> SignedIn:
-    """Open a session for the person, in place of the one that is there. Raises `NotLinked`."""
-    staff = staff_of(session, recognised.identity, now=now)
+def recognised_staff(session: WriteSession, identity: Identity, *, now: datetime) -> Staff:
+    """Answer whose account it is. Raises `NotLinked`."""
+    staff = staff_of(session, identity, now=now)
     if staff is None:
-        raise NotLinked(recognised.identity.account)
+        raise NotLinked(identity.account)
+    return staff
+
+
+def sign_on(
+    session: WriteSession, staff: Staff, id_token: str, place: Place, *, now: datetime
+) -> SignedIn:
+    """Open a session for whoever was recognised, in place of the one that is there."""
     opened = change_person(
         session,
         place.secret,
@@ -59,7 +65,7 @@ def sign_on(
         device=place.device,
         way=WAY,
     )
-    keep_id_token(session, opened.actor.access_id or "", recognised.id_token)
+    keep_id_token(session, opened.actor.access_id or "", id_token)
     return opened
 
 

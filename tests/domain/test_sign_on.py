@@ -77,6 +77,7 @@ def test_one_class_and_every_method_that_is_asked_for_has_to_be_named(
     [
         (BEGUN.timestamp() - 60, True),
         (BEGUN.timestamp() - 61, False),
+        (10**400, True),  # more than a float can hold
         (float("nan"), False),
         (True, False),
         ("1", False),

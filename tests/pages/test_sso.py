@@ -8,7 +8,7 @@ from server.pages.visitors import COOKIE
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.reading import Page
 from tests.pages.shared_device import secret_in, who
-from tests.pages.sso import GO, at_a_desk, come_back, go, provider, sign_in, sso, use, why
+from tests.pages.sso import GO, at_a_desk, come_back, enter, go, provider, sign_in, sso, use, why
 from tests.provider.process import RunningProvider, onward_of
 from tests.services.people import ADMINISTRATOR, COLLEAGUE, NURSE
 from tests.services.trail import said
@@ -43,6 +43,24 @@ def test_it_takes_the_place_of_whoever_was_signed_in_and_of_their_secret(
     after, old = secret_in(browser), sso.visit()
     old.client.cookies.set(COOKIE, before)
     assert (who(browser), who(old), after == before) == ((NURSE.id, False), ("", False), False)
+
+
+def test_the_board_s_own_second_factor_is_asked_for_unless_the_provider_asked_for_one(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    enter(sso, "ada", ADMINISTRATOR.id)
+    to_wards = "/sign-in?next=/wards"
+
+    answers = []
+    for methods in ((), ("mfa",)):
+        use(sso, provider, sso_claim="preferred_username", sso_amr=methods, second_factor=True)
+        answers += [sign_in(sso.visit(), provider, name, to_wards) for name in ("ada", "nina")]
+
+    found = [(one.headers["location"], COOKIE in str(one.headers)) for one in answers]
+    assert found == [
+        ("/sign-in/code?next=%2Fwards", False),
+        *[("/wards", True)] * 3,  # a nurse has none; the others have shown theirs at the provider
+    ]
 
 
 def test_any_process_of_the_board_can_finish_it(sso: Hospital, provider: RunningProvider) -> None:

@@ -106,13 +106,14 @@ class Book:
 
     def person(self, name: str) -> dict[str, Any]:
         """The claims of somebody; the subject is not the name."""
-        claims = {
+        claims: dict[str, Any] = {
             "sub": f"s-{name}",
             "preferred_username": name,
             "email": f"{name}@hospital.example",
             "email_verified": True,
         }
-        return claims | self.mood.get("claims", {})
+        claims.update(self.mood.get("claims", {}))
+        return claims
 
 
 BOOK: Final = Book()

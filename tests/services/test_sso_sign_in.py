@@ -15,10 +15,10 @@ from server.services.sso_sign_in import (
     JUST_NOW,
     NotLinked,
     Place,
-    Recognised,
     id_token_behind,
     is_just_recognised,
     note_refusal,
+    recognised_staff,
     sign_on,
 )
 from server.services.tidy import tidy
@@ -33,7 +33,7 @@ from tests.services.trail import said
 KEY: Final = BoardKey(b"k" * 32)
 VISIT: Final = "the secret of one browser"
 NINA: Final = Identity("https://provider.example", "s-1", "nina")
-RECOGNISED: Final = Recognised(NINA, "header.claims.signature")
+ID_TOKEN: Final = "header.claims.signature"
 SECOND: Final = timedelta(seconds=1)
 
 
@@ -99,8 +99,9 @@ def test_whoever_is_linked_takes_the_place_of_whoever_was_there(charting: Charti
         link_oneself(session, NURSE, NINA, now=at(0))
         left = sign_in(session, staff_of(COLLEAGUE), now=at(1)).secret
         place = Place(left, "Chrome on Linux", timedelta(hours=13))
-        first = sign_on(session, RECOGNISED, replace(place, secret=""), now=at(2))
-        second = sign_on(session, RECOGNISED, place, now=at(3))
+        nurse = recognised_staff(session, NINA, now=at(2))
+        first = sign_on(session, nurse, ID_TOKEN, replace(place, secret=""), now=at(2))
+        second = sign_on(session, nurse, ID_TOKEN, place, now=at(3))
 
     with charting.store.read() as session:
         gone = holder_of_session(session, left, now=at(4))
@@ -110,7 +111,7 @@ def test_whoever_is_linked_takes_the_place_of_whoever_was_there(charting: Charti
     assert here is not None
     assert (here.actor.id, here.session.device) == (NURSE.id, "Chrome on Linux")
     assert second.expires_at == at(3) + timedelta(hours=13)
-    assert words == ["header.claims.signature", "header.claims.signature", ""]
+    assert words == [ID_TOKEN, ID_TOKEN, ""]
     trail = said(charting.store, "actor_id", "act", "detail")[-2:]
     assert trail == [
         (NURSE.id, "signed_in", '{"way":"single sign-on"}'),
@@ -124,7 +125,7 @@ def test_for_ten_minutes_the_word_of_the_provider_stands_for_a_password(
     place = Place("", "a device", timedelta(hours=1))
     with charting.store.write() as session:
         link_oneself(session, NURSE, NINA, now=at(0))
-        here = sign_on(session, RECOGNISED, place, now=at(1)).actor
+        here = sign_on(session, staff_of(NURSE), ID_TOKEN, place, now=at(1)).actor
         otherwise = sign_in(session, staff_of(NURSE), now=at(1)).actor
         found = [
             is_just_recognised(session, actor, now=now)
@@ -137,10 +138,9 @@ def test_for_ten_minutes_the_word_of_the_provider_stands_for_a_password(
 
 def test_nobody_is_let_in_or_entered_whom_nobody_linked(charting: Charting) -> None:
     before = charting.everything()
-    place = Place("", "a device", timedelta(hours=1))
 
     with pytest.raises(NotLinked) as refused, charting.store.write() as session:
-        sign_on(session, RECOGNISED, place, now=at(1))
+        recognised_staff(session, NINA, now=at(1))
 
     assert (refused.value.account, charting.everything()) == ("nina", before)
     with charting.store.write() as session:
@@ -159,4 +159,4 @@ def test_an_account_of_somebody_who_no_longer_works_here_opens_nothing(charting:
         save_link(session, Link(NURSE.id, NINA.issuer, "nina", at(0), "admin", "s-1"))
 
     with pytest.raises(NotLinked), charting.store.write() as session:
-        sign_on(session, RECOGNISED, Place("", "", timedelta(hours=1)), now=at(1))
+        recognised_staff(session, NINA, now=at(1))

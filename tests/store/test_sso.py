@@ -62,13 +62,13 @@ def test_an_account_is_one_person_s_and_a_person_has_one(store: Store) -> None:
     assert whose == [frozenset({"n1"}), frozenset()]
 
 
-@pytest.mark.parametrize("other", [{"account": "nina", "subject": "s-2"}, {"subject": "s-1"}])
-def test_an_account_of_somebody_else_clashes(store: Store, other: dict[str, str]) -> None:
+@pytest.mark.parametrize(("account", "subject"), [("nina", "s-2"), ("another", "s-1")])
+def test_an_account_of_somebody_else_clashes(store: Store, account: str, subject: str) -> None:
     with store.write() as session:
         save_link(session, replace(NINA, subject="s-1"))
 
     with pytest.raises(Clash), store.write() as session:
-        save_link(session, replace(NINA, **{"staff_id": "n2", "account": "x"} | other))
+        save_link(session, replace(NINA, staff_id="n2", account=account, subject=subject))
     with store.write() as session:
         gone = [forget_link(session, staff_id) for staff_id in ("n1", "n1", "n2")]
         save_link(session, replace(NINA, staff_id="n2"))
