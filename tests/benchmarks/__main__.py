@@ -19,7 +19,7 @@ from tests.benchmarks import (
     streaming,
     ticking,
 )
-from tests.benchmarks.load import study
+from tests.benchmarks.load import growth, study
 from tests.benchmarks.options import Options
 from tests.benchmarks.outcomes import Outcome, Report, table
 
@@ -34,6 +34,7 @@ BENCHMARKS: Final[dict[str, Callable[[Options], Iterator[Outcome]]]] = {
 }
 STUDIES: Final[dict[str, Callable[[Options], Report]]] = {
     "load": study.run,
+    "growth": growth.run,
     "planned_week": planned_week.run,
     "replayed_week": replayed_week.run,
 }

@@ -2,8 +2,8 @@
 
 Opens the boards, posts the facts, and takes the time of each: to its answer, and to its row on each
 board of its ward. Plain sockets, one thread and no parsing beyond what that needs, so that it takes
-little from those whom it measures. Says `opened`, `begin` and `end` on lines of their own for
-whoever measures beside it, then what it found, as JSON.
+little from those whom it measures. Says `opened`, `warm`, `begin` and `end` on lines of their
+own for whoever measures beside it, then what it found, as JSON.
 """
 
 import json
@@ -81,6 +81,7 @@ class Giver:
         self._open_clients()
         print("opened", flush=True)
         self._listen(self._plan["quiet_seconds"])
+        print("warm", flush=True)
         self._post(self._plan["warm_seconds"])
         before = len(self.posts)
         print("begin", flush=True)

@@ -1,7 +1,9 @@
 """A group of hospitals: wards with their units in every phase, nurses at their boards, programs."""
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from itertools import cycle, islice
 from pathlib import Path
 from typing import Any, Final
 
@@ -26,7 +28,7 @@ AGES: Final = (None, None, 2, 5, 8, 11, *range(15, 166, 12), 176, 181, 186, 400,
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """How many wards there are, and how many of what on each of them."""
+    """How many wards there are, open boards and live units on each, closed units in all."""
 
     wards: int
     boards: int
@@ -70,7 +72,7 @@ def make_ground(file: Path, now: datetime, size: Size) -> Ground:
         ]
         watching = make_token(session, "watching", Role.ADMINISTRATOR, None, now=now)
     live = [unit for place, ward in enumerate(wards) for unit in _live(ward, place, size, now)]
-    closed = [unit for ward in wards for unit in _closed(ward, size, now)]
+    closed = _closed(wards, size, now)
     add_units(store, [*live, *closed])
     rebuild(store, now=now)
     store.close()
@@ -105,9 +107,10 @@ def _unit(unit_id: str, ward: str, number: int, age: int | None, place: int, now
     return Unit(unit_id, ward, f"{number + 1}", story, begun, now, nurse_id)
 
 
-def _closed(ward: str, size: Size, now: datetime) -> list[Unit]:
+def _closed(wards: Sequence[str], size: Size, now: datetime) -> list[Unit]:
     """Units whose watch is over, as many as make up the history with their copies."""
+    told = enumerate(islice(cycle(wards), size.closed // COPIES))
     return [
-        Unit(f"closed-{ward}-{number}", ward, "1", CLOSED, now - timedelta(days=3 + number))
-        for number in range(size.closed // COPIES)
+        Unit(f"closed-{n}", ward, "1", CLOSED, now - timedelta(days=3, minutes=40 * n))
+        for n, ward in told
     ]

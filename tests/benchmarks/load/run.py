@@ -21,8 +21,8 @@ from tests.benchmarks.client import Connection, get
 from tests.benchmarks.load.ground import Ground
 from tests.benchmarks.servers import Server
 
-QUIET_SECONDS: Final = 12.0
-WARM_SECONDS: Final = 3.0
+QUIET_SECONDS: Final = 8.0
+WARM_SECONDS: Final = 5.0
 VITALS: Final = ("units_due_lag_seconds", "tick_age_seconds")
 _OWED: Final = select(REMINDER.c.owed_at, REMINDER.c.raised_at).where(
     REMINDER.c.owed_at >= bindparam("since", type_=REMINDER.c.owed_at.type)
@@ -54,7 +54,10 @@ class Lateness:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What one run took. Times in seconds; `cpu` those of the processors by who spent them."""
+    """What one run took. Times in seconds; `cpu` those of the processors by who spent them.
+
+    `quiet` is the same for a second in which boards were open and nothing was recorded.
+    """
 
     seconds: float
     posted: int
@@ -65,6 +68,7 @@ class Found:
     refusals: int
     refused: list[str]
     cpu: dict[str, float]
+    quiet: dict[str, float]
     before: Lateness
     during: Lateness
     megabytes: list[float] = field(default_factory=list)
@@ -104,18 +108,30 @@ def give(
     with _giver(told) as said, _watched(servers[0], ground.watching) as watched:
         _expect(said, "opened")
         watched.forget()
-        opened_at = utc_now()
+        opened_at, at_rest = utc_now(), _spent(spent)
+        _expect(said, "warm")
+        quiet = _since(at_rest, spent, plan.quiet_seconds)
         _expect(said, "begin")
         before = watched.worst(address, opened_at)
         watched.forget()
-        begun_at, spent_before = utc_now(), {name: of() for name, of in spent.items()}
+        begun_at, at_work = utc_now(), _spent(spent)
         _expect(said, "end")
-        cpu = {name: of() - spent_before[name] for name, of in spent.items()}
+        cpu = _since(at_work, spent)
         megabytes = [server.resident_mb() for server in servers]
         during = watched.worst(address, begun_at)
         found = json.loads(said.readline())
     cpu["load"] = found.pop("cpu_seconds")
-    return Found(cpu=cpu, before=before, during=during, megabytes=megabytes, **found)
+    return Found(cpu=cpu, quiet=quiet, before=before, during=during, megabytes=megabytes, **found)
+
+
+def _spent(spent: Mapping[str, Callable[[], float]]) -> dict[str, float]:
+    return {name: of() for name, of in spent.items()}
+
+
+def _since(
+    before: Mapping[str, float], spent: Mapping[str, Callable[[], float]], seconds: float = 1.0
+) -> dict[str, float]:
+    return {name: (now - before[name]) / seconds for name, now in _spent(spent).items()}
 
 
 @contextmanager

@@ -24,7 +24,7 @@ from tests.benchmarks.outcomes import Report
 FULL: Final = Size(wards=200, boards=10)
 PER_SECOND: Final = 50.0
 SECONDS: Final = 60.0
-CLOSED_SECONDS: Final = 30.0
+CLOSED_SECONDS: Final = 25.0
 CLOSED_CLIENTS: Final = 32
 SEEN_SECONDS: Final = 1.0
 LATER_SECONDS: Final = 1.0  # instants are whole seconds, and a tick comes each second
