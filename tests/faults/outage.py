@@ -17,7 +17,7 @@ OUTAGE_SECONDS: Final = "OUTAGE_SECONDS"
 def gone(postgres: PostgresServer) -> Iterator[None]:
     """Every process of the server ends at once; it is started again at the end."""
     server: Any = postgres._server
-    _signal_all(postgres, signal.SIGKILL)
+    signal_all(postgres, signal.SIGKILL)
     try:
         yield
     finally:
@@ -29,7 +29,7 @@ def gone(postgres: PostgresServer) -> Iterator[None]:
 @contextmanager
 def still(postgres: PostgresServer) -> Iterator[None]:
     """Every process of the server stands still; its connections stay, and nothing is answered."""
-    stopped = _signal_all(postgres, signal.SIGSTOP)
+    stopped = signal_all(postgres, signal.SIGSTOP)
     try:
         yield
     finally:
@@ -38,8 +38,11 @@ def still(postgres: PostgresServer) -> Iterator[None]:
                 os.kill(process, signal.SIGCONT)
 
 
-def _signal_all(postgres: PostgresServer, number: signal.Signals) -> list[int]:
-    """The server first: it would end the others if one of them ended."""
+def signal_all(postgres: PostgresServer, number: signal.Signals) -> list[int]:
+    """Signal every process of the server; which those were.
+
+    The server first: it would end the others if one of them ended.
+    """
     found = _processes(postgres)
     for process in found:
         with suppress(ProcessLookupError):
