@@ -1,8 +1,6 @@
 """A real server for the browser lane: an invented ward in a file, served by the program."""
 
 import os
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,7 +20,7 @@ from server.services.tend_webhook import pause_webhook
 from server.services.wall_links import make_wall_link
 from server.store.migrate import migrate
 from server.store.store import Store
-from tests.conftest import PROJECT
+from tests.nursery import Forked, begin
 from tests.ports import free_port
 
 ADMIN = Actor("browser", "Browser lane", Role.ADMINISTRATOR, None)
@@ -40,7 +38,7 @@ class Ward:
     address: str
     database: str
     wall: str
-    process: "subprocess.Popen[bytes]"
+    process: Forked
 
 
 @contextmanager
@@ -70,26 +68,23 @@ def _tell(database: str) -> str:
 @contextmanager
 def serving(
     database: str, port: int, log: Path, *, shown: datetime | None = None
-) -> "Iterator[subprocess.Popen[bytes]]":
+) -> Iterator[Forked]:
     """Run `fourth-hour serve` on a database until the block is left; `shown`: as if now."""
-    served = ["server.cli", "serve", "--port", f"{port}"]
-    if shown is not None:
-        served = ["tests.browser.serve_at", f"{port}", shown.isoformat()]
-    command = [sys.executable, "-m", *served]
     environment = os.environ | {"FOURTH_HOUR_DATABASE": database}
-    with log.open("ab") as out:
-        process = subprocess.Popen(
-            command, cwd=PROJECT, env=environment, stdout=out, stderr=subprocess.STDOUT
-        )
-        try:
-            _wait_for(f"http://127.0.0.1:{port}/readyz", process, log)
-            yield process
-        finally:
-            process.terminate()
-            process.wait(timeout=20)
+    if shown is None:
+        process = begin(["serve", "--port", f"{port}"], environment, log)
+    else:
+        arguments = [f"{port}", shown.isoformat()]
+        process = begin(arguments, environment, log, module="tests.browser.serve_at")
+    try:
+        _wait_for(f"http://127.0.0.1:{port}/readyz", process, log)
+        yield process
+    finally:
+        process.terminate()
+        process.wait(timeout=20)
 
 
-def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None:
+def _wait_for(address: str, process: Forked, log: Path) -> None:
     until = monotonic() + 60
     while monotonic() < until:
         if process.poll() is not None:
@@ -99,5 +94,5 @@ def _wait_for(address: str, process: subprocess.Popen[bytes], log: Path) -> None
                 return
         except httpx.TransportError:
             pass
-        sleep(0.2)
+        sleep(0.02)
     raise AssertionError(f"the server did not come up:\n{log.read_text()[-2000:]}")

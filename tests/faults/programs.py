@@ -1,22 +1,19 @@
 """The program itself, on a real file: started, asked, killed."""
 
-import json
 import os
-import signal
 import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Final
 
+from tests.nursery import PATIENCE_SECONDS, Forked, begin
 from tests.ports import free_port
 
 PROGRAM: Final = (sys.executable, "-m", "server.cli")
-PATIENCE_SECONDS: Final = 120.0
 
 
 def address_of(database: Path | str) -> str:
@@ -59,59 +56,6 @@ def run_program(database: Path | str, *arguments: str) -> str:
     return done.stdout
 
 
-class Nursery:
-    """Where processes of the program begin within a fraction of the time that loading it takes."""
-
-    def __init__(self) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "tests.faults.nursery"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-
-    def begin(
-        self, arguments: list[str], database: Path | str, log: Path, **settings: str
-    ) -> "Forked":
-        """Have a process begin with these arguments."""
-        environment = {"FOURTH_HOUR_DATABASE": address_of(database)} | variables(settings)
-        order = {"arguments": arguments, "environment": environment, "log": str(log)}
-        assert self._process.stdin is not None
-        assert self._process.stdout is not None
-        self._process.stdin.write(f"{json.dumps(order)}\n")
-        self._process.stdin.flush()
-        return Forked(int(self._process.stdout.readline()))
-
-    def close(self) -> None:
-        """Let nobody begin any more."""
-        self._process.communicate(timeout=PATIENCE_SECONDS)
-
-
-@dataclass(frozen=True)
-class Forked:
-    """A process that is nobody's child here."""
-
-    pid: int
-
-    def poll(self) -> int | None:
-        """None as long as it lives; what it ended with is not known."""
-        try:
-            os.kill(self.pid, 0)
-        except ProcessLookupError:
-            return 0
-        return None
-
-    def kill(self) -> None:
-        """End it in the middle of whatever it does."""
-        with suppress(ProcessLookupError):
-            os.kill(self.pid, signal.SIGKILL)
-
-    def wait(self) -> None:
-        """Wait until it is gone."""
-        while self.poll() is None:
-            sleep(0.001)
-
-
 class Running:
     """`fourth-hour serve` in a process of its own."""
 
@@ -146,37 +90,36 @@ class Running:
         self.process.kill()
         self.process.wait()
 
-
-class Served(Running):
-    """The same by the very command, from the loading on."""
-
-    def __init__(self, database: Path | str, log: Path, **settings: str) -> None:
-        port = free_port()
-        with log.open("ab") as out:
-            self.command: Final = subprocess.Popen(
-                [*PROGRAM, "serve", "--port", str(port)],
-                env=environment_for(database) | variables(settings),
-                stdout=out,
-                stderr=out,
-            )
-        super().__init__(self.command, port)
-
     def stop(self) -> float:
         """Ask it to end; how many seconds it took."""
         begun = monotonic()
-        self.command.send_signal(signal.SIGTERM)
-        self.command.wait(PATIENCE_SECONDS)
+        self.process.terminate()
+        self.process.wait(PATIENCE_SECONDS)
         return monotonic() - begun
 
 
-@contextmanager
-def nursery() -> Iterator[Nursery]:
-    """Where the processes of the program begin."""
-    begins = Nursery()
-    try:
-        yield begins
-    finally:
-        begins.close()
+class Served(Running):
+    """`fourth-hour serve` on a free port, forked from a process that has loaded the program."""
+
+    def __init__(self, database: Path | str, log: Path, **settings: str) -> None:
+        port = free_port()
+        arguments, environment = ["serve", "--port", str(port)], environment_for(database)
+        super().__init__(begin(arguments, environment | variables(settings), log), port)
+
+
+class Commanded(Running):
+    """The same by the very command, from the loading on."""
+
+    def __init__(self, database: Path | str, log: Path) -> None:
+        port = free_port()
+        with log.open("ab") as out:
+            command = subprocess.Popen(
+                [*PROGRAM, "serve", "--port", str(port)],
+                env=environment_for(database),
+                stdout=out,
+                stderr=out,
+            )
+        super().__init__(command, port)
 
 
 @contextmanager

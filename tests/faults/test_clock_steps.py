@@ -5,8 +5,6 @@ What it reminded of too early it reminds of again when it is owed.
 The figures that were measured are printed.
 """
 
-import subprocess
-import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
@@ -21,6 +19,7 @@ from tests.faults.asking import look_at_board, post_note, say, signed_in, wait_f
 from tests.faults.programs import Running, address_of, ending, environment_for
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 from tests.faults.whole import require_whole
+from tests.nursery import begin
 from tests.ports import free_port
 
 HOUR: Final = timedelta(hours=1)
@@ -71,15 +70,9 @@ def test_a_clock_that_steps_stops_nothing_for_longer_than_it_is_wrong(tmp_path: 
 
 
 def _serve(ward: SmallWard, told: Path, log: Path) -> Running:
-    port = free_port()
-    with log.open("ab") as out:
-        process = subprocess.Popen(
-            [sys.executable, "-m", "tests.faults.serve_stepped", f"{port}", f"{told}"],
-            env=environment_for(ward.database),
-            stdout=out,
-            stderr=out,
-        )
-    return Running(process, port)
+    port, environment = free_port(), environment_for(ward.database)
+    module = "tests.faults.serve_stepped"
+    return Running(begin([f"{port}", f"{told}"], environment, log, module=module), port)
 
 
 def _step(store: Store, told: Path, off: timedelta) -> float:

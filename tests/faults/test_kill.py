@@ -27,16 +27,8 @@ from tests.faults.post_office import (
     wait_until_empty,
 )
 from tests.faults.posting import Address, Client, finish
-from tests.faults.programs import (
-    Nursery,
-    Running,
-    address_of,
-    ending,
-    nursery,
-    run_program,
-)
+from tests.faults.programs import Running, Served, address_of, ending, run_program
 from tests.faults.small_ward import PATHWAY, SmallWard, make_small_ward
-from tests.ports import free_port
 
 KILLS: Final = 50
 CLIENTS: Final = 3
@@ -91,30 +83,24 @@ def _kill_again_and_again(
 ) -> Figures:
     """While one process serves, the next one is started; then the first is killed."""
     chance, begun = Random(SEED), monotonic()  # noqa: S311 - moments, not secrets
-    with nursery() as begins:
-        served = _serve(begins, ward, log)
-        starts = [served.wait_until_ready()]
-        address.port = served.port
-        for client in clients:
-            client.start()
-        for _ in range(KILLS):
-            with ending(served):
-                following = _serve(begins, ward, log)
-                starts.append(following.wait_until_ready())
-                sleep(chance.uniform(0, LATEST_SECONDS))
-            served, address.port = following, following.port
-        seconds = monotonic() - begun
+    served: Running = Served(ward.database, log)
+    starts = [served.wait_until_ready()]
+    address.port = served.port
+    for client in clients:
+        client.start()
+    for _ in range(KILLS):
         with ending(served):
-            finish(clients)
-            wait_until_empty(ward.database)
+            following = Served(ward.database, log)
+            starts.append(following.wait_until_ready())
+            sleep(chance.uniform(0, LATEST_SECONDS))
+        served, address.port = following, following.port
+    seconds = monotonic() - begun
+    with ending(served):
+        finish(clients)
+        wait_until_empty(ward.database)
     done = sum(len(client.acknowledged) for client in clients)
     repeated = sum(client.repeated for client in clients)
     return Figures(starts, seconds, done, repeated)
-
-
-def _serve(begins: Nursery, ward: SmallWard, log: Path) -> Running:
-    port = free_port()
-    return Running(begins.begin(["serve", "--port", str(port)], ward.database, log), port)
 
 
 def _recorded(ward: SmallWard) -> list[str]:

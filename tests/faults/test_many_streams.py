@@ -21,7 +21,7 @@ from tests.faults.asking import (
     wait_for,
 )
 from tests.faults.crowd import allow_files, gather_crowd, held_by, megabytes_of, open_unread
-from tests.faults.programs import Running, Served, ending
+from tests.faults.programs import Commanded, Running, ending
 from tests.faults.small_ward import SmallWard, make_small_ward
 
 STREAMS: Final = 2_000
@@ -41,7 +41,7 @@ def test_two_thousand_are_told_within_seconds_and_who_reads_nothing_is_dropped(
     allow_files(STREAMS + SPARE_FILES)
     ward = make_small_ward(tmp_path / "ward.db", utc_now(), units=UNITS)
     secret = signed_in(ward)
-    with ending(Served(ward.database, tmp_path / "log")) as served:
+    with ending(Commanded(ward.database, tmp_path / "log")) as served:
         served.wait_until_ready()
         until_normal(served, ward)
         unread = [open_unread(served, secret) for _ in range(STALLED)]

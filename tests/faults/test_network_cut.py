@@ -17,10 +17,9 @@ from tests.databases import PostgresServer
 from tests.faults.asking import following, get, post_note, say, until_normal, wait_for
 from tests.faults.leading import has_ticked_since, leaders
 from tests.faults.network import Host, another_host, listening
-from tests.faults.programs import Running, ending, nursery
+from tests.faults.programs import Running, Served, ending
 from tests.faults.small_ward import SmallWard, make_small_ward
 from tests.faults.whole import require_whole
-from tests.ports import free_port
 
 TAKEN_OVER_SECONDS: Final = 10.0
 
@@ -44,15 +43,13 @@ def test_who_is_cut_off_loses_the_lead_and_is_normal_again_afterwards(
 ) -> None:
     ward = make_small_ward(postgres.empty(), utc_now())
     database, log, key = str(ward.database), tmp_path / "log", f"{tmp_path / 'key'}"
-    name, port = database.partition("?")[0].rpartition("/")[2], free_port()
+    name = database.partition("?")[0].rpartition("/")[2]
     there = f"postgresql+psycopg://postgres@{where}/{name}"
     store = Store(database)
-    with nursery() as begins, ending(host.serve(there, log, key_file=key)) as cut_off:
+    with ending(host.serve(there, log, key_file=key)) as cut_off:
         cut_off.wait_until_ready()
         wait_for(lambda: leaders(store) == [cut_off.process.pid])
-        serve = ["serve", "--port", f"{port}"]
-        begun = begins.begin(serve, database, log, key_file=key)
-        with ending(Running(begun, port)) as other:
+        with ending(Served(database, log, key_file=key)) as other:
             other.wait_until_ready()
             _cut_and_mend(host, ward, store, cut_off, other)
     store.close()

@@ -66,7 +66,7 @@ def test_one_leads_and_when_it_is_killed_or_cut_off_another_ticks_within_five_se
     ward: SmallWard, folder: Path, store: Store, served: list[Served]
 ) -> None:
     (first,), _ = wait_for(lambda: leaders(store))
-    may_lead = [one.command.pid for one in served[:2]]
+    may_lead = [one.process.pid for one in served[:2]]
     served[may_lead.index(first)].kill()
     killed_at = utc_now()
     (second,), seconds = wait_for(lambda: [one for one in leaders(store) if one != first])
@@ -125,4 +125,4 @@ def test_a_leader_that_stands_still_does_no_harm_when_it_goes_on(
     wait_for(lambda: has_ticked_since(store, stopped_at))
 
     assert leaders(store) == [first]
-    assert [one.command.poll() for one in served] == [None, None, None]
+    assert [one.process.poll() for one in served] == [None, None, None]

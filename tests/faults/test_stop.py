@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from server.clock import utc_now
-from tests.faults.programs import Served
+from tests.faults.programs import Commanded
 from tests.faults.small_ward import WARD, make_small_ward
 
 STREAMS: Final = 25
@@ -16,7 +16,7 @@ LAST_CHUNK: Final = b"0\r\n\r\n"
 def test_it_stops_within_five_seconds_with_streams_open(tmp_path: Path) -> None:
     ward = make_small_ward(tmp_path / "ward.db", utc_now())
     log = tmp_path / "log"
-    served = Served(ward.database, log)
+    served = Commanded(ward.database, log)
     served.wait_until_ready()
     streams = [_open_stream(served.port, ward.token) for _ in range(STREAMS)]
 

@@ -1,7 +1,8 @@
 """Loads the program once; each process that begins here is forked from there, and is its own.
 
 What comes after loading is the program's from its first line on. Reads orders as lines of JSON,
-`{"arguments": […], "environment": {…}, "log": …}`, and answers each with the id of the process.
+`{"module": …, "arguments": […], "environment": {…}, "log": …}`, and answers each with the id of the
+process, which calls `main` of the module and ends with what it answers.
 """
 
 import json
@@ -9,14 +10,16 @@ import os
 import signal
 import sys
 from contextlib import suppress
+from importlib import import_module
 from typing import Any
 
-from server.cli import main
+import server.cli  # noqa: F401 - loaded here, and by none of those that begin
 
 
 def _begin(order: dict[str, Any]) -> None:
     """Become the program; never returns."""
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    os.environ.clear()
     os.environ.update(order["environment"])
     log = os.open(order["log"], os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600)
     nothing = os.open(os.devnull, os.O_RDONLY)
@@ -24,7 +27,7 @@ def _begin(order: dict[str, Any]) -> None:
         os.dup2(source, target)
     result = 1
     with suppress(SystemExit):
-        result = main(order["arguments"])
+        result = import_module(order["module"]).main(order["arguments"])
     os._exit(result)
 
 
