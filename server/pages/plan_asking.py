@@ -1,6 +1,6 @@
 """Asking for a proposal, and what if: with scripts watched while it is made, without awaited."""
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
@@ -13,11 +13,12 @@ from server.pages.plan import PATH
 from server.pages.plans.plan_page import NAME, SECONDS, VERSION, plan_page
 from server.pages.plans.progress import progress_view
 from server.pages.plans.supposing import suppositions_of
-from server.pages.refusals import REFUSALS, wrong_of
+from server.pages.refusals import FORM, REFUSALS, wrong_of
 from server.pages.rendering import page, wants_part
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.services.accept_plan import plan_of
+from server.services.errors import NotFound
 from server.services.keep_plan import keep_plan
 from server.services.make_plan import PlanAsk, Watching, make_plan
 from server.services.permissions import Act, require
@@ -27,6 +28,11 @@ from server.services.shown import shows_no_patient
 from server.store.ids import new_id
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
+
+ELSEWHERE: Final = (
+    "This proposal is made by another process of the board, or was given up when that ended. It "
+    "cannot be stopped from here. What comes of it stands below, under “Proposed, not decided”."
+)
 
 RunId = Annotated[str, Query(alias="run", max_length=200)]
 
@@ -48,10 +54,16 @@ def suppose(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respo
 @router.get(f"{PATH}/run")
 @shows_no_patient
 def see_run(request: Request, visitor: See, ward_id: str, run_id: RunId) -> Response:
-    """How far a proposal has come, alone; when it is made, on to it."""
+    """How far a proposal has come, alone; when it is made, on to it.
+
+    Only the process that makes it knows; another says so, and where it will stand.
+    """
     require(visitor.actor, Act.PLAN_UNITS, ward_id)
-    runs: PlanRuns = request.app.state.plan_runs
-    return _shown(Screen(request, visitor, NAME, ward_id), runs.look(run_id, ward_id))
+    screen = Screen(request, visitor, NAME, ward_id)
+    run = _found(screen, run_id)
+    if run is None:
+        return page("plan/elsewhere.html", href=plan_href(screen.setting().ward_id or ""))
+    return _shown(screen, run)
 
 
 @router.post(f"{PATH}/stop")
@@ -61,11 +73,22 @@ def stop(request: Request, visitor: See, typed: Typed, ward_id: str) -> Response
 
     def act() -> Response:
         require(visitor.actor, Act.PLAN_UNITS, ward_id)
-        run = request.app.state.plan_runs.look(typed.raw("run"), ward_id)
+        run = _found(screen, typed.raw("run"))
+        if run is None:
+            raise Wrong({FORM: ELSEWHERE}, status=409)
         run.stopping.set()
         return _shown(screen, run) if wants_part(request) else done(plan_href(ward_id))
 
     return attempt(visitor, typed, act, lambda wrong: _again(screen, typed, wrong))
+
+
+def _found(screen: Screen, run_id: str) -> Run | None:
+    """A proposal in the making, None where this process knows of none such."""
+    runs: PlanRuns = screen.request.app.state.plan_runs
+    try:
+        return runs.look(run_id, screen.ward_id or "")
+    except NotFound:
+        return None
 
 
 def _asked(screen: Screen, typed: Entry, supposed: object) -> Response:

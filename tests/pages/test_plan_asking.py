@@ -3,13 +3,15 @@
 from collections.abc import Callable
 
 import pytest
+from starlette.testclient import TestClient
 
+from server.app import create_app
 from server.domain.plan.proposal import Progress
 from server.services.errors import Conflict
 from server.services.plan_runs import Run
 from server.store.plans import read_plan
 from tests.domain.builders import at
-from tests.pages.hospital import PART, Hospital
+from tests.pages.hospital import PART, Hospital, Visit
 from tests.pages.planned_pages import PAGE, accepted, in_force, version_of
 from tests.pages.reading import Page
 from tests.services.people import NURSE
@@ -60,8 +62,33 @@ def test_a_proposal_is_watched_with_scripts_stopped_and_gone_on_to(hospital: Hos
     done = charge.get(f"{PAGE}/run?run=watched", **PART)
     assert done.headers["hx-redirect"] == f"{PAGE}?version=a"
     assert charge.post(f"{PAGE}/stop", stop).headers["location"] == PAGE
-    assert charge.get(f"{PAGE}/run?run=none", **PART).status_code == 404
     assert hospital.visit(NURSE).get(f"{PAGE}/run?run=watched", **PART).status_code == 403
+
+
+def test_another_process_says_that_it_is_made_elsewhere_and_shows_what_came_of_it(
+    hospital: Hospital,
+) -> None:
+    charge = accepted(hospital)
+    href = charge.done(PAGE, "ask", seconds="2")
+    run = in_the_making(hospital, "watched", until_stopped)
+    stop = charge.see(PAGE).form("stop").filled({})
+    app = create_app(hospital.app.state.settings, run_jobs=False, clock=hospital.clock)
+
+    with TestClient(app) as client:
+        other = Visit(client)
+        client.cookies.update(charge.client.cookies)
+        look = other.get(f"{PAGE}/run?run=watched", **PART)
+        page = other.see(PAGE)
+        part, whole = (other.post(f"{PAGE}/stop", stop, **sent) for sent in (PART, {}))
+    run.stopping.set()
+
+    assert look.status_code == 200
+    assert "it is made by another process of the board" in look.text
+    assert "every 500ms" not in look.text
+    assert f"{PAGE}?version={version_of(href)}" in page.links
+    for refused in (part, whole):
+        assert refused.status_code == 409
+        assert "It cannot be stopped from here" in refused.text
 
 
 def test_a_proposal_by_scripts_is_begun_and_made(hospital: Hospital) -> None:
