@@ -8,10 +8,10 @@ from typing import Any, Final
 
 from server.domain.encoding import encode
 from server.domain.payloads import Available, Note, Payload, RateSet, VolumeRead
+from tests.benchmarks.load.giver import INSTANT
 from tests.benchmarks.records import Unit
 from tests.benchmarks.stories import FULL, ISSUED, KIND_OF, RUNNING, Story
 
-INSTANT: Final = "%INSTANT%"
 STARTED_AT: Final = 13
 """The minute of a story in which the unit is started."""
 

@@ -19,8 +19,9 @@ from typing import Any, Final
 
 from server.clock import utc_now
 from tests.benchmarks.client import get, post_bytes
-from tests.benchmarks.load.facts import INSTANT
 
+INSTANT: Final = "%INSTANT%"
+"""Stands in each fact for the moment at which it is posted."""
 BLOCK: Final = 1 << 16
 OPENING: Final = 40  # boards that are being opened at once
 LATEST_SECONDS: Final = 30.0

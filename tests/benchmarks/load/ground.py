@@ -23,7 +23,7 @@ PROGRAMS: Final = 50
 
 COPIES: Final = 20  # of each closed unit that is told
 # Minutes since each unit of a ward left storage; None: it was not issued yet.
-AGES: Final = (None, None, 2, 5, 8, 11, *range(15, 166, 12), 176, 181, 186, 400, 800)
+AGES: Final = (None, None, 2, 5, 8, 11, *range(15, 172, 12), 176, 181, 186, 400, 800)
 
 
 @dataclass(frozen=True, slots=True)

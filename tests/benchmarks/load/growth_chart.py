@@ -80,7 +80,7 @@ def _panel(
 ) -> Iterator[str]:
     base = next(iter(found.values()))[name]
     yield _text(12, top + 14, name)
-    for place, (other, fill) in enumerate(zip(others, FILLS, strict=True)):
+    for place, (other, fill) in enumerate(zip(others, FILLS, strict=False)):
         y, times = top + place * ROW, found[other][name] / base
         end = _x(min(times, MOST))
         yield (
