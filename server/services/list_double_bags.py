@@ -8,7 +8,6 @@ from server.services.actor import Actor
 from server.services.enter_ward import read_ward
 from server.services.passed_limits import Period
 from server.store.accounts import bags_of_shared_numbers
-from server.store.issued_units import units_of_shared_numbers
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
 from server.store.soundness import bags_beside_live
@@ -24,15 +23,9 @@ class Holder:
     is_open: bool
 
 
-def list_double_bags(session: ReadSession) -> tuple[str, ...]:
-    """Answer one sentence for every pair of episodes; ids and numbers, never a patient."""
-    return tuple(_words(*pair) for pair in held_at_once(units_of_shared_numbers(session)))
-
-
 def list_double_bags_on_boards(session: ReadSession, *, now: datetime) -> tuple[str, ...]:
-    """Answer the sentences of the pairs of which one is on a board: somebody has it in hand."""
-    live = bags_beside_live(session, now)
-    return tuple(_words(*pair) for pair in held_at_once(live))
+    """Answer a sentence for every pair of which one is on a board; ids and numbers, no patient."""
+    return tuple(_words(*pair) for pair in held_at_once(bags_beside_live(session, now)))
 
 
 def double_bags_of_ward(

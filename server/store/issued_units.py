@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from sqlalchemy import bindparam, delete, func, select
+from sqlalchemy import bindparam, delete, select
 
 from server.domain.issued_units import IssuedUnit
 from server.store.sessions import ReadSession, WriteSession
@@ -14,11 +14,6 @@ _UNITS: Final = select(*columns_for(ISSUED_UNIT, IssuedUnit))
 _OF_EPISODES: Final = _UNITS.where(one_of(ISSUED_UNIT.c.episode_id))
 _OF_NUMBER: Final = _UNITS.where(ISSUED_UNIT.c.number == bindparam("wanted")).order_by(
     ISSUED_UNIT.c.episode_id
-)
-_SHARED: Final = _UNITS.where(
-    ISSUED_UNIT.c.number.in_(
-        select(ISSUED_UNIT.c.number).group_by(ISSUED_UNIT.c.number).having(func.count() > 1)
-    )
 )
 _REMOVAL: Final = delete(ISSUED_UNIT).where(ISSUED_UNIT.c.episode_id == bindparam("of_episode"))
 
@@ -43,8 +38,3 @@ def read_issued_units(session: ReadSession, episode_ids: Iterable[str]) -> dict[
 def units_of_number(session: ReadSession, number: str) -> tuple[IssuedUnit, ...]:
     """The bags of all episodes that bear a number, whatever their product and division."""
     return tuple(IssuedUnit(*row) for row in session.rows(_OF_NUMBER, {"wanted": number}))
-
-
-def units_of_shared_numbers(session: ReadSession) -> tuple[IssuedUnit, ...]:
-    """The bags whose number more than one episode bears, in no order."""
-    return tuple(IssuedUnit(*row) for row in session.rows(_SHARED))

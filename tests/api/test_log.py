@@ -65,10 +65,9 @@ def test_a_fault_is_told_without_its_message_in_both_forms() -> None:
     def fail() -> None:
         raise RuntimeError(said)
 
-    try:
+    with pytest.raises(RuntimeError) as failed:
         fail()
-    except RuntimeError as fault:
-        record = _record("a job fails", exc_info=(RuntimeError, fault, fault.__traceback__))
+    record = _record("a job fails", exc_info=(failed.type, failed.value, failed.tb))
 
     line, text = as_json().format(record), as_text().format(record)
 

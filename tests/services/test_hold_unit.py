@@ -11,7 +11,7 @@ from server.domain.payloads import Discarded, Issued, Returned, Voided
 from server.domain.words import Kind
 from server.services.errors import Conflict
 from server.services.hold_unit import HELD
-from server.services.list_double_bags import list_double_bags
+from server.services.list_double_bags import list_double_bags_on_boards
 from server.services.record_event import Draft, record_event
 from server.store.issued_units import read_issued_units, save_issued_units
 from server.store.store import Store
@@ -174,7 +174,7 @@ def test_what_history_holds_twice_is_told_without_a_name(charting: Charting) -> 
     issue(charting, "e4", unit_number="A999926000002")
 
     with charting.store.read() as session:
-        said = list_double_bags(session)
+        said = list_double_bags_on_boards(session, now=at(6))
 
     where = "e1 since 2026-03-03 10:00 UTC and e2 since 2026-03-03 10:05 UTC"
     assert said == (

@@ -13,7 +13,7 @@ from server.services.audit import note
 from server.services.backups import Backup, last_backup, note_backup
 from server.services.check_audit import keep_checking
 from server.services.errors import Forbidden
-from server.services.look_at_invariants import EVERY, keep_invariants
+from server.services.look_at_invariants import keep_invariants
 from server.services.read_invariants import (
     ProgramState,
     broken_now,
@@ -21,15 +21,6 @@ from server.services.read_invariants import (
     read_program_state,
 )
 from server.services.sheet_folder import SHEETS_BEAT
-from server.services.walking import (
-    PIECE,
-    LogPlace,
-    UnitsPlace,
-    step_log,
-    step_units,
-    walk_all_units,
-    walk_whole_log,
-)
 from server.store.heartbeat import Beat, keep_beat
 from server.store.processes import keep_process, read_processes
 from server.store.store import Store
@@ -38,7 +29,7 @@ from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.mail import enter, pager
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE
-from tests.services.poison import CANNOT_BE_READ, tamper
+from tests.services.poison import CANNOT_BE_READ, tamper, write_past
 
 NOW: Final = at(31)
 PATIENCE: Final = Patience()
@@ -116,17 +107,6 @@ def _say(store: Store, *said: Process) -> None:
             keep_process(session, one)
 
 
-def _run(store: Store, statement: str) -> None:
-    """Write past the program: what guards a table is passed over, as by whoever has the file."""
-    guards = {
-        "sqlite": [f"DROP TRIGGER IF EXISTS event_no_{act}" for act in ("update", "delete")],
-        "postgresql": ["SET LOCAL session_replication_role = replica"],
-    }
-    with store.write() as session:
-        for one in (*guards[session.engine_name], statement):
-            session.run(text(one))
-
-
 def _look(store: Store, minute: float = 31) -> dict[Invariant, str]:
     """What does not hold, in words."""
     found = keep_invariants(store, now=at(minute), patience=PATIENCE)
@@ -167,10 +147,10 @@ def test_what_was_broken_past_the_program_is_named_and_counted(
     with ward.store.read() as session:
         newest = session.value(text("SELECT version_num FROM alembic_version"))
     try:
-        _run(ward.store, statement)
+        write_past(ward.store, statement)
         found = _look(ward.store)
     finally:  # the next test begins with the schema as it is
-        _run(ward.store, f"UPDATE alembic_version SET version_num = '{newest}'")  # noqa: S608
+        write_past(ward.store, f"UPDATE alembic_version SET version_num = '{newest}'")  # noqa: S608
 
     assert found[invariant] == words.format(newest=newest)
     with ward.store.read() as session:
@@ -193,7 +173,7 @@ def test_a_message_that_nobody_sends_and_one_that_waits_for_a_paused_webhook(
     ward.tick(42)
 
     stuck = _look(ward.store, 42)
-    _run(ward.store, "UPDATE webhook SET paused_at = '2026-03-03T10:41:00Z'")
+    write_past(ward.store, "UPDATE webhook SET paused_at = '2026-03-03T10:41:00Z'")
 
     assert stuck[Invariant.MESSAGES_SENT].endswith("have been tried, the first 6 min ago")
     assert Invariant.MESSAGES_SENT not in _look(ward.store, 42)
@@ -263,15 +243,15 @@ def test_sheets_backups_and_the_trail_that_nobody_sees_to(ward: Charting) -> Non
 def test_a_break_is_opened_once_grows_and_is_closed(ward: Charting) -> None:
     bed = "UPDATE episode_state SET bed = '{}' WHERE episode_id IN ({})"
     _look(ward.store, 31)
-    _run(ward.store, bed.format("99", "'e1'"))
+    write_past(ward.store, bed.format("99", "'e1'"))
     _look(ward.store, 31.5)
-    _run(ward.store, bed.format("99", "'e1', 'e2'"))
+    write_past(ward.store, bed.format("99", "'e1', 'e2'"))
     ward.tick(32)
     _look(ward.store, 32)
     broken = _state(ward.store, 32)
     with ward.store.read() as session:
         counted = broken_when_looked_at(session)
-    _run(ward.store, bed.format("4", "'e1', 'e2'"))
+    write_past(ward.store, bed.format("4", "'e1', 'e2'"))
     _look(ward.store, 32.5)
     mended = _state(ward.store, 32.5)
 
@@ -299,40 +279,14 @@ def test_once_nobody_ticks_and_looks_any_more_it_is_said_by_whoever_reads(ward: 
 def test_before_anybody_looked_there_is_nothing_to_be_said(charting: Charting) -> None:
     state = _state(charting.store)
 
+    found = keep_invariants(charting.store, now=at(0), patience=PATIENCE)
+    said = {one.invariant: (one.standing, one.found) for one in found}
     assert (state.looked_at, state.is_stale, state.kept) == (None, True, ())
+    assert said[Invariant.AUDIT_WHOLE] == (Standing.HOLDS, "it has not been checked yet")
+    assert said[Invariant.KEY_READABLE][0] is Standing.IDLE
 
 
 @pytest.mark.parametrize("actor", [NURSE, CHARGE, MANAGER], ids=lambda one: one.id)
 def test_who_keeps_no_board_running_is_refused(charting: Charting, actor: Actor) -> None:
     with pytest.raises(Forbidden):
         _state(charting.store, actor=actor)
-
-
-def test_a_walk_comes_by_every_unit_and_goes_back_to_what_was_wrong(charting: Charting) -> None:
-    """Of 120 units of the past, 50 a minute, and three on the board."""
-    for number in range(120):
-        charting.open(f"f{number:03}")
-    ids = "(SELECT episode_id FROM episode_state WHERE episode_id > 'f002')"
-    _run(charting.store, "UPDATE episode_state SET open_until = '2026-03-03T09:00:00Z' "  # noqa: S608
-         f"WHERE episode_id IN {ids}")  # fmt: skip
-    place, seen = UnitsPlace(), []
-    for _ in range(4):
-        with charting.store.read() as session:
-            place = step_units(session, UnitsPlace.read(place.told()), now=at(0))
-        seen.append((place.live, place.all, len(place.suspects.differing)))
-
-    whole = walk_all_units(charting.store, now=at(0))
-    assert seen == [("", "f049", 47), ("", "f099", 97), ("", "", 117), ("", "f049", 117)]
-    assert (len(whole.suspects.differing), whole.units, whole.on_boards) == (117, 120, 3)
-
-
-def test_a_walk_over_the_log_begins_anew_though_facts_keep_coming(ward: Charting) -> None:
-    _run(ward.store, "DELETE FROM event WHERE position = 3")
-    with ward.store.read() as session:
-        once = step_log(session, LogPlace())
-        again = step_log(session, LogPlace.read(once.told()))
-        whole = walk_whole_log(session)
-        last = session.value(text("SELECT max(position) FROM event"))
-
-    assert (once, again, whole) == (LogPlace(0, last, ((0, 1),)),) * 3
-    assert (once.missing, last < PIECE, EVERY) == (1, True, timedelta(minutes=1))
