@@ -25,6 +25,7 @@ from server.store.processes import database_now, forget_process, keep_process
 from server.store.store import Store
 
 EVERY_SECONDS: Final = 15.0
+LEAVE_SECONDS: Final = 1.0
 HALF_A_SECOND: Final = timedelta(seconds=0.5)
 """The clock is cut to the second: on average it shows as much too little."""
 
@@ -51,12 +52,17 @@ class Presence:
         self._thread = Thread(target=self._run, args=(self.clock(),), name="presence", daemon=True)
         self._thread.start()
 
-    def stop(self) -> None:
-        """End, and be forgotten: a process that ended as it should is not missed."""
+    def stop(self, *, is_away: bool = False) -> None:
+        """End, and be forgotten: a process that ended as it should is not missed.
+
+        `is_away`: the database is, and nobody waits for it.
+        """
         self._over.set()
         if self._thread is None:
             return
-        self._thread.join()
+        self._thread.join(LEAVE_SECONDS)
+        if is_away or self._thread.is_alive():
+            return
         with suppress(Away), self.store.write() as session:
             forget_process(session, self._id)
 

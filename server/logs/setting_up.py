@@ -30,6 +30,8 @@ def start_log(form: LogForm, level: str, *, out: int = 2) -> LogWriter:
     for name in OWN:
         logging.getLogger(name).setLevel(level.upper())
     logging.captureWarnings(capture=True)
+    # Of each line it would ask the system again; a line says its process once.
+    logging.logProcesses = logging.logThreads = False
     threading.excepthook = _tell_fault
     return writer
 

@@ -1,14 +1,14 @@
 """Writes the log in a thread of its own: whoever has something to tell never waits for a disk."""
 
 import os
-from contextlib import suppress
+from collections import deque
 from logging import WARNING, Handler, LogRecord
-from queue import Empty, Full, Queue
-from threading import Lock, Thread
+from threading import Event, Lock, Thread
 from typing import Final
 
 MOST_WAITING: Final = 10_000
 MOST_AT_ONCE: Final = 500
+PAUSE_SECONDS: Final = 0.1
 LEAVE_SECONDS: Final = 2.0
 
 
@@ -17,20 +17,21 @@ class LogWriter(Handler):
 
     With a reader that stands still, a full disk or a pipe that nobody reads any more, up to
     `most_waiting` lines wait, and no caller does. The next line that arrives says how many were
-    lost before it.
+    lost before it. What is told is written within a tenth of a second: to wake the thread for
+    each line would cost a request more than the line.
     """
 
     def __init__(
         self, out: int, *, most_waiting: int = MOST_WAITING, leave_seconds: float = LEAVE_SECONDS
     ) -> None:
         super().__init__()
-        self._leave_seconds = leave_seconds
         self._out = out
-        self._waiting: Queue[str | None] = Queue(most_waiting)
+        self._most_waiting, self._leave_seconds = most_waiting, leave_seconds
+        self._waiting: deque[str] = deque()
         self._lost = 0
         self._counting = Lock()
         self._broken_off = False
-        self._closed = False
+        self._over = Event()
         self._thread = Thread(target=self._run, name="log", daemon=True)
         self._thread.start()
 
@@ -42,33 +43,28 @@ class LogWriter(Handler):
     def emit(self, record: LogRecord) -> None:
         """Take a line; never raises, and never waits."""
         try:
-            self._waiting.put_nowait(self.format(record))
+            line = self.format(record)
         except Exception:  # noqa: BLE001 - a line that cannot be told stops nobody's work
+            self._count(1)
+            return
+        if len(self._waiting) < self._most_waiting:
+            self._waiting.append(line)
+        else:
             self._count(1)
 
     def close(self) -> None:
         """Write what waits, not for long: a reader that stands still holds up no end."""
-        if not self._closed:
-            self._closed = True
-            with suppress(Full):
-                self._waiting.put(None, timeout=self._leave_seconds)
-                self._thread.join(self._leave_seconds)
+        self._over.set()
+        self._thread.join(self._leave_seconds)
         super().close()
 
     def _run(self) -> None:
-        while (line := self._waiting.get()) is not None:
-            lines = [line, *self._more()]
-            self._write([one for one in lines if one is not None])
-            if None in lines:
-                return
-
-    def _more(self) -> list[str | None]:
-        """What came meanwhile: written together."""
-        more: list[str | None] = []
-        with suppress(Empty):
-            while len(more) < MOST_AT_ONCE and None not in more[-1:]:
-                more.append(self._waiting.get_nowait())
-        return more
+        over = False
+        while not over:
+            over = self._over.wait(PAUSE_SECONDS)
+            while self._waiting:
+                count = min(len(self._waiting), MOST_AT_ONCE)
+                self._write([self._waiting.popleft() for _ in range(count)])
 
     def _write(self, lines: list[str]) -> None:
         lost = self._lost

@@ -66,8 +66,17 @@ def test_a_process_tells_its_jobs_its_key_and_its_room_until_it_ends(
     assert _said(ward.store) == ()
 
 
-def test_one_that_was_never_begun_ends_at_once(ward: BoardApi, tmp_path: Path) -> None:
+def test_one_that_was_never_begun_ends_at_once_and_nobody_waits_for_a_lost_database(
+    ward: BoardApi, tmp_path: Path
+) -> None:
     Presence(ward.store, _settings(ward.store, tmp_path), ward.clock).stop()
+    presence = Presence(ward.store, _settings(ward.store, tmp_path), ward.clock)
+
+    presence.start()
+    wait_until(lambda: bool(_said(ward.store)))
+    presence.stop(is_away=True)
+
+    assert len(_said(ward.store)) == 1
 
 
 def test_what_cannot_be_said_is_told_by_the_log_and_a_database_that_is_away_is_not(
