@@ -31,6 +31,7 @@ from server.pages.visitors import (
     now_of,
     require_token,
 )
+from server.pages.ward_setting import plain_head, ward_setting
 from server.services.errors import Forbidden, NotFound, Unreadable
 from server.services.fault_words import fault_words
 from server.services.read_unreadable import read_unreadable
@@ -175,17 +176,17 @@ def _(failure: RequestValidationError, request: Request) -> Response:
 
 def unreadable_page(request: Request, unit: Unit, typed: Entry | None = None) -> Response:
     """Answer what is still known of a unit that cannot be read; to strangers as any other."""
-    actor = request.scope[ASKED_BY]
+    actor, now = request.scope[ASKED_BY], now_of(request)
     try:
         with request.app.state.store.read() as session:
             known = read_unreadable(session, actor, unit)
+            setting = ward_setting(session, actor, now, unit.ward_id)
     except (Forbidden, Away) as refusal:
         return failed(refusal, request)
-    view = unreadable_view(known, typed)
+    view = unreadable_view(known, setting.zone, now, typed)
     if wants_part(request):
         return problem(request, 409, f"Bed {view.bed} cannot be read", f"{NOT_READ} {view.to_do}")
-    zone = ZoneInfo("UTC" if known.ward is None else known.ward.timezone)
-    head = page_head(now_of(request), zone)
+    head = plain_head(actor, setting, now)
     return page("problem/unreadable.html", status=409, head=head, unreadable=view)
 
 

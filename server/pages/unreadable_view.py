@@ -1,14 +1,13 @@
 """Units that cannot be read, ready to be shown: what is still known of them, and what to do."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Final
-from zoneinfo import ZoneInfo
 
 from server.domain.request import Request
 from server.domain.urgency import natural
-from server.domain.wording import COMPONENT, PHASE, clock_text, stamp
+from server.domain.wording import COMPONENT, PHASE, clock_text, dated_time
 from server.pages.episodes.clock_rows import STATE
 from server.pages.forms.entry import Entry
 from server.pages.links import episode_href, ward_href
@@ -20,6 +19,8 @@ TO_DO: Final = (
     "Go to the bedside and go on by the paper sheet: write down every time. Nothing can be "
     "recorded on this unit here, and nobody is reminded of it. Tell this board’s administrator."
 )
+At = Callable[[datetime | None], str]
+
 UNSHOWN: Final = frozenset({"csrf_token", "once", "form_key", "seen", "back"})
 """Fields that nobody typed."""
 
@@ -59,22 +60,28 @@ def unreadable_lines(units: Iterable[Request]) -> tuple[UnreadableLine, ...]:
     )
 
 
-def unreadable_view(known: UnreadableUnit, typed: Entry | None = None) -> UnreadableView:
+def unreadable_view(
+    known: UnreadableUnit, zone: tzinfo, now: datetime, typed: Entry | None = None
+) -> UnreadableView:
     """Answer the page of a unit, with what somebody tried to record on it."""
-    request, zone = known.request, ZoneInfo("UTC" if known.ward is None else known.ward.timezone)
+    request = known.request
+
+    def at(instant: datetime | None) -> str:
+        return "" if instant is None else dated_time(instant, zone, now)
+
     return UnreadableView(
         bed=request.bed,
         unit=COMPONENT[request.component],
         to_do=TO_DO,
-        facts=tuple((term, value) for term, value in _facts(known, zone) if value),
-        limits=tuple(_limit(one, zone) for one in sorted(known.clocks, key=_by_limit)),
+        facts=tuple((term, value) for term, value in _facts(known, at) if value),
+        limits=tuple(_limit(one, at) for one in sorted(known.clocks, key=_by_limit)),
         typed=tuple(_typed(typed)),
         board_href=ward_href(request.ward_id, "board"),
         sheet_href=ward_href(request.ward_id, "sheet"),
     )
 
 
-def _facts(known: UnreadableUnit, zone: tzinfo) -> Iterator[tuple[str, str]]:
+def _facts(known: UnreadableUnit, at: At) -> Iterator[tuple[str, str]]:
     patient, state = known.patient, known.state
     if patient is not None:
         yield "Patient", patient.full_name
@@ -82,15 +89,11 @@ def _facts(known: UnreadableUnit, zone: tzinfo) -> Iterator[tuple[str, str]]:
     if state is not None:
         yield "Nurse", known.nurse_name or "nobody"
         yield "Phase", PHASE[state.phase]
-        yield "Left storage", _at(state.removed_at, zone)
-        yield "Issued", _at(state.issued_at, zone)
-        yield "Started", _at(state.started_at, zone)
-        yield "Ended", _at(state.ended_at, zone)
-        yield "Last entry in it", _at(state.last_recorded_at, zone)
-
-
-def _at(instant: datetime | None, zone: tzinfo) -> str:
-    return "" if instant is None else stamp(instant, zone)
+        yield "Left storage", at(state.removed_at)
+        yield "Issued", at(state.issued_at)
+        yield "Started", at(state.started_at)
+        yield "Ended", at(state.ended_at)
+        yield "Last entry in it", at(state.last_recorded_at)
 
 
 def _by_limit(clock: ClockRecord) -> tuple[bool, str, str, int]:
@@ -98,11 +101,11 @@ def _by_limit(clock: ClockRecord) -> tuple[bool, str, str, int]:
     return limit is None, "" if limit is None else limit.isoformat(), clock.clock, clock.n
 
 
-def _limit(clock: ClockRecord, zone: tzinfo) -> LimitLine:
+def _limit(clock: ClockRecord, at: At) -> LimitLine:
     return LimitLine(
         name=clock_text(clock.clock, clock.n),
-        due=_at(clock.due_at, zone),
-        limit=_at(clock.limit_at, zone),
+        due=at(clock.due_at),
+        limit=at(clock.limit_at),
         state=STATE[clock.state],
     )
 

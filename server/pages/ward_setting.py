@@ -63,15 +63,23 @@ def ward_setting(
     return WardSetting(ward, policy, ZoneInfo(ward.timezone), several=len(wards) > 1, broken=broken)
 
 
-def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str) -> PageHead:
-    """Answer the head of a page; `current` names the screen."""
-    ward, policy, actor = setting.ward, setting.policy, visitor.actor
+def plain_head(actor: Actor, setting: WardSetting, now: datetime, current: str = "") -> PageHead:
+    """Answer the head of a page without the forms of a session: ward, time and links."""
+    ward, policy = setting.ward, setting.policy
     night = policy is not None and is_night(now, setting.zone, policy)
     head = page_head(now, setting.zone, ward_name="" if ward is None else ward.name, night=night)
     return replace(
         head,
         home_href=home_href(actor, setting.ward_id),
         links=_links(actor.role, setting.ward_id, current, several=setting.several),
+    )
+
+
+def head_of(visitor: Visitor, setting: WardSetting, now: datetime, current: str) -> PageHead:
+    """Answer the head of a page; `current` names the screen."""
+    actor = visitor.actor
+    return replace(
+        plain_head(actor, setting, now, current),
         person=actor.name,
         role_text=ROLE[actor.role],
         person_id=actor.id,

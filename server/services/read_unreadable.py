@@ -10,19 +10,16 @@ from server.store.patients import read_patient
 from server.store.sessions import ReadSession
 from server.store.staff import staff_names
 from server.store.states import EpisodeState, read_state
-from server.store.wards import Ward, read_ward
 
 
 @dataclass(frozen=True, slots=True)
 class UnreadableUnit:
     """A unit by its request and its derived rows; whatever was recorded since is not in them.
 
-    `state` is None where it was never worked out. `ward` and `patient` are None only where they
-    are not there at all.
+    `state` is None where it was never worked out, `patient` only where there is none at all.
     """
 
     request: Request
-    ward: Ward | None
     patient: Patient | None
     state: EpisodeState | None
     clocks: tuple[ClockRecord, ...]
@@ -36,7 +33,6 @@ def read_unreadable(session: ReadSession, actor: Actor, unit: Request) -> Unread
     nurse_id = (None if state is None else state.nurse_id) or ""
     return UnreadableUnit(
         request=unit,
-        ward=read_ward(session, unit.ward_id),
         patient=read_patient(session, unit.patient_id),
         state=state,
         clocks=read_clocks(session, [unit.id]).get(unit.id, ()),
