@@ -29,8 +29,8 @@ def read_linked(
 ) -> tuple[LinkedUnit, ...]:
     """Answer the ward's units that carry a warning of `episode_id`, by bed. Raises `Forbidden`."""
     require(actor, Act.READ, ward_id)
-    found = sound_cases(session, live_episode_ids(session, ward_id, now), now=now)
-    episodes = follow_soundly(found.cases.values(), lambda one: fold(one.request, one.events))
+    near = sound_cases(session, live_episode_ids(session, ward_id, now), now=now)
+    episodes = follow_soundly(near.cases.values(), lambda one: fold(one.request, one.events))
     found = [
         LinkedUnit(
             episode.request.id,

@@ -20,7 +20,7 @@ from server.store.store import Store
 from tests.databases import PostgresServer
 from tests.faults.asking import following, look_at_board, say, signed_in, until_normal
 from tests.faults.posting import Address, Client, finish
-from tests.faults.programs import Served, address_of, ending
+from tests.faults.programs import Running, Served, address_of, ending
 from tests.faults.slow_disk import make_slow_sync, slow_server
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 from tests.faults.whole import require_whole
@@ -83,7 +83,7 @@ def test_a_slow_disk_makes_facts_wait_and_nothing_else(slow: Slow, tmp_path: Pat
     require_whole(ward.database)
 
 
-def _look(served: Served, secret: str) -> Iterator[float]:
+def _look(served: Running, secret: str) -> Iterator[float]:
     """Open the board again and again; how long each took."""
     end = monotonic() + SLOW_SECONDS
     while monotonic() < end:

@@ -2,9 +2,14 @@
 
 from typing import Final
 
+import pytest
 from sqlalchemy import text
 
+from server.services.open_check import open_check
 from server.store.store import Store
+from tests.domain.builders import at
+from tests.services.charting import Charting
+from tests.services.people import COLLEAGUE
 
 POISON: Final = {
     "no JSON": "payload = 'no JSON'",
@@ -26,6 +31,7 @@ KINDS: Final = {
     "unfollowed": CANNOT_BE_FOLLOWED,
     "not worked out": CANNOT_BE_WORKED_OUT,
 }
+EVERY_KIND: Final = pytest.mark.parametrize("setting", KINDS.values(), ids=KINDS)
 SOUND: Final = "kind = 'issued', payload = '{}'"
 
 _UNGUARD: Final = {
@@ -51,3 +57,17 @@ def write_past(store: Store, statement: str) -> None:
     with store.write() as session:
         for one in (*guards[session.engine_name], statement):
             session.run(text(one))
+
+
+def three_units(charting: Charting) -> None:
+    """`e1`, `e2` and `e3` of two patients run from 10 min, the nurse's; two of them late.
+
+    An identity check of `e4` waits for the second person.
+    """
+    for number, patient in ((1, "p1"), (2, "p2"), (3, "p1")):
+        charting.run(f"e{number}", patient, bed=f"{number}", nurse_id="nurse-1")
+    charting.open("e4", "p2", bed="4")
+    charting.issue("e4", minute=100)
+    with charting.store.write() as session:
+        open_check(session, COLLEAGUE, "e4", now=at(119))
+    charting.tick(119)
