@@ -1,11 +1,13 @@
 """Walk over the units and compare what is stored of each with its facts; nothing is written."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial, reduce
 
 from server.services.raise_reminders import identity_of
 from server.services.rebuild import Worked, differing, worked_out
+from server.services.sound_cases import or_none
 from server.store.reminders import reminders_of_episodes
 from server.store.sessions import ReadSession
 
@@ -33,8 +35,21 @@ class Suspects:
 
 
 def walk_units(session: ReadSession, episode_ids: Collection[str], *, now: datetime) -> Suspects:
-    """Answer which of these units something is wrong of. Raises `Away`."""
+    """Answer which of these units something is wrong of. Raises `Away`.
+
+    A row that cannot even be read is no more what its facts say than one that is wrong.
+    """
     ids = sorted(set(episode_ids))
+    found = or_none(partial(_walk, session, ids, now))
+    if found is not None:
+        return found
+    if len(ids) == 1:
+        return Suspects(differing=tuple(ids))
+    each = (walk_units(session, [one], now=now) for one in ids)
+    return reduce(Suspects.joined, each, Suspects())
+
+
+def _walk(session: ReadSession, ids: Sequence[str], now: datetime) -> Suspects:
     worked = worked_out(session, ids, now)
     different = {one.state.episode_id for one in differing(session, worked)}
     sound = {one: worked[one] for one in worked if one not in different}

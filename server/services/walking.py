@@ -49,11 +49,12 @@ class UnitsPlace:
 
     @staticmethod
     def read(told: Any) -> "UnitsPlace":
-        """As it was kept, the beginning for None."""
-        if told is None:
+        """As it was kept; the beginning for None, and for what another version kept."""
+        try:
+            suspects = {name: tuple(ids) for name, ids in told["suspects"].items()}
+            return UnitsPlace(**{**told, "suspects": Suspects(**suspects)})
+        except (KeyError, TypeError):
             return UnitsPlace()
-        suspects = {name: tuple(ids) for name, ids in told["suspects"].items()}
-        return UnitsPlace(**{**told, "suspects": Suspects(**suspects)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +79,12 @@ class LogPlace:
 
     @staticmethod
     def read(told: Any) -> "LogPlace":
-        """As it was kept, the beginning for None."""
-        if told is None:
+        """As it was kept; the beginning for None, and for what another version kept."""
+        try:
+            gaps = tuple((after, missing) for after, missing in told["gaps"])
+            return LogPlace(told["after"], told["seen"], gaps)
+        except (KeyError, TypeError, ValueError):
             return LogPlace()
-        return LogPlace(told["after"], told["seen"], tuple((after, n) for after, n in told["gaps"]))
 
 
 def step_units(session: ReadSession, place: UnitsPlace, *, now: datetime) -> UnitsPlace:

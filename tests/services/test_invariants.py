@@ -164,6 +164,13 @@ def test_a_unit_that_cannot_be_read_is_named_before_a_tick_comes_upon_it(ward: C
     assert _look(ward.store) == {Invariant.UNITS_READABLE: "1 unit cannot be worked out: e1"}
 
 
+def test_a_row_that_cannot_be_read_is_named_and_hides_no_other(ward: Charting) -> None:
+    write_past(ward.store, "UPDATE episode_state SET phase = 'levitating' WHERE episode_id = 'e1'")
+    write_past(ward.store, "UPDATE episode_state SET bed = '99' WHERE episode_id = 'e2'")
+
+    assert _look(ward.store)[Invariant.ROWS_AS_FACTS] == "2 units’ rows differ: e1, e2"
+
+
 def test_a_message_that_nobody_sends_and_one_that_waits_for_a_paused_webhook(
     ward: Charting,
 ) -> None:

@@ -55,3 +55,10 @@ def test_a_walk_over_the_log_begins_anew_though_facts_keep_coming(charting: Char
 
     assert (once, again, whole) == (LogPlace(0, last, ((0, 1),)),) * 3
     assert (once.missing, last < PIECE, EVERY) == (1, True, timedelta(minutes=1))
+
+
+def test_what_another_version_kept_of_a_walk_begins_it_anew() -> None:
+    others = (None, {"place": 3, "gaps": [[0, 9, 1]]}, {"suspects": {"lost": []}}, {"gaps": []})
+
+    assert {UnitsPlace.read(one) for one in others} == {UnitsPlace()}
+    assert {LogPlace.read(one) for one in others} == {LogPlace()}
