@@ -12,6 +12,7 @@ import pytest
 from server.logs import NUMBER, belongs_to, new_number
 from server.logs.lines import PROCESS, as_json, as_text
 from server.logs.writer import LogWriter
+from server.services.plan_runs import PlanRuns, Run
 from server.store.sessions import WriteSession
 from tests.api.board_api import PATIENT, BoardApi, problem_of
 from tests.api.test_problems import NOTE
@@ -186,6 +187,27 @@ def test_a_fault_in_a_thread_has_the_number_of_its_request(
     assert (answered["level"], answered["status"], answered["request"]) == ("error", 500, number)
     assert problem_of(answer)["instance"] == f"urn:fourth-hour:request:{number}"
     assert "Alder" not in repr(kept.lines)
+
+
+def test_a_plan_in_the_making_belongs_to_the_request_that_asked_for_it(kept: Kept) -> None:
+    """It is made in a thread that lives on, and that another request's plan may have had before."""
+    runs = PlanRuns()
+
+    def make(run: Run) -> str:
+        logging.getLogger("server.x").info("made %s", run.id)
+        return run.id
+
+    for number in ("first", "second"):
+        with belongs_to(request=number):
+            run = Run(number, f"w-{number}", "charge-1", 1)
+            runs.begin(run, make)
+            run.made.result(30)
+    runs.close()
+
+    assert [(one["event"], one["request"]) for one in kept.lines] == [
+        ("made first", "first"),
+        ("made second", "second"),
+    ]
 
 
 @pytest.mark.parametrize("given", ["7K3QM-9TXR2", "0f8fad5b-d9cb-469f-a165-70867728950e"])
