@@ -4,12 +4,14 @@ from datetime import timedelta
 
 import pytest
 
+from server.services.cases import reading
 from server.services.live_board import LiveBoards
 from server.services.set_aside import RETRY_AFTER
 from server.services.sound_cases import or_none
 from server.services.tick import Ticked
 from server.store.due import faulty_episodes
 from server.store.errors import Away
+from server.store.requests import read_request
 from tests.domain.builders import at
 from tests.services.charting import Charting, ids_of
 from tests.services.poison import POISON, SOUND, tamper
@@ -66,6 +68,15 @@ def test_a_database_that_is_away_spoils_no_unit() -> None:
 
     with pytest.raises(Away, match="gone"):
         or_none(read)
+
+
+def test_nor_is_it_said_to_be_unreadable(units: Charting) -> None:
+    with units.store.read() as session:
+        unit = read_request(session, "e1")
+    assert unit is not None
+
+    with pytest.raises(Away, match="gone"), reading(unit):
+        raise Away("gone")
 
 
 def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:
