@@ -18,7 +18,7 @@ from server.pages.rendering import page
 from server.pages.sign_in import entered, open_here
 from server.pages.visitors import FormNotOurs, Typed, form_token, now_of, require_token
 from server.pages.ward_setting import UTC_ZONE
-from server.services.half_sign_in import Wanted, end_half, use_code, wanted_after_password
+from server.services.half_sign_in import Half, Wanted, end_half, use_code, wanted_after_password
 from server.services.one_time_codes import address_for_apps, in_groups
 from server.services.second_factor import confirm_second_factor, read_factor
 from server.services.shown import shows_no_patient
@@ -35,11 +35,11 @@ BESIDE: Final = "code"
 @router.get(CODE)
 @shows_no_patient
 def see_code(request: Request, next_path: Annotated[str, Query(alias="next")] = "") -> Response:
-    """Where the code is typed by whoever gave a right password a moment ago."""
-    _, staff = half_way(request)
-    if staff is None:
+    """Where the code is typed by whoever was recognised a moment ago."""
+    _, half = half_way(request)
+    if half is None:
         return to_sign_in(request, local_path(next_path))
-    return _page(request, staff, Entry({"next": [next_path]}), Wrong({}, status=200))
+    return _page(request, half.staff, Entry({"next": [next_path]}), Wrong({}, status=200))
 
 
 @router.post(CODE)
@@ -49,30 +49,31 @@ async def enter_code(request: Request, typed: Typed) -> Response:
 
 
 def _try(request: Request, typed: Entry) -> Response:
-    secret, staff = half_way(request)
-    if staff is None:
+    secret, half = half_way(request)
+    if half is None:
         return to_sign_in(request, local_path(typed.raw("next")))
     try:
         require_token(typed, visit_of(request))
-        return _enter(request, typed, staff, secret)
+        return _enter(request, typed, half, secret)
     except FormNotOurs:
-        return _page(request, staff, typed, Wrong({FORM: NOT_OURS}, status=403))
+        return _page(request, half.staff, typed, Wrong({FORM: NOT_OURS}, status=403))
     except REFUSALS as refusal:
         wrong = wrong_of(refusal)
-        return say_when(_page(request, staff, typed, wrong), wrong)
+        return say_when(_page(request, half.staff, typed, wrong), wrong)
 
 
-def _enter(request: Request, typed: Entry, staff: Staff, secret: str) -> Response:
+def _enter(request: Request, typed: Entry, half: Half, secret: str) -> Response:
     href, code = local_path(typed.raw("next")) or "/", typed.raw("code") or typed.raw("recovery")
     if not code.strip():
         raise Wrong({"recovery" if "recovery" in typed else "code": MISSING})
+    staff = half.staff
     answer: Response = done(href)
     if _wanted(request, staff) is Wanted.SET_UP:
         answer = _set_up(request, staff, secret, code, href)
     else:
         _show(request, staff, secret, code)
     drop_half(request, answer)
-    return entered(request, answer, open_here(request, staff))
+    return entered(request, answer, open_here(request, half))
 
 
 def _show(request: Request, staff: Staff, secret: str, code: str) -> None:

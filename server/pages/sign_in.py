@@ -30,10 +30,11 @@ from server.pages.visitors import (
     signed_in_of,
 )
 from server.pages.ward_setting import UTC_ZONE
+from server.services.half_sign_in import Half
 from server.services.lock_session import unlock
 from server.services.shown import shows_no_patient
-from server.services.sign_in import change_person, sign_out
-from server.services.sso_sign_in import id_token_behind
+from server.services.sign_in import sign_out
+from server.services.sso_sign_in import Place, id_token_behind, sign_on
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -83,11 +84,11 @@ def _enter(request: Request, typed: Entry) -> Response:
     renewed = _renewed(request, staff) if is_fetched(request) else None
     if renewed:
         return entered(request, JSONResponse({"token": form_token(renewed)}, headers=KEPT), renewed)
-    asked = None if shows_badge(typed) else ask_for_code(request, staff, href)
+    asked = None if shows_badge(typed) else ask_for_code(request, Half(staff), href)
     if asked is not None:
         return asked
     answer = JSONResponse({"href": href}, headers=KEPT) if is_fetched(request) else done(href)
-    return entered(request, answer, open_here(request, staff))
+    return entered(request, answer, open_here(request, Half(staff)))
 
 
 def entered(request: Request, answer: Response, secret: str) -> Response:
@@ -120,14 +121,12 @@ def require_own_form(request: Request, typed: Entry) -> None:
         require_token(typed, read_cookie(request, COOKIE))
 
 
-def open_here(request: Request, staff: Staff) -> str:
-    """Open a session in place of the one on this device; its secret."""
-    state, left = request.app.state, read_cookie(request, COOKIE)
-    length, device = state.settings.session_length, device_words(request)
+def open_here(request: Request, known: Half) -> str:
+    """Open a session in place of the one on this device, for whoever lacks nothing; its secret."""
+    state, left, now = request.app.state, read_cookie(request, COOKIE), now_of(request)
+    place = Place(left, device_words(request), state.settings.session_length)
     with state.store.write() as session:
-        opened = change_person(
-            session, left, staff, now=now_of(request), length=length, device=device
-        )
+        opened = sign_on(session, known, place, now=now)
     signed_in_of(request.app).forget(left)
     return opened.secret
 

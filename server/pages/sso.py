@@ -9,28 +9,22 @@ from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done, problem
-from server.pages.cookies import read_cookie
-from server.pages.devices import device_words, keep_visit, visit_of
+from server.pages.devices import keep_visit, visit_of
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.half_way import ask_for_code
 from server.pages.links import MY_SIGN_IN, SIGN_ON, SIGN_ON_BACK, local_path
 from server.pages.refusals import FORM, NOT_OURS
-from server.pages.sign_in import entered, require_own_form, sign_in_page
+from server.pages.sign_in import entered, open_here, require_own_form, sign_in_page
 from server.pages.sso_onward import onward, provider_of
 from server.pages.sso_words import REFUSALS, reason_of, words_for
-from server.pages.visitors import COOKIE, FormNotOurs, Typed, held, now_of, signed_in_of
+from server.pages.visitors import FormNotOurs, Typed, held, now_of
 from server.services.errors import NotFound
+from server.services.half_sign_in import Half
 from server.services.shown import shows_no_patient
 from server.services.sso_begun import Errand, NotBegun, begin_sign_on, take_sign_on
 from server.services.sso_links import link_oneself
 from server.services.sso_refusals import ProviderRefused
-from server.services.sso_sign_in import (
-    Place,
-    Recognised,
-    note_refusal,
-    recognised_staff,
-    sign_on,
-)
+from server.services.sso_sign_in import Recognised, note_refusal, recognised_staff
 
 if TYPE_CHECKING:
     from server.services.sso_provider import Provider
@@ -138,19 +132,13 @@ def _enter(request: Request, errand: Errand, recognised: Recognised) -> Response
 
     Where the provider is asked for no second factor, the board asks whoever has one for theirs.
     """
-    state, left, now = request.app.state, read_cookie(request, COOKIE), now_of(request)
-    href = errand.begun.next_path
+    state, href = request.app.state, errand.begun.next_path
     with state.store.write() as session:
-        staff = recognised_staff(session, recognised.identity, now=now)
+        staff = recognised_staff(session, recognised.identity, now=now_of(request))
+    known = Half(staff, recognised.id_token)
     is_enough = state.settings.sign_on.rules.ask_for_factors
-    asked = None if is_enough else ask_for_code(request, staff, href)
-    if asked is not None:
-        return asked
-    place = Place(left, device_words(request), state.settings.session_length)
-    with state.store.write() as session:
-        opened = sign_on(session, staff, recognised.id_token, place, now=now)
-    signed_in_of(request.app).forget(left)
-    return entered(request, done(href), opened.secret)
+    asked = None if is_enough else ask_for_code(request, known, href)
+    return asked or entered(request, done(href), open_here(request, known))
 
 
 def _link(request: Request, errand: Errand, recognised: Recognised) -> Response:

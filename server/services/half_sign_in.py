@@ -1,5 +1,6 @@
-"""Between a right password and the code that goes with it: nobody is signed in yet."""
+"""Between a right password, or a provider's word, and the code: nobody is signed in yet."""
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Final
@@ -23,6 +24,14 @@ from server.store.staff import Staff, read_staff
 HALF_LASTS: Final = timedelta(minutes=10)
 
 
+@dataclass(frozen=True, slots=True)
+class Half:
+    """Whoever lacks only a code, and the provider's word for them, empty after a password."""
+
+    staff: Staff
+    id_token: str = ""
+
+
 class Wanted(StrEnum):
     """What is wanted after a right password."""
 
@@ -38,24 +47,27 @@ def wanted_after_password(session: ReadSession, staff: Staff, *, required: bool)
     return Wanted.SET_UP if required and staff.role in MAY_HAVE else Wanted.NOTHING
 
 
-def begin_half(session: WriteSession, staff: Staff, wanted: Wanted, *, now: datetime) -> str:
-    """Answer a secret by which the password need not be given again with the code.
+def begin_half(session: WriteSession, half: Half, wanted: Wanted, *, now: datetime) -> str:
+    """Answer a secret by which nobody needs to be recognised again with the code.
 
     Where a second factor is still to be set up, that is begun as well.
     """
     secret = new_secret()
     stored.forget_halves(session, now - HALF_LASTS)
-    stored.add_half(session, hash_secret(secret), staff.id, now)
+    kept = stored.StoredHalf(half.staff.id, half.id_token)
+    stored.add_half(session, hash_secret(secret), kept, now)
     if wanted is Wanted.SET_UP:
-        begin_second_factor(session, actor_of(staff), now=now)
+        begin_second_factor(session, actor_of(half.staff), now=now)
     return secret
 
 
-def staff_of_half(session: ReadSession, secret: str, *, now: datetime) -> Staff | None:
-    """Answer who gave a right password a moment ago, None for nobody."""
-    staff_id = stored.staff_of_half(session, hash_secret(secret), now - HALF_LASTS)
-    staff = None if staff_id is None else read_staff(session, staff_id)
-    return staff if staff is not None and staff.active else None
+def read_half(session: ReadSession, secret: str, *, now: datetime) -> Half | None:
+    """Answer who was recognised a moment ago, None for nobody."""
+    kept = stored.read_half(session, hash_secret(secret), now - HALF_LASTS)
+    staff = None if kept is None else read_staff(session, kept.staff_id)
+    if kept is None or staff is None or not staff.active:
+        return None
+    return Half(staff, kept.id_token)
 
 
 def end_half(session: WriteSession, secret: str) -> None:

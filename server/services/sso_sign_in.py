@@ -8,6 +8,7 @@ from server.domain.audit import AuditAct
 from server.domain.sign_on import Identity
 from server.services.actor import Actor
 from server.services.audit import note
+from server.services.half_sign_in import Half
 from server.services.passwords import hash_secret
 from server.services.sign_in import SignedIn, change_person
 from server.services.sso_links import staff_of
@@ -52,20 +53,22 @@ def recognised_staff(session: WriteSession, identity: Identity, *, now: datetime
     return staff
 
 
-def sign_on(
-    session: WriteSession, staff: Staff, id_token: str, place: Place, *, now: datetime
-) -> SignedIn:
-    """Open a session for whoever was recognised, in place of the one that is there."""
+def sign_on(session: WriteSession, known: Half, place: Place, *, now: datetime) -> SignedIn:
+    """Open a session for whoever was recognised, in place of the one that is there.
+
+    The provider's word, if it was the provider that recognised them, is kept with it.
+    """
     opened = change_person(
         session,
         place.secret,
-        staff,
+        known.staff,
         now=now,
         length=place.length,
         device=place.device,
-        way=WAY,
+        way=WAY if known.id_token else "",
     )
-    keep_id_token(session, opened.actor.access_id or "", id_token)
+    if known.id_token:
+        keep_id_token(session, opened.actor.access_id or "", known.id_token)
     return opened
 
 

@@ -1,10 +1,14 @@
 """Sign in at a real provider, in any process of the board, and out of both."""
 
+from pyotp import TOTP
+from sqlalchemy import select
 from starlette.testclient import TestClient
 
 from server.api.guards import CONTENT_POLICY
 from server.app import create_app
 from server.pages.visitors import COOKIE
+from server.services.second_factor import read_factor
+from server.store.tables import HALF_SIGN_IN
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.reading import Page
 from tests.pages.shared_device import secret_in, who
@@ -114,6 +118,24 @@ def test_signing_out_ends_it_here_and_at_the_provider(
     assert provider.knows(jar) is False
     browser.client.cookies.set(COOKIE, secret)
     assert who(browser) == ("", False)
+
+
+def test_who_showed_a_code_of_the_board_as_well_is_signed_out_there_too(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    use(sso, provider, sso_claim="preferred_username", sso_amr=(), second_factor=True)
+    enter(sso, "ada", ADMINISTRATOR.id)
+    browser = sso.visit()
+    sign_in(browser, provider, "ada")
+    with sso.store.read() as session:
+        secret = read_factor(session, ADMINISTRATOR.id, now=sso.clock.now).begun
+        kept = repr(session.rows(select(HALF_SIGN_IN)))
+    browser.send("/sign-in/code", "code", code=TOTP(secret).at(sso.clock.now))
+
+    answer = browser.send("/my-sign-in", "/sign-out")
+
+    assert ".ey" not in kept
+    assert onward_of(answer.text).startswith(f"{provider.issuer}/leave?id_token_hint=ey")
 
 
 def test_signing_out_ends_it_here_whatever_the_provider_does(

@@ -9,10 +9,11 @@ from server.domain.tries import ELSEWHERE
 from server.services.enter_staff import enter_staff
 from server.services.half_sign_in import (
     HALF_LASTS,
+    Half,
     Wanted,
     begin_half,
     end_half,
-    staff_of_half,
+    read_half,
     wanted_after_password,
 )
 from server.services.recognise import claim_by_name
@@ -45,13 +46,13 @@ def _vault(store: Store) -> None:
 def _half(store: Store, staff: Staff, *, required: bool = False) -> tuple[Wanted, str]:
     with store.write() as session:
         wanted = wanted_after_password(session, staff, required=required)
-        return wanted, begin_half(session, staff, wanted, now=at(0))
+        return wanted, begin_half(session, Half(staff), wanted, now=at(0))
 
 
 def _holder(store: Store, secret: str, now: datetime) -> str | None:
     with store.read() as session:
-        staff = staff_of_half(session, secret, now=now)
-    return None if staff is None else staff.id
+        half = read_half(session, secret, now=now)
+    return None if half is None else half.staff.id
 
 
 @ON_BOTH_ENGINES

@@ -8,6 +8,7 @@ import pytest
 
 from server.domain.sign_on import Identity
 from server.services.board_key import BoardKey
+from server.services.half_sign_in import Half
 from server.services.sign_in import holder_of_session, sign_in
 from server.services.sso_begun import LASTS, Errand, NotBegun, begin_sign_on, take_sign_on
 from server.services.sso_links import link_oneself
@@ -100,8 +101,8 @@ def test_whoever_is_linked_takes_the_place_of_whoever_was_there(charting: Charti
         left = sign_in(session, staff_of(COLLEAGUE), now=at(1)).secret
         place = Place(left, "Chrome on Linux", timedelta(hours=13))
         nurse = recognised_staff(session, NINA, now=at(2))
-        first = sign_on(session, nurse, ID_TOKEN, replace(place, secret=""), now=at(2))
-        second = sign_on(session, nurse, ID_TOKEN, place, now=at(3))
+        first = sign_on(session, Half(nurse, ID_TOKEN), replace(place, secret=""), now=at(2))
+        second = sign_on(session, Half(nurse, ID_TOKEN), place, now=at(3))
 
     with charting.store.read() as session:
         gone = holder_of_session(session, left, now=at(4))
@@ -125,7 +126,7 @@ def test_for_ten_minutes_the_word_of_the_provider_stands_for_a_password(
     place = Place("", "a device", timedelta(hours=1))
     with charting.store.write() as session:
         link_oneself(session, NURSE, NINA, now=at(0))
-        here = sign_on(session, staff_of(NURSE), ID_TOKEN, place, now=at(1)).actor
+        here = sign_on(session, Half(staff_of(NURSE), ID_TOKEN), place, now=at(1)).actor
         otherwise = sign_in(session, staff_of(NURSE), now=at(1)).actor
         found = [
             is_just_recognised(session, actor, now=now)

@@ -38,11 +38,12 @@ class RecoveryCodeRow(Row, table=True):
 
 
 class HalfSignInRow(Row, table=True):
-    """A sign-in whose password was right and whose code is still wanted."""
+    """A sign-in that lacks only its code. `sealed` is the provider's word, empty if by password."""
 
     __tablename__ = "half_sign_in"
     hash: str = Field(primary_key=True)
     staff_id: str = Field(foreign_key="staff.id", index=True)
+    sealed: str
     begun_at: datetime = Field(sa_type=UtcDateTime, index=True)
 
 

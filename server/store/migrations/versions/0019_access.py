@@ -45,6 +45,7 @@ def _create_codes_and_halves() -> None:
         "half_sign_in",
         sa.Column("hash", sa.String(), primary_key=True),
         sa.Column("staff_id", sa.String(), sa.ForeignKey("staff.id"), nullable=False),
+        sa.Column("sealed", sa.String(), nullable=False),
         sa.Column("begun_at", UtcDateTime(), nullable=False),
     )
     op.create_index("ix_half_sign_in_staff_id", "half_sign_in", ["staff_id"])
