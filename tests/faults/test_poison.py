@@ -43,7 +43,8 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
         _run(ward, *POISON)
         _, seconds = wait_for(lambda: WORDS in look_at_board(served, secret).text)
         running = _look(served, ward, secret)
-        noted = [post_note(served, ward, f"note-{n}", n).status for n in range(4)]
+        noted = [post_note(served, ward, f"note-{n}", n) for n in range(4)]
+        due = get(served, f"/api/due?ward_id={WARD}", ward)
         until_normal(served, ward)
     with ending(Served(ward.database, log)) as again:
         again.wait_until_ready()
@@ -61,7 +62,9 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
     assert checked.returncode == 1
     words = f"1 unit cannot be worked out: {SPOILT}; {SPOILT}: KeyError: 'colour'"
     assert words in checked.stdout
-    assert (noted[:2], noted[2] == 201, noted[3:]) == ([201, 201], False, [201])
+    assert [one.status for one in noted] == [201, 201, 409, 201]
+    assert noted[2].problem == "unreadable-episode"
+    assert {one["episode_id"] for one in json.loads(due.text)} == others
 
 
 def _look(served: Running, ward: SmallWard, secret: str) -> tuple[Any, str]:
