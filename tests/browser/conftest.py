@@ -5,7 +5,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Page,
+    Playwright,
+    expect,
+    sync_playwright,
+)
 
 from seed_demo.staff import PASSWORD
 from server.store.store import Store
@@ -23,6 +30,9 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+PATIENCE_MS = 20_000
+"""What does not come at all takes so long to be told; a busy machine needs some of it."""
+
 SignIn = Callable[..., Page]
 NewBrowser = Callable[..., BrowserContext]
 
@@ -37,6 +47,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as started:
         yield started
 

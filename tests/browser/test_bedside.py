@@ -128,8 +128,8 @@ def test_a_line_that_breaks_half_way_through_a_form_loses_nothing(
     page.keyboard.type("36.9")
 
     with recorded(store) as facts:
-        page.context.set_offline(True)
-        page.wait_for_timeout(6_000)  # what the page asks for by itself fails meanwhile
+        with page.expect_event("requestfailed"):  # what the page asks for by itself
+            page.context.set_offline(True)
         record_baseline(page).tap()
         notice = page.locator(".unsent")
         expect(notice).to_contain_text("Not stored: Record the observations", timeout=30_000)

@@ -8,6 +8,7 @@ from server.store.store import Store
 from tests.browser.bedside import Bedside
 from tests.browser.conftest import SignIn
 from tests.browser.hand import SIGNS, recorded
+from tests.browser.scanner import Wedge
 from tests.browser.test_bedside import is_read
 
 FAR = 60
@@ -31,10 +32,10 @@ def press(page: Page, words: str) -> None:
 
 def read_all(page: Page, unit: Bedside) -> None:
     """Key in what band and bag say, and confirm what the patient says."""
+    hands = Wedge(page)
     for count, code in zip((1, 3, 4), (unit.band, *unit.labels), strict=True):
         expect(page.locator("#i-scan")).to_be_focused()
-        page.keyboard.type(code, delay=90)
-        page.keyboard.press("Enter")
+        hands.by_hand(code, "Enter")
         is_read(page, count)
     press(page, "The patient says both")
 
