@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from server.domain.encoding import encode
 from server.domain.payloads import Available, Note, Payload, RateSet, VolumeRead
-from tests.benchmarks.load.giver import INSTANT
+from tests.benchmarks.load.posts import INSTANT
 from tests.benchmarks.records import Unit
 from tests.benchmarks.stories import FULL, ISSUED, KIND_OF, RUNNING, Story
 

@@ -19,43 +19,12 @@ from typing import Any, Final
 
 from server.clock import utc_now
 from tests.benchmarks.client import get, post_bytes
+from tests.benchmarks.load.posts import INSTANT, Post, Unit
 
-INSTANT: Final = "%INSTANT%"
-"""Stands in each fact for the moment at which it is posted."""
 BLOCK: Final = 1 << 16
 OPENING: Final = 40  # boards that are being opened at once
 LATEST_SECONDS: Final = 30.0
 LONGEST_NAME: Final = 40
-
-
-class Post:
-    """A fact on its way. Times are those of this process; it was wanted at `wanted`."""
-
-    __slots__ = ("answered", "needle", "seen", "unit", "wanted")
-
-    def __init__(self, unit: "Unit", wanted: float) -> None:
-        self.unit = unit
-        self.wanted = wanted
-        self.needle = f'"#row-{unit.id}"'.encode()
-        self.answered: float | None = None
-        self.seen: dict[int, float] = {}
-
-
-class Unit:
-    """A unit and what there is to tell of it."""
-
-    def __init__(self, script: dict[str, Any]) -> None:
-        self.id: Final[str] = script["episode_id"]
-        self.ward: Final[str] = script["ward_id"]
-        self._first = deque(script["first"])
-        self._again = deque(script["again"])
-
-    def fact(self) -> str:
-        """The next fact."""
-        if self._first:
-            return str(self._first.popleft())
-        self._again.rotate(-1)
-        return str(self._again[-1])
 
 
 class Giver:
