@@ -5,6 +5,7 @@ What comes after loading is the program's from its first line on. Reads orders a
 process, which calls `main` of the module and ends with what it answers.
 """
 
+import gc
 import json
 import os
 import signal
@@ -14,6 +15,7 @@ from importlib import import_module
 from typing import Any
 
 import server.cli  # noqa: F401 - loaded here, and by none of those that begin
+from server.app import _routes
 
 
 def _begin(order: dict[str, Any]) -> None:
@@ -33,6 +35,8 @@ def _begin(order: dict[str, Any]) -> None:
 
 def _serve_orders() -> None:
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # who has ended is gone at once
+    _routes()
+    gc.freeze()  # nobody who begins goes through all of it again
     for line in sys.stdin:
         order = json.loads(line)
         process = os.fork()
