@@ -92,8 +92,8 @@ def test_sheets_and_backups_are_asked_for_only_where_somebody_makes_them() -> No
     ]
     assert clocks.sheets_fresh(NOW - old - SECOND, NOW, old).is_broken
     assert [
-        _said(clocks.backup_fresh(*asked, NOW))
-        for asked in ((None, None), (backup, None), (backup, every), (backup - SECOND, every))
+        _said(clocks.backup_fresh(made, often, NOW))
+        for made, often in ((None, None), (backup, None), (backup, every), (backup - SECOND, every))
     ] == [
         (IDLE, "“fourth-hour backup” has never been run on this database", 0),
         (IDLE, "the last one was made 12 h ago; none is made every so often", 0),

@@ -1,6 +1,7 @@
 """Walks over the units and the log: how far each goes in a minute, and that it comes by all."""
 
 from datetime import timedelta
+from typing import Any
 
 from sqlalchemy import text
 
@@ -58,7 +59,12 @@ def test_a_walk_over_the_log_begins_anew_though_facts_keep_coming(charting: Char
 
 
 def test_what_another_version_kept_of_a_walk_begins_it_anew() -> None:
-    others = (None, {"place": 3, "gaps": [[0, 9, 1]]}, {"suspects": {"lost": []}}, {"gaps": []})
+    others: tuple[Any, ...] = (
+        None,
+        {"place": 3, "gaps": [[0, 9, 1]]},
+        {"suspects": {"lost": []}},
+        {"gaps": []},
+    )
 
     assert {UnitsPlace.read(one) for one in others} == {UnitsPlace()}
     assert {LogPlace.read(one) for one in others} == {LogPlace()}
