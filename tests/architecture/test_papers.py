@@ -11,6 +11,7 @@ from server.settings import PREFIX, READERS
 from tests.conftest import PROJECT
 
 README = (PROJECT / "README.md").read_text("utf-8")
+DEVELOPERS = (PROJECT / "DEVELOPERS.md").read_text("utf-8")
 CHANGELOG = (PROJECT / "CHANGELOG.md").read_text("utf-8")
 CI = (PROJECT / ".ci" / "run").read_text("utf-8")
 COMMANDS = {
@@ -65,9 +66,15 @@ def test_every_runtime_dependency_has_a_lower_and_an_upper_bound() -> None:
     assert loose == ["tzdata>=2026.1"]
 
 
+def test_decisions_are_numbered_one_after_the_other() -> None:
+    numbers = re.findall(r"^(\d+)\. \*\*", DEVELOPERS.partition("## Decisions")[2], re.MULTILINE)
+
+    assert numbers == [f"{number}" for number in range(1, len(numbers) + 1)]
+
+
 @pytest.mark.parametrize("name", sorted(READERS))
 def test_every_setting_is_described_for_developers(name: str) -> None:
-    assert f"`{PREFIX}{name}`" in (PROJECT / "DEVELOPERS.md").read_text("utf-8")
+    assert f"`{PREFIX}{name}`" in DEVELOPERS
 
 
 def test_the_licence_is_the_one_the_package_declares() -> None:
