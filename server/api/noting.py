@@ -11,10 +11,12 @@ from urllib.parse import parse_qsl
 from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from server.domain.audit import Subject, SubjectKind
+from server.domain.request import Request
 from server.services.actor import Actor
 from server.services.note_token_uses import TokenUses
 from server.services.note_views import View, Views
-from server.services.shown import ASKED_BY, shown_by
+from server.services.shown import ASKED_BY, SHOWN_ANYWAY, shown_by
 
 OK: Final = 200
 FORBIDDEN: Final = 403
@@ -47,7 +49,7 @@ class NotesViews:
                     tell_refusal(scope)
             elif status is not None:
                 answered, status = status, None
-                if answered == OK:
+                if answered == OK or SHOWN_ANYWAY in scope:
                     await note_look(scope)
                 await note_use(scope)
 
@@ -75,14 +77,24 @@ async def note_use(scope: Mapping[str, Any]) -> None:
 
 async def note_look(scope: Mapping[str, Any]) -> None:
     """Note who saw what: `scope` knows the route, what was asked for, and who asked."""
-    shown, actor = shown_by(scope.get("endpoint")), scope.get(ASKED_BY)
-    if shown is None or actor is None:
+    seen, actor = _seen(scope), scope.get(ASKED_BY)
+    if seen is None or actor is None:
         return
+    state = scope["app"].state
+    views: Views = state.views
+    if views.see(View(actor, *seen, state.clock())):
+        await run_in_threadpool(views.write)
+
+
+def _seen(scope: Mapping[str, Any]) -> tuple[Subject, str | None] | None:
+    """What was shown, and of which ward; None: nothing of a patient."""
+    unit: Request | None = scope.get(SHOWN_ANYWAY)
+    if unit is not None:
+        return Subject(SubjectKind.EPISODE, unit.id), unit.ward_id
+    shown = shown_by(scope.get("endpoint"))
+    if shown is None:
+        return None
     asked: Mapping[str, str] = scope["path_params"]
     if scope["query_string"]:
         asked = {**dict(parse_qsl(scope["query_string"].decode("latin-1"))), **asked}
-    subject, ward_id = shown.named(asked)
-    state = scope["app"].state
-    views: Views = state.views
-    if views.see(View(actor, subject, ward_id, state.clock())):
-        await run_in_threadpool(views.write)
+    return shown.named(asked)

@@ -35,7 +35,7 @@ from server.pages.ward_setting import plain_head, ward_setting
 from server.services.errors import Forbidden, NotFound, Unreadable
 from server.services.fault_words import fault_words
 from server.services.read_unreadable import read_unreadable
-from server.services.shown import ASKED_BY
+from server.services.shown import ASKED_BY, SHOWN_ANYWAY
 from server.services.unreadable import noticing
 from server.store.errors import Away
 
@@ -186,6 +186,7 @@ def unreadable_page(request: Request, unit: Unit, typed: Entry | None = None) ->
     view = unreadable_view(known, setting.zone, now, typed)
     if wants_part(request):
         return problem(request, 409, f"Bed {view.bed} cannot be read", f"{NOT_READ} {view.to_do}")
+    request.scope[SHOWN_ANYWAY] = unit
     head = plain_head(actor, setting, now)
     return page("problem/unreadable.html", status=409, head=head, unreadable=view)
 

@@ -21,8 +21,10 @@ TO_DO: Final = (
 )
 At = Callable[[datetime | None], str]
 
-UNSHOWN: Final = frozenset({"csrf_token", "once", "form_key", "seen", "back"})
+UNSHOWN: Final = frozenset({"csrf_token", "once", "form_key", "seen", "back", "check"})
 """Fields that nobody typed."""
+SECRET: Final = frozenset({"badge", "pin", "password"})
+"""Fields whose text nobody is to read, beside the bed least of all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,5 +115,5 @@ def _limit(clock: ClockRecord, at: At) -> LimitLine:
 def _typed(typed: Entry | None) -> Iterator[tuple[str, str]]:
     for name, texts in (typed.values if typed else {}).items():
         said = ", ".join(text for text in texts if text.strip())
-        if said and name not in UNSHOWN:
+        if said and name not in UNSHOWN | SECRET:
             yield name.replace("_", " "), said

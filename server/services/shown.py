@@ -11,6 +11,8 @@ Endpoint = TypeVar("Endpoint", bound=Callable[..., Any])
 SHOWN: Final = "shown"
 # The name under which whoever finds out who asks tells it to whoever notes the look.
 ASKED_BY: Final = "asked_by"
+# The name under which a refusal that shows something of a unit all the same tells its request.
+SHOWN_ANYWAY: Final = "shown_anyway"
 
 
 @dataclass(frozen=True, slots=True)

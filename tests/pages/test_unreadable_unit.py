@@ -8,11 +8,13 @@ from zipfile import ZipFile
 
 import pytest
 
+from server.domain.audit import AuditAct, SubjectKind
 from server.domain.payloads import Assigned
 from server.services.actor import Actor
+from server.store.audit import links_of_act
 from tests.pages.hospital import PART, Hospital
 from tests.pages.reading import Page
-from tests.pages.route_rules import AT, HAS_IT, RULES, Rule
+from tests.pages.route_rules import AT, HAS_IT, RULES, SECOND, Rule
 from tests.pages.route_stage import Stage, set_stage
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE, OUTSIDE_CHARGE
 from tests.services.poison import KINDS, tamper
@@ -89,6 +91,35 @@ def test_a_fact_for_it_is_refused_and_what_was_typed_is_shown(stage: Stage) -> N
     assert "Bed 4 cannot be read" in part.text
     assert "Nothing was recorded" in part.text
     assert stage.hospital.charting.everything("audit", "session") == before
+
+
+def test_a_password_that_was_typed_for_it_is_not_shown(stage: Stage) -> None:
+    nurse, token = stage.browser(stage.hospital.secret_of(NURSE))
+    typed = {**SECOND, "check": stage.ids["check_id"], "csrf_token": token}
+
+    answer = nurse.post("/episodes/e1/identity/second", typed)
+
+    shown = [said for name, said in typed.items() if said in answer.text]
+    assert (answer.status_code, shown) == (409, ["nurse-2"])
+
+
+def test_a_look_at_what_is_left_of_it_is_noted(stage: Stage) -> None:
+    """Name and record number are shown, so it is a look like any other; a part shows neither."""
+    nurse, token = stage.browser(stage.hospital.secret_of(NURSE))
+    note = {"kind": "note", "text": "seen", "csrf_token": token, **AT}
+
+    nurse.post("/episodes/e1/events", note, **PART)
+    before = _looks(stage)
+    nurse.post("/episodes/e1/events", note)
+
+    assert (before, _looks(stage)) == ([], [("episode", "e1", "w1", "p1")])
+
+
+def _looks(stage: Stage) -> list[tuple[str | None, ...]]:
+    with stage.hospital.store.read() as session:
+        noted = links_of_act(session, AuditAct.VIEWED, 0)
+    listed = [(one.subject_kind, one.subject_id, one.ward_id, one.patient_id) for one in noted]
+    return [one for one in listed if one[0] == SubjectKind.EPISODE]
 
 
 def test_who_may_not_see_the_unit_learns_nothing_of_it(stage: Stage) -> None:
