@@ -140,7 +140,7 @@ def _rebuild(settings: Settings, _: Options) -> int:
 
 def _check(settings: Settings, options: Options) -> int:
     """Say what is wrong; settings were read before."""
-    return cli_check.run_check(settings, options, now=utc_now(), bar=show_progress)
+    return cli_check.run_check(settings, options, clock=utc_now, bar=show_progress)
 
 
 def _audit(settings: Settings, options: Options) -> int:

@@ -10,25 +10,19 @@ from tempfile import NamedTemporaryFile
 from typing import Final
 
 from server.cli_audit import audit_in_words
-from server.domain.invariants import SAID, Finding, Invariant, Patience, Process, Standing
+from server.clock import Clock
+from server.domain.invariants import SAID, Finding, Invariant, Patience, Standing
 from server.domain.policy import PolicyError
 from server.domain.unit_check import signed_words
 from server.jobs.presence import process_as_it_is, writes_to
 from server.policies import load_policies
 from server.services.actor import AT_THE_COMMAND_LINE
 from server.services.enter_ward import list_wards
-from server.services.look_at_invariants import look_at
+from server.services.look_at_invariants import look_at, step_walks
 from server.services.say_webhooks import say_webhooks
 from server.services.sheet_folder import sheets_in_words
 from server.services.sso_check import provider_in_words
-from server.services.walking import (
-    LogPlace,
-    UnitsPlace,
-    step_log,
-    step_units,
-    walk_all_units,
-    walk_whole_log,
-)
+from server.services.walking import LogPlace, UnitsPlace, walk_all_units, walk_whole_log
 from server.settings import Settings
 from server.site import load_site
 from server.store.due import faulty_episodes
@@ -71,10 +65,10 @@ def add_check_options(command: ArgumentParser) -> None:
     command.set_defaults(refused=NOT_LOOKED_AT)
 
 
-def run_check(settings: Settings, options: Namespace, *, now: datetime, bar: Bar) -> int:
-    """Look, print, and answer the exit code. Raises `Away`."""
+def run_check(settings: Settings, options: Namespace, *, clock: Clock, bar: Bar) -> int:
+    """Look, print, and answer the exit code; to look at all takes its time. Raises `Away`."""
     lines: list[Line] = []
-    for line in _looked_at(settings, now, bar, quick=options.quick):
+    for line in _looked_at(settings, clock, bar, quick=options.quick):
         lines.append(line)
         if not options.json:
             _print(line)
@@ -89,7 +83,7 @@ def run_check(settings: Settings, options: Namespace, *, now: datetime, bar: Bar
     return code
 
 
-def _looked_at(settings: Settings, now: datetime, bar: Bar, *, quick: bool) -> Iterator[Line]:
+def _looked_at(settings: Settings, clock: Clock, bar: Bar, *, quick: bool) -> Iterator[Line]:
     yield from _files(settings)
     with closing(Store(settings.database)) as store:
         database = _database(store)
@@ -97,12 +91,11 @@ def _looked_at(settings: Settings, now: datetime, bar: Bar, *, quick: bool) -> I
         if database.standing is Standing.BROKEN:
             return
         yield from _folders(settings)
-        yield from _of_sheets(settings, store, now)
+        yield from _of_sheets(settings, store, clock())
         yield from _of_webhooks(store)
         yield from _of_sign_on(settings)
-        yield from _of_audit(store, now)
-        me = process_as_it_is(store, settings, lambda: now, started_at=now)
-        yield from _invariants(store, replace(me, id="check"), settings, now, bar, quick=quick)
+        yield from _of_audit(store, clock())
+        yield from _invariants(settings, store, clock, bar, quick=quick)
 
 
 def _files(settings: Settings) -> Iterator[Line]:
@@ -189,19 +182,20 @@ def _of_audit(store: Store, now: datetime) -> Iterator[Line]:
 
 
 def _invariants(
-    store: Store, me: Process, settings: Settings, now: datetime, bar: Bar, *, quick: bool
+    settings: Settings, store: Store, clock: Clock, bar: Bar, *, quick: bool
 ) -> Iterator[Line]:
-    units, log = _part(store, now) if quick else _whole(store, now, bar)
+    units, log = _part(store, clock()) if quick else _whole(store, clock, bar)
+    me = process_as_it_is(store, settings, clock, started_at=clock())
     with store.read() as session:
         kept = read_kept(session)
         look = look_at(
             session,
             units,
             log,
-            now=now,
+            now=clock(),
             patience=Patience(settings.stale_after),
             before=kept,
-            beside=me,
+            beside=replace(me, id="check"),
             is_whole=not quick,
         )
         why = dict(faulty_episodes(session))
@@ -210,23 +204,15 @@ def _invariants(
             yield _line(finding, why)
 
 
-def _whole(store: Store, now: datetime, bar: Bar) -> tuple[UnitsPlace, LogPlace]:
-    units = walk_all_units(store, now=now, progress=bar)
+def _whole(store: Store, clock: Clock, bar: Bar) -> tuple[UnitsPlace, LogPlace]:
+    units = walk_all_units(store, clock, progress=bar)
     with store.read() as session:
         return units, walk_whole_log(session)
 
 
 def _part(store: Store, now: datetime) -> tuple[UnitsPlace, LogPlace]:
     with store.read() as session:
-        kept = read_kept(session)
-        units, log = (
-            None if one not in kept else kept[one].place
-            for one in (Invariant.ROWS_AS_FACTS, Invariant.LOG_WHOLE)
-        )
-        return (
-            step_units(session, UnitsPlace.read(units), now=now),
-            step_log(session, LogPlace.read(log)),
-        )
+        return step_walks(session, read_kept(session), now=now)
 
 
 def _line(finding: Finding, why: dict[str, str]) -> Line:

@@ -58,15 +58,25 @@ def keep_invariants(store: Store, *, now: datetime, patience: Patience) -> tuple
     """
     with store.read() as session:
         before = read_kept(session)
-        units = UnitsPlace.read(_place(before, Invariant.ROWS_AS_FACTS))
-        units = step_units(session, units, now=now)
-        log = step_log(session, LogPlace.read(_place(before, Invariant.LOG_WHOLE)))
+        units, log = step_walks(session, before, now=now)
         look = look_at(session, units, log, now=now, patience=patience, before=before)
     with store.write() as session:
         keep_findings(session, [_kept(one, look, before, now) for one in look.findings])
         forget_processes(session, now - FORGOTTEN_AFTER)
         forget_breaks(session, now - BREAKS_KEPT)
     return look.findings
+
+
+def step_walks(
+    session: ReadSession, kept: Mapping[Invariant, Kept], *, now: datetime
+) -> tuple[UnitsPlace, LogPlace]:
+    """Answer where walks come to that go on for a minute from where they were kept.
+
+    Raises `Away`.
+    """
+    units = UnitsPlace.read(_place(kept, Invariant.ROWS_AS_FACTS))
+    log = LogPlace.read(_place(kept, Invariant.LOG_WHOLE))
+    return step_units(session, units, now=now), step_log(session, log)
 
 
 def look_at(

@@ -114,16 +114,20 @@ def step_log(session: ReadSession, place: LogPlace) -> LogPlace:
 
 
 def walk_all_units(
-    store: Store, *, now: datetime, progress: Progress = lambda *_: None
+    store: Store, clock: Callable[[], datetime], *, progress: Progress = lambda *_: None
 ) -> UnitsPlace:
-    """Look at every unit, piece by piece. Raises `Away`."""
+    """Look at every unit, piece by piece, each as of when it is read: it takes its time.
+
+    Raises `Away`.
+    """
     suspects, last, done = Suspects(), "", 0
     with store.read() as session:
-        total, on_boards = count_units(session), count_live(session, now)
+        total, on_boards = count_units(session), count_live(session, clock())
     while True:
         with store.read() as session:
             ids = episode_ids_after(session, last, limit=BATCH)
-            suspects = suspects.joined(walk_units(session, ids, now=now))
+            # Asked after the first question: no row that is read was worked out later.
+            suspects = suspects.joined(walk_units(session, ids, now=clock()))
         done += len(ids)
         progress("units", done, max(done, total))
         if len(ids) < BATCH:

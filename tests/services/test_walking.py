@@ -6,6 +6,7 @@ from typing import Any
 from sqlalchemy import text
 
 from server.services.look_at_invariants import EVERY
+from server.services.walk_units import Suspects, walk_units
 from server.services.walking import (
     PIECE,
     LogPlace,
@@ -33,7 +34,7 @@ def test_a_walk_comes_by_every_unit_and_goes_back_to_what_was_wrong(charting: Ch
             place = step_units(session, UnitsPlace.read(place.told()), now=at(0))
         seen.append((place.live, place.all, len(place.suspects.differing)))
 
-    whole = walk_all_units(charting.store, now=at(0))
+    whole = walk_all_units(charting.store, lambda: at(0))
     assert seen == [
         ("", "f049", 47),
         ("", "f099", 97),
@@ -43,6 +44,19 @@ def test_a_walk_comes_by_every_unit_and_goes_back_to_what_was_wrong(charting: Ch
         ("", "f049", 198),
     ]
     assert (len(whole.suspects.differing), whole.units, whole.on_boards) == (198, 201, 3)
+
+
+def test_a_unit_that_changes_while_a_walk_is_under_way_is_no_suspect(charting: Charting) -> None:
+    """Judged as of the walk's beginning, a tick that came by since would look like a fault."""
+    charting.run()
+    charting.tick(60)
+    times = iter((at(11), at(60)))
+
+    whole = walk_all_units(charting.store, lambda: next(times))
+
+    with charting.store.read() as session:
+        as_of_its_beginning = walk_units(session, ["e1"], now=at(11))
+    assert (whole.suspects, as_of_its_beginning) == (Suspects(), Suspects(differing=("e1",)))
 
 
 def test_a_walk_over_the_log_begins_anew_though_facts_keep_coming(charting: Charting) -> None:
