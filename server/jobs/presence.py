@@ -113,11 +113,15 @@ def process_as_it_is(
 
 
 def _clock_ahead(store: Store, clock: Clock) -> float | None:
+    """By how much at least: the answer was true at some instant between asking and hearing it."""
     with store.read() as session:
+        asked_at = clock()
         theirs = database_now(session)
+        heard_at = clock()
     if theirs is None:
         return None
-    return round((clock() + HALF_A_SECOND - theirs).total_seconds(), 1)
+    nearest = min(max(asked_at + HALF_A_SECOND, theirs), heard_at + HALF_A_SECOND)
+    return round((nearest - theirs).total_seconds(), 1)
 
 
 def _key_mark(settings: Settings) -> str:
@@ -138,4 +142,12 @@ def writes_to(settings: Settings) -> tuple[Path, ...]:
 
 
 def _free(settings: Settings) -> dict[str, int]:
-    return {f"{folder}": shutil.disk_usage(folder).free for folder in writes_to(settings)}
+    """Where a folder has gone there is room for nothing."""
+    return {f"{folder}": _free_in(folder) for folder in writes_to(settings)}
+
+
+def _free_in(folder: Path) -> int:
+    try:
+        return shutil.disk_usage(folder).free
+    except OSError:
+        return 0

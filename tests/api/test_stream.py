@@ -39,7 +39,8 @@ def test_it_begins_with_a_sign_of_life_at_the_present_revision(board: Served) ->
     with board.stream() as stream:
         first = next(stream)
 
-    assert first == ("tick", {"at": "2026-03-03T12:00:00Z", "checked_at": None, "away": False}, str(present))
+    said = {"at": "2026-03-03T12:00:00Z", "checked_at": None, "away": False}
+    assert first == ("tick", said, str(present))
 
 
 def test_it_is_a_look_at_the_board_as_soon_as_it_opens(board: Served) -> None:

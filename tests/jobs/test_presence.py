@@ -79,6 +79,16 @@ def test_one_that_was_never_begun_ends_at_once_and_nobody_waits_for_a_lost_datab
     assert len(_said(ward.store)) == 1
 
 
+def test_a_folder_that_has_gone_has_no_room_and_the_rest_is_said(
+    ward: BoardApi, tmp_path: Path
+) -> None:
+    gone = tmp_path / "gone"
+
+    said = process_as_it_is(ward.store, _settings(ward.store, gone), ward.clock, started_at=NOON)
+
+    assert (said.name, (said.free or {})[f"{gone}"]) == (PROCESS, 0)
+
+
 def test_what_cannot_be_said_is_told_by_the_log_and_a_database_that_is_away_is_not(
     ward: BoardApi, tmp_path: Path, kept: Kept
 ) -> None:
@@ -108,11 +118,14 @@ def test_on_a_server_its_clock_is_compared_with_the_database_s(
     assert theirs is not None
     ahead = theirs.replace(microsecond=0) + timedelta(hours=1)
 
-    said = process_as_it_is(store, _settings(store, tmp_path), lambda: ahead, started_at=ahead)
+    asked_and_heard = iter((ahead, theirs - timedelta(seconds=9), theirs + timedelta(seconds=9)))
+    settings = _settings(store, tmp_path)
+    said = process_as_it_is(store, settings, lambda: ahead, started_at=ahead)
+    slow = process_as_it_is(store, settings, lambda: next(asked_and_heard), started_at=ahead)
     store.close()
 
     assert said.clock_ahead == pytest.approx(3_600, abs=5)
-    assert set(said.free or {}) == {str(tmp_path)}
+    assert (slow.clock_ahead, set(said.free or {})) == (0, {str(tmp_path)})
 
 
 def test_the_scheduler_tells_the_last_run_of_each_job_and_since_when_it_fails(

@@ -30,8 +30,8 @@ STREAM: Final[dict[int | str, dict[str, Any]]] = {
     200: {
         "description": (
             "`changed` with `{revision, episode_ids, whole}`, `reminder` with a reminder, `tick` "
-            "with `{at, checked_at, away}`; `away`: the database does not answer, and more may have "
-            "changed. The id of an event is the ward's revision; a client that "
+            "with `{at, checked_at, away}`; `away`: the database does not answer, and more may "
+            "have changed. The id of an event is the ward's revision; a client that "
             "sends the last one it saw is told what it missed."
         ),
         "content": {"text/event-stream": {"itemSchema": EVENT}},
