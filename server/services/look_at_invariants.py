@@ -12,6 +12,7 @@ from server.services.list_double_bags import list_double_bags_on_boards
 from server.services.sheet_folder import OLD_AFTER, SHEETS_BEAT
 from server.services.tick import HEARTBEAT
 from server.services.walking import LogPlace, UnitsPlace, step_log, step_units
+from server.store.due import faulty_episodes
 from server.store.heartbeat import last_beat
 from server.store.invariants import Kept, forget_breaks, keep_findings, read_kept
 from server.store.migrate import newest_version
@@ -22,7 +23,6 @@ from server.store.soundness import (
     messages_stuck,
     newest_stamps,
     schema_version,
-    units_set_aside_by_ticks,
     units_without_clocks,
     ward_revisions,
     webhooks_on,
@@ -144,7 +144,8 @@ def _of_walks(
     session: ReadSession, units: UnitsPlace, log: LogPlace, walked: str
 ) -> tuple[Finding, ...]:
     suspects = units.suspects
-    unreadable = sorted({*suspects.unreadable, *units_set_aside_by_ticks(session)})
+    set_aside = (episode_id for episode_id, _ in faulty_episodes(session))
+    unreadable = sorted({*suspects.unreadable, *set_aside})
     said = walked.format(on_boards=units.on_boards, units=units.units)
     above = min((after for after, _ in log.gaps), default=0)
     return (

@@ -13,7 +13,7 @@ from server.services.permissions import Act, require
 from server.services.sheet_folder import SHEETS_BEAT
 from server.services.tick import HEARTBEAT
 from server.store.heartbeat import last_beat
-from server.store.invariants import Broken, Kept, read_breaks, read_kept
+from server.store.invariants import Broken, Kept, count_broken, read_breaks, read_kept
 from server.store.processes import read_processes
 from server.store.sessions import ReadSession
 from server.store.soundness import schema_version
@@ -83,8 +83,7 @@ def broken_when_looked_at(session: ReadSession) -> int:
 
     Whether clocks are checked is better told from when they were: who looks may be gone too.
     """
-    kept = read_kept(session)
-    return sum(one.finding.is_broken for one in kept.values() if one.finding.invariant is not _TICK)
+    return count_broken(session, but=_TICK)
 
 
 def _judged_anew(

@@ -114,11 +114,12 @@ _LETTERS: Final = (
     .outerjoin(CLOCK_STATE, _SAME_CLOCK)
 )
 _OWN: Final = len(Delivery.__match_args__)
-_TAKES: Final = and_(
+TAKES: Final = and_(
     WEBHOOK.c.paused_at.is_(None),
     WEBHOOK.c.off_at.is_(None),
     WEBHOOK.c.removed_at.is_(None),
 )
+"""Whether a webhook is on."""
 
 
 def add_deliveries(session: WriteSession, deliveries: Sequence[Delivery]) -> None:
@@ -145,7 +146,7 @@ def webhooks_with_mail(session: ReadSession, now: datetime) -> frozenset[str]:
         select(_DELIVERY.webhook_id)
         .distinct()
         .join_from(DELIVERY, WEBHOOK, WEBHOOK.c.id == _DELIVERY.webhook_id)
-        .where(_WAITS, _DELIVERY.next_at <= now, _TAKES)
+        .where(_WAITS, _DELIVERY.next_at <= now, TAKES)
         .where(or_(WEBHOOK.c.not_before.is_(None), WEBHOOK.c.not_before <= now))
     )
     return frozenset(row.webhook_id for row in session.rows(asked))

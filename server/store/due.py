@@ -32,6 +32,12 @@ _UNSEEN: Final = (
     .where(one_of(_STATE.ward_id))
     .order_by(_STATE.episode_id)
 )
+_FAULTY: Final = (
+    select(_STATE.episode_id, _STATE.fault)
+    # The condition of the partial index: what was put aside is tried again.
+    .where(_STATE.next_change_at.is_not(None), _STATE.fault.is_not(None))
+    .order_by(_STATE.episode_id)
+)
 _EARLIEST: Final = select(func.min(_STATE.next_change_at)).where(_STATE.next_change_at.is_not(None))
 
 
@@ -66,5 +72,4 @@ def set_fault(session: WriteSession, episode_id: str, *, fault: str, retry_at: d
 
 def faulty_episodes(session: ReadSession) -> tuple[tuple[str, str], ...]:
     """The episodes that could not be worked out, with the reason."""
-    faulty = select(_STATE.episode_id, _STATE.fault).where(_STATE.fault.is_not(None))
-    return tuple((row[0], row[1]) for row in session.rows(faulty.order_by(_STATE.episode_id)))
+    return tuple((row[0], row[1]) for row in session.rows(_FAULTY))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import bindparam, delete, insert, select, update
+from sqlalchemy import bindparam, delete, func, insert, select, update
 
 from server.domain.invariants import Finding, Invariant, Standing
 from server.store.sessions import ReadSession, WriteSession
@@ -14,6 +14,15 @@ from server.store.tables import INVARIANT, INVARIANT_BREAK
 
 _KEPT: Final = select(INVARIANT)
 _BREAK: Final = INVARIANT_BREAK.c
+_BROKEN: Final = (
+    select(func.count())
+    .select_from(INVARIANT)
+    .where(
+        INVARIANT.c.standing == Standing.BROKEN.value,
+        INVARIANT.c.name.in_([one.value for one in Invariant]),
+        INVARIANT.c.name != bindparam("but"),
+    )
+)
 _IS_OPEN: Final = _BREAK.closed_at.is_(None)
 
 
@@ -46,6 +55,11 @@ def read_kept(session: ReadSession) -> dict[Invariant, Kept]:
     known = {one.value for one in Invariant}
     rows = [row for row in session.rows(_KEPT) if row.name in known]
     return {Invariant(row.name): _kept(row) for row in rows}
+
+
+def count_broken(session: ReadSession, *, but: Invariant) -> int:
+    """How many did not hold when they were looked at last, one left out."""
+    return int(session.value(_BROKEN, {"but": but.value}))
 
 
 def keep_findings(session: WriteSession, found: Iterable[Kept]) -> None:

@@ -8,6 +8,7 @@ from sqlalchemy import and_, bindparam, column, exists, func, or_, select, table
 from server.domain.delivery import DeliveryState
 from server.domain.issued_units import IssuedUnit
 from server.domain.words import ClockState, Phase
+from server.store.deliveries import TAKES
 from server.store.sessions import ReadSession
 from server.store.statements import columns_for
 from server.store.tables import (
@@ -58,12 +59,6 @@ _WITHOUT_CLOCKS: Final = (
     )
     .order_by(_STATE.episode_id)
 )
-_SET_ASIDE: Final = (
-    select(_STATE.episode_id)
-    # The condition of the partial index: what was set aside is tried again.
-    .where(_STATE.next_change_at.is_not(None), _STATE.fault.is_not(None))
-    .order_by(_STATE.episode_id)
-)
 _BESIDE_LIVE: Final = select(*columns_for(ISSUED_UNIT, IssuedUnit)).where(
     ISSUED_UNIT.c.number.in_(
         select(ISSUED_UNIT.c.number)
@@ -76,10 +71,7 @@ _PLACES: Final = select(func.count()).where(
 )
 _LAST_PLACE: Final = select(func.coalesce(func.max(EVENT.c.position), 0))
 _REVISIONS: Final = select(WARD.c.id, WARD.c.revision)
-_SENDING: Final = and_(
-    WEBHOOK.c.paused_at.is_(None), WEBHOOK.c.off_at.is_(None), WEBHOOK.c.removed_at.is_(None)
-)
-_SENDING_COUNT: Final = select(func.count()).select_from(WEBHOOK).where(_SENDING)
+_SENDING_COUNT: Final = select(func.count()).select_from(WEBHOOK).where(TAKES)
 _NOW: Final = bindparam("now", type_=DELIVERY.c.next_at.type)
 _STUCK: Final = (
     select(func.count(), func.min(DELIVERY.c.next_at))
@@ -87,7 +79,7 @@ _STUCK: Final = (
     .where(
         DELIVERY.c.state == DeliveryState.WAITING.value,
         DELIVERY.c.next_at <= _NOW,
-        _SENDING,
+        TAKES,
         or_(WEBHOOK.c.not_before.is_(None), WEBHOOK.c.not_before <= _NOW),
     )
 )
@@ -115,11 +107,6 @@ def count_units(session: ReadSession) -> int:
 def units_without_clocks(session: ReadSession, now: datetime) -> tuple[str, ...]:
     """The units that were issued and are not over, and that no tick would ever look at."""
     return tuple(row[0] for row in session.rows(_WITHOUT_CLOCKS, {"now": now}))
-
-
-def units_set_aside_by_ticks(session: ReadSession) -> tuple[str, ...]:
-    """The live units that could not be worked out when a tick looked at them last."""
-    return tuple(row[0] for row in session.rows(_SET_ASIDE))
 
 
 def bags_beside_live(session: ReadSession, now: datetime) -> tuple[IssuedUnit, ...]:
