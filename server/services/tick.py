@@ -17,6 +17,7 @@ from server.services.derived import Derived, derive
 from server.services.raise_reminders import raise_owed
 from server.services.refresh import store_derived
 from server.services.set_aside import set_aside, why_not
+from server.services.sound_cases import or_none
 from server.store.checks import is_anything_due, look_again, note_check, was_ahead
 from server.store.due import episodes_due
 from server.store.put_back import set_right
@@ -93,10 +94,12 @@ def _work_out(session: WriteSession, now: datetime) -> Ticked:
 def _derive_all(
     session: WriteSession, states: Mapping[str, EpisodeState], ids: list[str], now: datetime
 ) -> list[Derived | str]:
-    """Read and work out a batch at once; one by one if something in it cannot even be read."""
-    try:
-        cases = cases_of(session, read_requests(session, ids), now=now, states=states)
-    except Exception:  # noqa: BLE001 - which of them it is shows when each is read alone
+    """Read and work out a batch at once; one by one if something in it cannot even be read.
+
+    Raises `Away`: of a database that is away none is asked after alone.
+    """
+    cases = or_none(lambda: cases_of(session, read_requests(session, ids), now=now, states=states))
+    if cases is None:
         return [_try(partial(read_case, session, i, now=now), i, now) for i in ids]
     return [_try(partial(cases.__getitem__, i), i, now) for i in ids]
 

@@ -132,11 +132,11 @@ def test_units_are_named_five_at_most_and_counted() -> None:
 
 def test_bags_and_the_log_say_what_was_found() -> None:
     assert _said(facts.bags_held_once([])) == (HOLDS, "each is with one unit", 0)
-    assert _said(facts.bags_held_once(["a is", "b is", "c is", "d is"])) == (
-        BROKEN,
-        "a is; b is; c is",
-        4,
-    )
+    pairs = ["a is", "b is", "c is", "d is"]
+    assert [_said(facts.bags_held_once(pairs[:count])) for count in (3, 4)] == [
+        (BROKEN, "a is; b is; c is", 3),
+        (BROKEN, "a is; b is; c is; and 1 more", 4),
+    ]
     assert [_said(facts.log_whole(missing, 40, 90)) for missing in (0, 1, 2)] == [
         (HOLDS, "no gap up to place 90", 0),
         (BROKEN, "1 fact is missing, the first after place 40", 1),

@@ -8,6 +8,7 @@ from server.domain.invariants.finding import Finding, ago, broken, holds, of_eac
 from server.domain.invariants.words import Invariant
 
 UNCHECKED_TRAIL: Final = timedelta(hours=3)
+PAIRS_TOLD: Final = 3
 
 
 def units_readable(subjects: Sequence[str]) -> Finding:
@@ -44,7 +45,9 @@ def bags_held_once(words: Sequence[str]) -> Finding:
     told = Invariant.BAGS_HELD_ONCE
     if not words:
         return holds(told, "each is with one unit")
-    return broken(told, "; ".join(words[:3]), len(words))
+    more = len(words) - PAIRS_TOLD
+    said = (*words[:PAIRS_TOLD], f"and {more} more") if more > 0 else words
+    return broken(told, "; ".join(said), len(words))
 
 
 def log_whole(missing: int, after: int, place: int) -> Finding:
