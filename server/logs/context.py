@@ -4,7 +4,7 @@ It follows the work through threads and tasks that are handed the context of who
 """
 
 import re
-from random import Random
+from random import getrandbits
 from typing import Final
 
 from structlog.contextvars import bind_contextvars, bound_contextvars, get_contextvars
@@ -12,8 +12,6 @@ from structlog.contextvars import bind_contextvars, bound_contextvars, get_conte
 # Crockford's Base32: no letter in it can be read aloud or written down as another.
 LETTERS: Final = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 LENGTH: Final = 10
-# Not to be guessed it need not be; asking the system each time costs more than all else of a line.
-_NUMBERS: Final = Random()  # noqa: S311 - no secret
 NUMBER: Final = re.compile(r"[A-Za-z0-9._-]{8,64}")
 """What the number of a request may look like that another program gave it."""
 
@@ -23,7 +21,8 @@ belong_to = bind_contextvars
 
 def new_number() -> str:
     """A new number of a request or a run, `7K3QM-9TXR2`: short enough to be read to somebody."""
-    bits = _NUMBERS.getrandbits(5 * LENGTH)
+    # It need not be hard to guess; asking the system each time costs more than all else of a line.
+    bits = getrandbits(5 * LENGTH)
     letters = "".join(LETTERS[bits >> 5 * place & 31] for place in range(LENGTH))
     return f"{letters[:5]}-{letters[5:]}"
 
