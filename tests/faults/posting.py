@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from itertools import count
 from threading import Event, Thread
-from time import sleep
+from time import monotonic, sleep
 from typing import Any, Final
 
 from server.clock import utc_now
@@ -25,13 +25,17 @@ class Address:
 
 @dataclass
 class Client(Thread):
-    """One client. `acknowledged` are the ids of the events by the key of their request."""
+    """One client. `acknowledged` are the ids of the events by the key of their request.
+
+    `slowest` is how many seconds the fact took that took longest.
+    """
 
     ward: SmallWard
     address: Address
     number: int
     acknowledged: dict[str, str] = field(default_factory=dict)
     repeated: int = 0
+    slowest: float = 0.0
     fault: str = ""
     enough: Event = field(default_factory=Event)
 
@@ -46,7 +50,9 @@ class Client(Thread):
         for key, episode_id, fact in self._facts():
             if self.enough.is_set() or self.fault:
                 return
+            begun = monotonic()
             self._post_until_answered(key, episode_id, fact)
+            self.slowest = max(self.slowest, monotonic() - begun)
             sleep(PAUSE_SECONDS)
 
     def _post_until_answered(self, key: str, episode_id: str, fact: dict[str, Any]) -> None:

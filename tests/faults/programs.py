@@ -108,14 +108,14 @@ class Served(Running):
 
 
 class Commanded(Running):
-    """The same by the very command, from the loading on."""
+    """The same by the very command, from the loading on: by the linker, too."""
 
-    def __init__(self, database: Path | str, log: Path) -> None:
+    def __init__(self, database: Path | str, log: Path, **settings: str) -> None:
         port = free_port()
         with log.open("ab") as out:
             command = subprocess.Popen(
                 [*PROGRAM, "serve", "--port", str(port)],
-                env=environment_for(database),
+                env=environment_for(database) | variables(settings),
                 stdout=out,
                 stderr=out,
             )

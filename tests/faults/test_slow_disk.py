@@ -20,8 +20,8 @@ from server.store.store import Store
 from tests.databases import PostgresServer
 from tests.faults.asking import following, look_at_board, say, signed_in, until_normal
 from tests.faults.posting import Address, Client, finish
-from tests.faults.programs import Running, Served, address_of, ending
-from tests.faults.slow_disk import make_slow_sync, slow_server
+from tests.faults.programs import Commanded, Running, address_of, ending
+from tests.faults.slow_disk import SYNC_MILLISECONDS, make_slow_sync, slow_server
 from tests.faults.small_ward import WARD, SmallWard, make_small_ward
 from tests.faults.whole import require_whole
 
@@ -50,7 +50,7 @@ def slow(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.Mon
 def test_a_slow_disk_makes_facts_wait_and_nothing_else(slow: Slow, tmp_path: Path) -> None:
     ward, slowly = slow
     secret, key = signed_in(ward), f"{tmp_path / 'key'}"
-    with ending(Served(ward.database, tmp_path / "log", key_file=key)) as served:
+    with ending(Commanded(ward.database, tmp_path / "log", key_file=key)) as served:
         served.wait_until_ready()
         until_normal(served, ward)
         clients = [Client(ward, Address(served.port), n) for n in range(CLIENTS)]
@@ -65,15 +65,17 @@ def test_a_slow_disk_makes_facts_wait_and_nothing_else(slow: Slow, tmp_path: Pat
         seconds = until_normal(served, ward)
 
     kept = sum(len(client.acknowledged) for client in clients)
-    late = _latest(ward, begun_at, over_at)
+    late, waited = _latest(ward, begun_at, over_at), max(client.slowest for client in clients)
     say(
         f"a slow disk for {until - since:.0f} s: {kept} facts of {CLIENTS} clients were kept, "
-        f"{sum(client.repeated for client in clients)} repeated; the board came within "
+        f"{sum(client.repeated for client in clients)} repeated, none took more than "
+        f"{waited:.1f} s; the board came within "
         f"{max(boards):.2f} s, reminders within {late:.1f} s, the stream was silent for at most "
         f"{silence:.1f} s; normal {seconds:.2f} s later"
     )
     assert [client.fault for client in clients] == [""] * CLIENTS
     assert kept >= CLIENTS
+    assert waited > SYNC_MILLISECONDS / 1_000
     assert {one for client in clients for one in client.acknowledged.values()} <= _log(ward)
     assert (max(boards) < BOARD_SECONDS, silence < SILENT_SECONDS, late < LATE_SECONDS) == (
         True,
