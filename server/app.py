@@ -20,7 +20,7 @@ from server import __version__
 from server.api.document import document_of
 from server.api.entrance import Entrance
 from server.api.guards import BodyLimit, Faults, SecurityHeaders, security_headers
-from server.api.measuring import Measured, Measures
+from server.api.measuring import Measures
 from server.api.noting import NotesViews, note_look
 from server.api.pace import Pace
 from server.api.problems import of_fault
@@ -91,7 +91,8 @@ def create_app(
         redoc_url=None,
     )
     _set_state(app, settings, store or Store(settings.database), clock)
-    app.state.entrance = Entrance(app.answer, proxies=settings.proxies)
+    measures = app.state.measures
+    app.state.entrance = Entrance(app.answer, proxies=settings.proxies, measures=measures)
     app.state.store.site = load_site(settings.site)
     app.router.routes.extend(_routes())
     app.mount("/static", Static(directory=static_folder()), name="static")
@@ -100,7 +101,6 @@ def create_app(
     app.add_middleware(NotesViews)
     app.add_middleware(BodyLimit, limit=settings.body_limit_bytes)
     app.add_middleware(Faults, answer=_as_asked(of_fault))
-    app.add_middleware(Measured, measures=app.state.measures)
     app.add_middleware(SecurityHeaders, secure=settings.secure_cookies)
     app.openapi = document_of(app)  # type: ignore[method-assign]  # as FastAPI's manual has it
     return app
@@ -158,9 +158,8 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     feed = Feed(Changes(store), now=clock)
     app.state.settings = settings
     secure = settings.secure_cookies
-    measures = app.state.measures = Measures()
-    board_page = Measured(NotesViews(BoardPage(whole=True)), measures=measures)
-    page = SecurityHeaders(board_page, secure=secure)
+    app.state.measures = Measures()
+    page = SecurityHeaders(NotesViews(BoardPage(whole=True)), secure=secure)
     headers = security_headers(secure=secure)
     app.state.board_first = BoardFirst(page, headers, noted=note_look)
     app.state.store = store

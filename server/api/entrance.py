@@ -1,4 +1,4 @@
-"""Gives every request its number, says it in the answer, and tells the log how it was answered."""
+"""Gives every request its number, says it in the answer; measures it, and tells the log of it."""
 
 import logging
 from collections.abc import Collection, Mapping
@@ -8,7 +8,7 @@ from typing import Any, Final
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 
-from server.api.measuring import STATIC, route_of
+from server.api.measuring import STATIC, Measures, route_of
 from server.logs import NUMBER, belongs_to, new_number
 from server.services.shown import ASKED_BY
 
@@ -28,9 +28,10 @@ class Entrance:
     what those say of where a request came from is believed too.
     """
 
-    def __init__(self, app: ASGIApp, *, proxies: Collection[str]) -> None:
+    def __init__(self, app: ASGIApp, *, proxies: Collection[str], measures: Measures) -> None:
         inner: Any = app  # the same, under names of its own for what an application is
         self._app: Any = ProxyHeadersMiddleware(inner, trusted_hosts=list(proxies))
+        self._measures = measures
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, and tell of it."""
@@ -50,7 +51,9 @@ class Entrance:
             try:
                 await self._app(scope, receive, send_numbered)
             finally:
-                _tell(scope, status, perf_counter() - begun)
+                route, seconds = route_of(scope), perf_counter() - begun
+                self._measures.note(scope, route, status, seconds)
+                _tell(scope, route, status, seconds)
 
     def _number(self, scope: Scope) -> str:
         sender = (scope.get("client") or ("",))[0]
@@ -61,9 +64,8 @@ class Entrance:
         return new_number()
 
 
-def _tell(scope: Scope, status: int, seconds: float) -> None:
+def _tell(scope: Scope, route: str, status: int, seconds: float) -> None:
     """One line: the route as it is written, never the address, which names a unit or a patient."""
-    route = route_of(scope)
     level = logging.DEBUG if route in PROBES else logging.INFO
     level = logging.ERROR if status >= SERVER_FAULT else level
     if _LOG.isEnabledFor(level):

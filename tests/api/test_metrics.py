@@ -63,16 +63,19 @@ def test_requests_are_counted_by_route_and_no_label_names_a_unit(ward: BoardApi)
     ward.get("/api/episodes/e1")
     ward.get("/api/episodes/none")
     ward.get("/nowhere/e1")
+    for method in ("SEEK", "FIND"):
+        ward.client.request(method, "/nowhere")
     figures = _figures(ward)
     printed = ward.get("/metrics", "administrator").text
 
-    def counted(route: str, status: str) -> float:
-        labels = {("method", "GET"), ("route", route), ("status", status)}
+    def counted(route: str, status: str, method: str = "GET") -> float:
+        labels = {("method", method), ("route", route), ("status", status)}
         return figures["fourth_hour_requests_total", frozenset(labels)]
 
     assert counted("/api/episodes/{id}", "200") == 2
     assert counted("/api/episodes/{id}", "404") == 1
     assert counted("other", "404") == 1
+    assert counted("other", "404", "other") == 2
     seconds = frozenset({("route", "/api/episodes/{id}")})
     assert figures["fourth_hour_request_seconds_count", seconds] == 3
     assert "e1" not in printed

@@ -50,6 +50,25 @@ def test_the_board_shows_every_unit_by_urgency(hospital: Hospital) -> None:
     assert rows_of(html) == [("steady", "e1"), ("waiting", "e2")]
 
 
+def test_each_look_is_counted_also_where_the_page_lay_ready(hospital: Hospital) -> None:
+    two_units(hospital)
+    registry, route = hospital.app.state.measures.registry, "/wards/{ward_id}/board"
+    labels = {"method": "GET", "route": route, "status": "200"}
+
+    def counted() -> tuple[float, float]:
+        answered = registry.get_sample_value("fourth_hour_requests_total", labels)
+        timed = registry.get_sample_value("fourth_hour_request_seconds_count", {"route": route})
+        return answered or 0, timed or 0
+
+    visit = hospital.visit(CHARGE)
+    visit.see("/wards/w1/board")
+    before = counted()
+    for _ in range(3):
+        visit.see("/wards/w1/board")
+
+    assert counted() == (before[0] + 3, before[1] + 3)
+
+
 @pytest.mark.parametrize(("nurse", "shown"), [("nurse-1", ["e1"]), ("-", ["e2"]), ("nurse-2", [])])
 def test_one_nurse_s_rows_alone(hospital: Hospital, nurse: str, shown: list[str]) -> None:
     two_units(hospital)
