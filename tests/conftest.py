@@ -1,5 +1,6 @@
 """What every lane shares: an environment without our own variables, and quick lanes first."""
 
+import gc
 import os
 import shutil
 import sys
@@ -12,6 +13,7 @@ import hypothesis
 import pytest
 from argon2 import PasswordHasher
 
+from server.app import COLLECT_AFTER
 from server.services import passwords
 from tests.compiled import keep_what_is_compiled
 
@@ -61,6 +63,13 @@ _keep_what_python_compiled()
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Quick lanes first: what breaks, breaks early. Within a lane the order stays random."""
     items.sort(key=_lane)
+
+
+def pytest_collection_finish() -> None:
+    """Take all that was loaded out of the collector's rounds, as the program does that serves."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*COLLECT_AFTER)
 
 
 def _lane(item: pytest.Item) -> int:
