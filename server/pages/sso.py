@@ -2,14 +2,13 @@
 
 import logging
 from dataclasses import dataclass
-from secrets import token_urlsafe
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done, problem
-from server.pages.devices import keep_visit, visit_of
+from server.pages.devices import keep_visit, visit_of, visit_or_new
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.half_way import ask_for_code
 from server.pages.links import MY_SIGN_IN, SIGN_ON, SIGN_ON_BACK, local_path
@@ -67,7 +66,7 @@ async def go_from(
     Raises `ProviderAway`, before anything is stored.
     """
     await provider.greet()
-    visit = visit_of(request) or token_urlsafe(24)
+    visit = visit_or_new(request)
     errand = await run_in_threadpool(_begin, request, visit, next_path, staff_id)
     address = await provider.address_of(errand)
     answer = onward(request, address, f"On to {provider.sign_on.label}", GOING)
