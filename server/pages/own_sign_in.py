@@ -83,7 +83,8 @@ def enter_password(request: Request, visitor: See, typed: Typed) -> Response:
     screen = Screen(request, visitor, NAME)
 
     def act() -> str:
-        _require_both(typed)
+        _refuse_missing(typed, "password", "new_password")
+        typed.check()
         require_password(request, visitor.actor, typed)
         with screen.store.write() as session:
             set_own_password(session, visitor.actor, typed.raw("new_password"), now=screen.now)
@@ -124,19 +125,16 @@ def end_others(request: Request, visitor: See, typed: Typed) -> Response:
 
 
 def _require_same(typed: Entry, *more: str) -> None:
-    for field in (*more, "pin", "pin_again"):
-        if not typed.raw(field):
-            typed.refuse(field, MISSING)
+    _refuse_missing(typed, *more, "pin", "pin_again")
     if typed.raw("pin") != typed.raw("pin_again"):
         typed.refuse("pin_again", NOT_AGAIN)
     typed.check()
 
 
-def _require_both(typed: Entry) -> None:
-    for field in ("password", "new_password"):
+def _refuse_missing(typed: Entry, *fields: str) -> None:
+    for field in fields:
         if not typed.raw(field):
             typed.refuse(field, MISSING)
-    typed.check()
 
 
 def own_page(
