@@ -152,7 +152,7 @@ def own_page(
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
         link = read_link(session, actor, actor.id)
         is_known = is_just_recognised(session, actor, now=now)
-        factor = read_factor(session, actor.id, now=now)
+        factor = read_factor(session, actor.id, now=now) if actor.role in MAY_HAVE else None
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
     zone = setting.zone
@@ -179,7 +179,7 @@ def own_page(
         errors=wrong.errors if wrong else {},
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
-        factor=factor_words(factor, zone, now) if actor.role in MAY_HAVE else "",
+        factor="" if factor is None else factor_words(factor, zone, now),
         asks_password=not is_known,
         way=way_of(request.app),
         link=None if link is None else link_view(link, request.app, zone, now),
