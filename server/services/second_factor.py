@@ -23,6 +23,7 @@ from server.services.one_time_codes import (
 )
 from server.services.passwords import hash_secret
 from server.store import second_factors as stored
+from server.store.half_sign_ins import forget_halves_of
 from server.store.second_factors import BegunFactor, SecondFactor
 from server.store.sessions import ReadSession, WriteSession
 
@@ -67,9 +68,11 @@ def require_may_have(actor: Actor) -> None:
 def begin_second_factor(session: WriteSession, actor: Actor, *, now: datetime) -> None:
     """Make the secret of a new second factor; the present one, if any, stays until it is confirmed.
 
-    The caller has asked for the password just now. Raises `Forbidden`.
+    Sign-ins that wait for a code end: one of them could look on. The caller has asked for the
+    password just now. Raises `Forbidden`.
     """
     require_may_have(actor)
+    forget_halves_of(session, actor.id)
     stored.save_begun(session, BegunFactor(actor.id, new_code_secret(), now))
 
 
