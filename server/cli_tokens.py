@@ -48,7 +48,7 @@ def run_tokens(store: Store, options: Namespace, *, now: datetime) -> int:
 
 
 def token_line(token: Token) -> str:
-    """Answer a token as a line of words parted by tabs: id, role, wards, made, used, name."""
+    """Answer a token as one line of words parted by tabs: id, role, wards, made, used, name."""
     wards = "all" if token.wards is None else ",".join(sorted(token.wards)) or "none"
     used = "never" if token.used_at is None else write_instant(token.used_at)
     return "\t".join(
@@ -58,6 +58,6 @@ def token_line(token: Token) -> str:
             wards,
             f"made {write_instant(token.made_at)}",
             f"used {used}",
-            token.name,
+            " ".join(token.name.split()),
         )
     )

@@ -10,12 +10,13 @@ from sqlalchemy import Engine
 from sqlalchemy.dialects import registry
 from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
 from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
+from sqlalchemy.util import LRUCache
 
 
 class _Alike:
     """The part of the key of what was compiled that says for whom: its class is enough."""
 
-    compiled: ClassVar[dict[Any, Any]] = {}
+    compiled: ClassVar[LRUCache[Any, Any]] = LRUCache(1_000)
 
     def __hash__(self) -> int:
         return hash(type(self))

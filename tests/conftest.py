@@ -1,5 +1,6 @@
 """What every lane shares: an environment without our own variables, and quick lanes first."""
 
+import gc
 import os
 import shutil
 import sys
@@ -12,6 +13,7 @@ import hypothesis
 import pytest
 from argon2 import PasswordHasher
 
+from server.app import COLLECT_AFTER
 from server.services import passwords
 from tests.compiled import keep_what_is_compiled
 
@@ -29,6 +31,17 @@ LANES = (
     "faults",
     "browser",
 )
+LONGEST = (
+    "planning/test_plans.py",
+    "services/test_seed_demo_shift.py",
+    "api/test_schemathesis.py",
+    "faults/test_kill.py",
+    "faults/test_topology.py",
+    "faults/test_many_streams.py",
+    "faults/test_database_away.py",
+    "browser/test_every_page.py",
+)
+"""Begun first in their lanes: whoever began one of them last would keep all of it waiting."""
 
 hypothesis.settings.register_profile("local", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
@@ -59,13 +72,27 @@ _keep_what_python_compiled()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Quick lanes first: what breaks, breaks early. Within a lane the order stays random."""
-    items.sort(key=_lane)
+    """Quick lanes first: what breaks, breaks early. Within a lane the order stays random.
+
+    But for the files that take longest.
+    """
+    items.sort(key=_place)
 
 
-def _lane(item: pytest.Item) -> int:
-    folder = item.path.relative_to(PROJECT / "tests").parts[0]
-    return LANES.index(folder) if folder in LANES else len(LANES)
+def pytest_collection_finish() -> None:
+    """Take all that was loaded out of the collector's rounds, as the program does that serves."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*COLLECT_AFTER)
+
+
+def _place(item: pytest.Item) -> tuple[int, int]:
+    file = item.path.relative_to(PROJECT / "tests")
+    lane, name = file.parts[0], file.as_posix()
+    return (
+        LANES.index(lane) if lane in LANES else len(LANES),
+        LONGEST.index(name) if name in LONGEST else len(LONGEST),
+    )
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -15,6 +15,9 @@ LEEWAY: Final = timedelta(seconds=60)
 """By how much the clocks of a board and of its provider may differ."""
 
 LONGEST: Final = 200
+LONGEST_SUBJECT: Final = 255
+"""Of `sub` (OpenID Connect Core 1.0, section 2)."""
+
 EMAIL: Final = "email"
 
 
@@ -91,7 +94,7 @@ def identity_in(claims: Mapping[str, Any], rules: SignOnRules, begun_at: datetim
     _require_factors(claims, rules)
     if rules.anew:
         _require_anew(claims, begun_at)
-    return Identity(claims["iss"], claims["sub"], _account(claims, rules.claim))
+    return Identity(claims["iss"], _subject(claims), _account(claims, rules.claim))
 
 
 def _require_factors(claims: Mapping[str, Any], rules: SignOnRules) -> None:
@@ -108,6 +111,14 @@ def _require_anew(claims: Mapping[str, Any], begun_at: datetime) -> None:
     # Said as what has to be so: no comparison with a NaN, which JSON can hold, is.
     if not (is_number and asked_at >= (begun_at - LEEWAY).timestamp()):
         raise Doubted(Doubt.NOT_ANEW)
+
+
+def _subject(claims: Mapping[str, Any]) -> str:
+    said = claims.get("sub")
+    is_key = isinstance(said, str) and 0 < len(said) <= LONGEST_SUBJECT and said.isprintable()
+    if not is_key:
+        raise Doubted(Doubt.FORM)
+    return str(said)
 
 
 def _account(claims: Mapping[str, Any], claim: str) -> str:

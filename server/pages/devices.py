@@ -43,6 +43,11 @@ def visit_of(request: Request) -> str:
     return read_cookie(request, VISIT_COOKIE)
 
 
+def visit_or_new(request: Request) -> str:
+    """Answer the secret of this visit, another one for a visit that begins."""
+    return visit_of(request) or token_urlsafe(24)
+
+
 def device_words(request: Request) -> str:
     """Answer what a device is called, `Chrome on Windows`, by what its browser says of itself."""
     said = request.headers.get("user-agent", "")

@@ -93,9 +93,9 @@ def badge_href(ward_id: str, staff_id: str, step: str = "") -> str:
     return f"{staff_href(ward_id, staff_id)}/badge{step}"
 
 
-def account_href(ward_id: str, staff_id: str, step: str = "") -> str:
-    """Answer the address where the account of single sign-on of somebody is, or of one step."""
-    return f"{staff_href(ward_id, staff_id)}/account{step}"
+def account_href(ward_id: str, staff_id: str) -> str:
+    """Answer the address where the account of single sign-on of somebody is."""
+    return f"{staff_href(ward_id, staff_id)}/account"
 
 
 def shift_href(ward_id: str, shift_id: str) -> str:

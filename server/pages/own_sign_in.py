@@ -83,7 +83,8 @@ def enter_password(request: Request, visitor: See, typed: Typed) -> Response:
     screen = Screen(request, visitor, NAME)
 
     def act() -> str:
-        _require_both(typed)
+        _refuse_missing(typed, "password", "new_password")
+        typed.check()
         require_password(request, visitor.actor, typed)
         with screen.store.write() as session:
             set_own_password(session, visitor.actor, typed.raw("new_password"), now=screen.now)
@@ -124,19 +125,16 @@ def end_others(request: Request, visitor: See, typed: Typed) -> Response:
 
 
 def _require_same(typed: Entry, *more: str) -> None:
-    for field in (*more, "pin", "pin_again"):
-        if not typed.raw(field):
-            typed.refuse(field, MISSING)
+    _refuse_missing(typed, *more, "pin", "pin_again")
     if typed.raw("pin") != typed.raw("pin_again"):
         typed.refuse("pin_again", NOT_AGAIN)
     typed.check()
 
 
-def _require_both(typed: Entry) -> None:
-    for field in ("password", "new_password"):
+def _refuse_missing(typed: Entry, *fields: str) -> None:
+    for field in fields:
         if not typed.raw(field):
             typed.refuse(field, MISSING)
-    typed.check()
 
 
 def own_page(
@@ -154,7 +152,7 @@ def own_page(
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
         link = read_link(session, actor, actor.id)
         is_known = is_just_recognised(session, actor, now=now)
-        factor = read_factor(session, actor.id, now=now)
+        factor = read_factor(session, actor.id, now=now) if actor.role in MAY_HAVE else None
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
     zone = setting.zone
@@ -181,7 +179,7 @@ def own_page(
         errors=wrong.errors if wrong else {},
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
-        factor=factor_words(factor, zone, now) if actor.role in MAY_HAVE else "",
+        factor="" if factor is None else factor_words(factor, zone, now),
         asks_password=not is_known,
         way=way_of(request.app),
         link=None if link is None else link_view(link, request.app, zone, now),

@@ -84,6 +84,8 @@ def require_again(request: Request, actor: Actor, typed: Entry) -> None:
 def require_password(request: Request, actor: Actor, typed: Entry) -> None:
     """Have somebody give their password again. Raises `Wrong`, `Waits`."""
     password = typed.raw("password")
+    if not password:
+        raise Wrong({"password": MISSING})
     _require(
         request,
         actor,
@@ -91,6 +93,16 @@ def require_password(request: Request, actor: Actor, typed: Entry) -> None:
         "password",
         WRONG_PASSWORD,
     )
+
+
+def count_try(request: Request, claim: Claim) -> None:
+    """Count a try before it is looked at. Raises `Waits`."""
+    state, now = request.app.state, now_of(request)
+    try:
+        with state.store.write() as session:
+            begin_try(session, state.board_key, claim, now=now)
+    except WaitFirst as wait:
+        raise Waits(wait.until, now) from None
 
 
 def say_when(answer: Response, wrong: Wrong) -> Response:
@@ -141,11 +153,7 @@ def _by_badge(request: Request, typed: Entry) -> Trial:
 def _tried(request: Request, trial: Trial) -> Any:
     """Count a try, look at it outside of any transaction that writes, and say how it ended."""
     store, key, now = request.app.state.store, request.app.state.board_key, now_of(request)
-    try:
-        with store.write() as session:
-            begin_try(session, key, trial.claim, now=now)
-    except WaitFirst as wait:
-        raise Waits(wait.until, now) from None
+    count_try(request, trial.claim)
     with store.read() as session:
         found = trial.look(session)
     with store.write() as session:

@@ -73,7 +73,7 @@ def do(request: Request, visitor: See, typed: Typed, act: str) -> Response:
 
     def take() -> Response:
         if act != Doing.CONFIRM:
-            _require_password(screen, typed)
+            require_password(request, visitor.actor, typed)
         with screen.store.write() as session:
             codes = steps[Doing(act)](session)
         if codes:
@@ -99,12 +99,6 @@ def _turn_off(session: WriteSession, screen: Screen) -> tuple[str, ...]:
     required = screen.request.app.state.settings.second_factor
     turn_off_second_factor(session, screen.visitor.actor, required=required, now=screen.now)
     return ()
-
-
-def _require_password(screen: Screen, typed: Entry) -> None:
-    if not typed.raw("password"):
-        raise Wrong({"password": MISSING})
-    require_password(screen.request, screen.visitor.actor, typed)
 
 
 def _codes_page(screen: Screen, codes: tuple[str, ...]) -> Response:

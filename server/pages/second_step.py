@@ -12,7 +12,7 @@ from server.pages.half_way import CODE, drop_half, half_way
 from server.pages.links import SIGN_IN, local_path
 from server.pages.page_head import page_head
 from server.pages.qr_view import qr_view
-from server.pages.recognising import Waits, say_when
+from server.pages.recognising import count_try, say_when
 from server.pages.refusals import FORM, NOT_OURS, REFUSALS, wrong_of
 from server.pages.rendering import page
 from server.pages.sign_in import entered, open_here
@@ -23,12 +23,15 @@ from server.services.one_time_codes import address_for_apps, in_groups
 from server.services.second_factor import confirm_second_factor, read_factor
 from server.services.shown import shows_no_patient
 from server.services.sign_in import actor_of
-from server.services.try_sign_in import Claim, WaitFirst, begin_try, end_try, note_failure
+from server.services.try_sign_in import Claim, end_try, note_failure
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
-WRONG_CODE: Final = "This code does not fit, or was used already. Wait for the next one."
+WRONG: Final = {
+    "code": "does not fit, or was used already; expected the six digits that the app shows next",
+    "recovery": "does not fit, or was used already; expected one of yours, 24 letters and digits",
+}
 BESIDE: Final = "code"
 
 
@@ -63,28 +66,24 @@ def _try(request: Request, typed: Entry) -> Response:
 
 
 def _enter(request: Request, typed: Entry, half: Half, secret: str) -> Response:
-    href, code = local_path(typed.raw("next")) or "/", typed.raw("code") or typed.raw("recovery")
+    field = "recovery" if "recovery" in typed else "code"
+    href, code, staff = local_path(typed.raw("next")) or "/", typed.raw(field), half.staff
     if not code.strip():
-        raise Wrong({"recovery" if "recovery" in typed else "code": MISSING})
-    staff = half.staff
+        raise Wrong({field: MISSING})
     answer: Response = done(href)
     if _wanted(request, staff) is Wanted.SET_UP:
         answer = _set_up(request, staff, secret, code, href)
-    else:
-        _show(request, staff, secret, code)
+    elif not _shows(request, staff, secret, code):
+        raise Wrong({field: WRONG[field]})
     drop_half(request, answer)
     return entered(request, answer, open_here(request, half))
 
 
-def _show(request: Request, staff: Staff, secret: str, code: str) -> None:
-    """Count the try, then use the code up. Raises `Wrong`, `Waits`."""
+def _shows(request: Request, staff: Staff, secret: str, code: str) -> bool:
+    """Count the try, then use the code up; False unless it fits. Raises `Waits`."""
     store, key, now = request.app.state.store, request.app.state.board_key, now_of(request)
     claim = Claim(staff.id, "", device_of(request), beside=BESIDE)
-    try:
-        with store.write() as session:
-            begin_try(session, key, claim, now=now)
-    except WaitFirst as wait:
-        raise Waits(wait.until, now) from None
+    count_try(request, claim)
     with store.write() as session:
         fits = use_code(session, staff, code, now=now)
         if fits:
@@ -92,8 +91,7 @@ def _show(request: Request, staff: Staff, secret: str, code: str) -> None:
             end_half(session, secret)
         else:
             note_failure(session, claim, now=now)
-    if not fits:
-        raise Wrong({FORM: WRONG_CODE})
+    return fits
 
 
 def _set_up(request: Request, staff: Staff, secret: str, code: str, href: str) -> Response:
@@ -115,9 +113,10 @@ def _wanted(request: Request, staff: Staff) -> Wanted:
 
 
 def _page(request: Request, staff: Staff, typed: Entry, wrong: Wrong) -> Response:
-    with request.app.state.store.read() as session:
-        begun = read_factor(session, staff.id, now=now_of(request)).begun
-    sets_up = begun if _wanted(request, staff) is Wanted.SET_UP else ""
+    sets_up = ""
+    if _wanted(request, staff) is Wanted.SET_UP:
+        with request.app.state.store.read() as session:
+            sets_up = read_factor(session, staff.id, now=now_of(request)).begun
     return page(
         "sign_in/code.html",
         status=wrong.status,
@@ -125,6 +124,7 @@ def _page(request: Request, staff: Staff, typed: Entry, wrong: Wrong) -> Respons
         person=staff.name,
         qr=qr_view(address_for_apps(sets_up, staff.sign_in_name or "")) if sets_up else None,
         secret=in_groups(sets_up),
+        recovery=typed.raw("recovery"),
         next=local_path(typed.raw("next")),
         errors=wrong.errors,
         csrf_token=form_token(visit_of(request)),

@@ -1,6 +1,5 @@
 """Sign in by badge and PIN or by name and password, change the person, and sign out."""
 
-from secrets import token_urlsafe
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
@@ -9,7 +8,14 @@ from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done
 from server.pages.cookies import read_cookie
-from server.pages.devices import device_words, drop_session, keep_session, keep_visit, visit_of
+from server.pages.devices import (
+    device_words,
+    drop_session,
+    keep_session,
+    keep_visit,
+    visit_of,
+    visit_or_new,
+)
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.half_way import ask_for_code
 from server.pages.links import SIGN_IN, SIGN_OUT, local_path
@@ -62,20 +68,27 @@ async def enter(request: Request, typed: Typed) -> Response:
 
 
 @router.post(SIGN_OUT)
-def leave(request: Request, typed: Typed) -> Response:
+async def leave(request: Request, typed: Typed) -> Response:
     """Sign out; the session is over at once, and where it came from a provider, it is told."""
-    secret, id_token = read_cookie(request, COOKIE), ""
-    if secret:
-        require_token(typed, secret)
-        # First: where the database is away it is shown nothing more, and locked afterwards.
-        signed_in_of(request.app).close(secret)
-        with request.app.state.store.write() as session:
-            id_token = id_token_behind(session, secret)
-            sign_out(session, secret, now=now_of(request))
-        signed_in_of(request.app).forget(secret)
-    answer = onward_after(request, id_token) or done(SIGN_IN)
+    id_token = await run_in_threadpool(_leave, request, typed)
+    answer = await onward_after(request, id_token) or done(SIGN_IN)
     drop_session(request, answer)
     return answer
+
+
+def _leave(request: Request, typed: Entry) -> str:
+    """End the session, and answer by what its person is signed out at the provider, or nothing."""
+    secret = read_cookie(request, COOKIE)
+    if not secret:
+        return ""
+    require_token(typed, secret)
+    # First: where the database is away it is shown nothing more, and locked afterwards.
+    signed_in_of(request.app).close(secret)
+    with request.app.state.store.write() as session:
+        id_token = id_token_behind(session, secret)
+        sign_out(session, secret, now=now_of(request))
+    signed_in_of(request.app).forget(secret)
+    return id_token
 
 
 def _enter(request: Request, typed: Entry) -> Response:
@@ -95,7 +108,7 @@ def entered(request: Request, answer: Response, secret: str) -> Response:
     """Have the browser of somebody who was let in keep the secret of their session."""
     length = int(request.app.state.settings.session_length.total_seconds())
     keep_session(request, answer, secret, length)
-    keep_visit(request, answer, visit_of(request) or token_urlsafe(24))
+    keep_visit(request, answer, visit_or_new(request))
     return answer
 
 
@@ -141,7 +154,7 @@ def _refused(request: Request, typed: Entry, wrong: Wrong) -> Response:
 
 def sign_in_page(request: Request, typed: Entry, wrong: Wrong) -> HTMLResponse:
     """Answer the page to sign in on, with why nobody was let in."""
-    visit = visit_of(request) or token_urlsafe(24)
+    visit = visit_or_new(request)
     answer = page(
         "sign_in/sign_in.html",
         status=wrong.status,

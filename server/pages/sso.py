@@ -2,14 +2,13 @@
 
 import logging
 from dataclasses import dataclass
-from secrets import token_urlsafe
 from typing import TYPE_CHECKING, Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done, problem
-from server.pages.devices import keep_visit, visit_of
+from server.pages.devices import keep_visit, visit_of, visit_or_new
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.half_way import ask_for_code
 from server.pages.links import MY_SIGN_IN, SIGN_ON, SIGN_ON_BACK, local_path
@@ -17,13 +16,13 @@ from server.pages.refusals import FORM, NOT_OURS
 from server.pages.sign_in import entered, open_here, require_own_form, sign_in_page
 from server.pages.sso_onward import onward, provider_of
 from server.pages.sso_words import REFUSALS, reason_of, words_for
-from server.pages.visitors import FormNotOurs, Typed, held, now_of
+from server.pages.visitors import FormNotOurs, Typed, held, now_of, signed_in_of
 from server.services.errors import NotFound
 from server.services.half_sign_in import Half
 from server.services.shown import shows_no_patient
 from server.services.sso_begun import Errand, NotBegun, begin_sign_on, take_sign_on
 from server.services.sso_links import link_oneself
-from server.services.sso_refusals import ProviderRefused
+from server.services.sso_refusals import ProviderAway, ProviderRefused
 from server.services.sso_sign_in import Recognised, note_refusal, recognised_staff
 
 if TYPE_CHECKING:
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 GOING: Final = "If nothing happens, go on yourself."
+OTHERWISE: Final = "You can sign in another way below."
 _LOG: Final = logging.getLogger(__name__)
 Said = Annotated[str, Query(max_length=4_096)]
 
@@ -67,7 +67,7 @@ async def go_from(
     Raises `ProviderAway`, before anything is stored.
     """
     await provider.greet()
-    visit = visit_of(request) or token_urlsafe(24)
+    visit = visit_or_new(request)
     errand = await run_in_threadpool(_begin, request, visit, next_path, staff_id)
     address = await provider.address_of(errand)
     answer = onward(request, address, f"On to {provider.sign_on.label}", GOING)
@@ -148,6 +148,7 @@ def _link(request: Request, errand: Errand, recognised: Recognised) -> Response:
         raise NotBegun
     with request.app.state.store.write() as session:
         link_oneself(session, holder.actor, recognised.identity, now=now_of(request))
+    signed_in_of(request.app).forget_all()
     return done(f"{MY_SIGN_IN}?done=linked")
 
 
@@ -158,13 +159,19 @@ def _note(request: Request, why: str) -> None:
 
 def not_linked(request: Request, provider: "Provider", refusal: Exception) -> Response:
     """Why nothing was linked."""
-    _LOG.warning("single sign-on: %s", reason_of(refusal))
-    status, why = words_for(refusal, provider.sign_on.label)
+    status, why = _why(provider, refusal)
     return problem(request, status, "Not linked", why)
 
 
 def _refused(request: Request, provider: "Provider", typed: Entry, refusal: Exception) -> Response:
     """Why nobody was let in, on the page with the other ways."""
-    _LOG.warning("single sign-on: %s", reason_of(refusal))
-    status, why = words_for(refusal, provider.sign_on.label)
+    status, why = _why(provider, refusal)
+    if isinstance(refusal, ProviderAway | ProviderRefused):
+        why = f"{why} {OTHERWISE}"
     return sign_in_page(request, typed, Wrong({FORM: why}, status=status))
+
+
+def _why(provider: "Provider", refusal: Exception) -> tuple[int, str]:
+    """The HTTP status and the words of a refusal; the log has its reason."""
+    _LOG.warning("single sign-on: %s", reason_of(refusal))
+    return words_for(refusal, provider.sign_on.label)

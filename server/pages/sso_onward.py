@@ -8,7 +8,6 @@ import logging
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from anyio import from_thread
 from fastapi import Request, Response
 
 from server.pages.links import SIGN_ON
@@ -53,7 +52,7 @@ def onward(request: Request, address: str, title: str, why: str) -> Response:
     return page("sign_in/onward.html", head=head, address=address, title=title, why=why)
 
 
-def onward_after(request: Request, id_token: str) -> Response | None:
+async def onward_after(request: Request, id_token: str) -> Response | None:
     """After somebody signed out here: on to where they sign out at the provider too.
 
     None where they did not come from there, it has no such place, or it does not answer.
@@ -62,7 +61,7 @@ def onward_after(request: Request, id_token: str) -> Response | None:
     if provider is None or not id_token:
         return None
     try:
-        address = from_thread.run(provider.leaving_address, id_token)
+        address = await provider.leaving_address(id_token)
     except ProviderAway as away:
         _LOG.warning("the provider of sign-ins is away: %s", away.why)
         return None

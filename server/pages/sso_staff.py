@@ -12,9 +12,9 @@ from server.pages.setup_screen import Screen
 from server.pages.sso import require_provider
 from server.pages.sso_view import link_view
 from server.pages.visitors import See, Typed, signed_in_of
-from server.services.enter_staff import read_staff
+from server.services.enter_staff import read_staff, require_all_of
 from server.services.shown import shows_no_patient
-from server.services.sso_links import enter_link, read_link, require_linking, undo_link
+from server.services.sso_links import enter_link, read_link, undo_link
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
@@ -40,6 +40,7 @@ def enter(request: Request, visitor: See, typed: Typed, ward_id: str, staff_id: 
         with screen.store.write() as session:
             actor, account = visitor.actor, typed.raw("account")
             enter_link(session, actor, sign_on, staff_id, account, now=screen.now)
+        signed_in_of(request.app).forget_all()
         return f"{account_href(ward_id, staff_id)}?done=entered"
 
     return screen.try_form(
@@ -72,7 +73,7 @@ def _page(
     app, actor, ward_id = screen.request.app, screen.visitor.actor, screen.ward_id or ""
     setting = screen.setting()
     with screen.store.read() as session:
-        require_linking(session, actor, staff_id)
+        require_all_of(session, actor, staff_id)
         member = read_staff(session, actor, staff_id)
         link = read_link(session, actor, staff_id)
     return page(

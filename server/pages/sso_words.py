@@ -14,7 +14,6 @@ from server.services.sso_refusals import ProviderAway, ProviderRefused
 from server.services.sso_sign_in import NotLinked
 
 REFUSALS: Final = (Conflict, Doubted, NotBegun, NotLinked, ProviderAway, ProviderRefused)
-OTHERWISE: Final = "You can sign in another way below."
 SAY_IT: Final = "If it stays so, tell whoever keeps the board running."
 _WORD: Final = re.compile(r"[a-z_]{1,40}")
 
@@ -66,13 +65,13 @@ def _(refusal: NotLinked, label: str) -> tuple[int, str]:
 @_words.register
 def _(refusal: ProviderRefused, label: str) -> tuple[int, str]:
     if refusal.word == "access_denied":
-        return 403, f"{label} did not let you in, or you left it. {OTHERWISE}"
+        return 403, f"{label} did not let you in, or you left it."
     return 502, f"{label} refused to say who you are. Try again. {SAY_IT}"
 
 
 @_words.register
 def _(_refusal: ProviderAway, label: str) -> tuple[int, str]:
-    return 503, f"{label} does not answer. {OTHERWISE} Or try again in a minute."
+    return 503, f"{label} does not answer. Try again in a minute."
 
 
 @_words.register

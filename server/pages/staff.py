@@ -73,8 +73,10 @@ def see_staff(request: Request, visitor: See, ward_id: str) -> Response:
             _row(
                 one,
                 ward_id,
-                _badge(one, ward_id, badged) if gives else (),
-                _account(one, ward_id, linked) if links else (),
+                (
+                    *(_badge(one, ward_id, badged) if gives else ()),
+                    *(_account(one, ward_id, linked) if links else ()),
+                ),
                 sets_up=sets_up,
             )
             for one in staff
@@ -187,21 +189,14 @@ def _account(member: Staff, ward_id: str, linked: frozenset[str]) -> tuple[Cell]
     return (Cell(words, account_href(ward_id, member.id)),)
 
 
-def _row(
-    member: Staff,
-    ward_id: str,
-    badge: tuple[Cell, ...],
-    account: tuple[Cell, ...],
-    *,
-    sets_up: bool,
-) -> Row:
+def _row(member: Staff, ward_id: str, ways: tuple[Cell, ...], *, sets_up: bool) -> Row:
+    """One row; `ways` are the cells of the ways in that whoever looks gives."""
     return Row(
         (
             Cell(member.name, staff_href(ward_id, member.id) if sets_up else ""),
             Cell(ROLE[member.role]),
             Cell((member.sign_in_name or "") if sets_up else ""),
-            *badge,
-            *account,
+            *ways,
             Cell("yes" if member.active else "no"),
         )
     )

@@ -27,7 +27,6 @@ from server.services.shown import shows_no_patient
 from server.services.tokens import (
     list_tokens,
     make_token,
-    may_revoke,
     revoke_token,
     token_to_revoke,
 )
@@ -143,7 +142,7 @@ def _page(screen: Screen, *, secret: str = "") -> Response:
         makers = staff_names(session, [one.made_by for one in tokens if one.made_by])
     names = makers | {AT_THE_COMMAND_LINE.id: "at the command line"}
     views = [
-        _view(one, names, wards, setting.zone, screen.now, changes=may_revoke(actor, one))
+        _view(one, names, wards, setting.zone, screen.now, changes=actor.is_on_all(one.wards))
         for one in tokens
     ]
     return page(

@@ -6,29 +6,28 @@ each slot, and of each person at it, by how much it makes every plan dearer. Whe
 at the bounds they rise to the next that one could come to.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import astuple, replace
-from datetime import datetime
 from enum import Enum, auto
 from typing import Final
 
 from server.domain.plan.laying import Draft, Key, draft
-from server.domain.plan.problem import PlanUnit, Problem
+from server.domain.plan.problem import Problem
 from server.domain.plan.score import next_overload, score
 from server.domain.plan.way import follow_ups
-from server.domain.plan.weights import can_wait
+from server.domain.plan.weights import NIGHT_START, can_wait
 from server.domain.workload.period import Period
 from server.planning.budget import ROWS, Budget
 from server.planning.core import Schedule
 from server.planning.levels import keep_to, named_worths, slot_worths
 from server.planning.model import WardModel, laid_in
 from server.planning.named import Named
+from server.planning.narrowed import Slots, taken, with_those_before
 from server.planning.relaxation import Relaxed
 from server.planning.rows import add_rows
 from server.planning.values import Answer, Level, Sum
 from server.planning.work import add_work
 
-Slots = Mapping[str, Sequence[datetime]]
 Bounds = tuple[int, ...]
 
 # Where the bounds are not closed, every slot is searched with people named by intervals up to so
@@ -86,6 +85,8 @@ class Ascent:
                 self._raise_overload()
         if len(self.problem.units) > WHOLE:
             self._miss_little()
+            if not self._has_come:
+                self._miss_nothing()
 
     def _at_bounds(self) -> Found:
         """Search comfort among plans at the bounds, further and further from its own bound."""
@@ -97,6 +98,9 @@ class Ascent:
         while not self._budget.is_over:
             most = self.bounds[-1] + reach
             found = self._within(taken(counted, relaxed, most), most)
+            if found is Found.UNKNOWN and not is_sure:
+                # What is best among the plans there is open: at least one of them is wanted.
+                self._any()
             if found in {Found.BEST, Found.UNKNOWN}:
                 return found
             if self.bounds[-1] > most:
@@ -106,7 +110,7 @@ class Ascent:
                 if (answer := self._any()) is not Found.BEST:
                     return answer
                 is_sure = True
-            self._learn(most + 1)
+            self._learn(relaxed.reached(most + 1))
             reach *= 2
         return Found.UNKNOWN
 
@@ -126,7 +130,8 @@ class Ascent:
                 return Found.UNKNOWN
             plan = draft(self.problem, named.placings(answer))
             if self._comes_to(plan, answer, model):
-                return Found.BEST if answer.is_optimal else Found.UNKNOWN
+                is_best = answer.levels[-1].worth == self.bounds[-1]
+                return Found.BEST if is_best else Found.UNKNOWN
             if not self._tell(plan):
                 return Found.UNKNOWN
         return Found.UNKNOWN
@@ -143,10 +148,10 @@ class Ascent:
             within.model.add(comfort <= near)
             within.minimise(Level("comfort", comfort, self.bounds[-1]))
             answer = self._budget.solve(within, _COMFORT_SHARE, ROWS)
-            self._learn(answer.levels[-1].bound or 0)
+            self._learn(relaxed.reached(answer.levels[-1].bound or 0))
             if not answer.is_infeasible or near == most:
                 return answer
-            self._learn(near + 1)
+            self._learn(relaxed.reached(near + 1))
             close *= 2
 
     def _comes_to(self, plan: Draft, answer: Answer, model: WardModel) -> bool:
@@ -169,6 +174,19 @@ class Ascent:
             self._within(taken(counted, relaxed, most), most)
         self.bounds = proven
 
+    def _miss_nothing(self) -> None:
+        """Keep a plan without missed work that needs at most one start at night more."""
+        unplaced, late, overload, changes, _ = self.bounds
+        self._is_filled = True
+        bounds = (unplaced, late, overload + NIGHT_START, changes, None)
+        self._whole(self._slots, self._begin, bounds, _ANY_SHARE)
+
+    @property
+    def _has_come(self) -> bool:
+        """Whether a plan came to the bounds before comfort."""
+        worths = (score(self.problem, one.starts, one.laid) for one in self.plans)
+        return any(astuple(one)[:-1] == self.bounds[:-1] for one in worths)
+
     def _any(self) -> Found:
         """Look whether any plan comes to the bounds before comfort; of large wards nobody knows."""
         if len(self.problem.units) > WHOLE:
@@ -183,7 +201,7 @@ class Ascent:
         add_work(model)
         add_rows(model)
         keep_to(model, bounds)
-        answer = self._budget.solve(model.schedule, share)
+        answer = self._budget.solve(model.schedule, share, afresh=True)
         if answer.values:
             self.plans.append(model.draft(answer))
             return Found.BEST
@@ -262,23 +280,3 @@ class Ascent:
                 first, last = min(one.offsets), max(one.offsets) + one.length
                 window = Period(start.check_at + first, start.check_at + last)
                 yield (start.episode_id, one.work, one.n), start.nurse_id, window
-
-
-def taken(model: WardModel, relaxed: Relaxed, most: int) -> Slots:
-    """Answer the slots that a plan can take whose comfort comes to no more than that."""
-    return {
-        one.unit.episode_id: [at for at, slot in one.slots.items() if relaxed.within(slot, most)]
-        for one in model.places
-    }
-
-
-def with_those_before(problem: Problem, units: Sequence[PlanUnit]) -> Iterator[PlanUnit]:
-    """Answer some units and those they wait for, in the order of the problem."""
-    before = {unit.episode_id: unit.after for unit in problem.units}
-    wanted = set[str | None]()
-    for unit in units:
-        one: str | None = unit.episode_id
-        while one is not None and one not in wanted:
-            wanted.add(one)
-            one = before.get(one)
-    return (unit for unit in problem.units if unit.episode_id in wanted)

@@ -46,11 +46,23 @@ class Budget:
         is_cancelled = self.cancel is not None and self.cancel.is_set()
         return is_cancelled or self.used >= self.limits.work or self.seconds <= 0
 
-    def solve(self, schedule: Schedule, share: float = 1.0, pace: float | None = None) -> Answer:
-        """Search with a share of what is left; `pace` None: it is a model of intervals."""
-        pace = pace or self.pace
+    def solve(
+        self,
+        schedule: Schedule,
+        share: float = 1.0,
+        pace: float | None = None,
+        *,
+        afresh: bool = False,
+    ) -> Answer:
+        """Search with a share of what is left; `pace` None: it is a model of intervals.
+
+        Of rows the linear relaxation knows most, of intervals little.
+        """
+        relaxed, pace = 1 if pace is None else 2, pace or self.pace
         left = replace(
             self.limits,
+            relaxed=relaxed,
+            afresh=afresh,
             work=max(0.0, self.limits.work - self.used) * share * pace,
             seconds=max(0.0, self.seconds * share),
         )

@@ -120,7 +120,8 @@ class Schedule:
         for level in self.levels:
             floor = max(level.least, level.target or 0) if is_tight else level.least
             share = 1.0 if level is self.levels[-1] else _SHARE
-            closed.append(search.run(level, floor, found, found or self._hint, share))
+            begin = {} if limits.afresh else self._hint
+            closed.append(search.run(level, floor, found, found or begin, share))
             found = search.found or found
             if search.is_infeasible or not found:
                 break

@@ -18,6 +18,7 @@ class Openings:
         """Take shifts, breaks, duties and locked work from a problem."""
         self._problem, self._diary = problem, Diary(problem)
         self._starts: dict[tuple[str, datetime, frozenset[str], bool], bool] = {}
+        self._able: dict[tuple[datetime, frozenset[str], bool], frozenset[str]] = {}
         self._checks: dict[tuple[str, datetime], bool] = {}
         self.shifts: defaultdict[str, list[OnDuty]] = defaultdict(list)
         for one in problem.capacity.on_duty:
@@ -31,6 +32,14 @@ class Openings:
             period = nurse_period(self._problem, unit, at)
             self._starts[key] = self._is_free(staff_id, trained, period)
         return self._starts[key]
+
+    def able(self, unit: PlanUnit, at: datetime) -> frozenset[str]:
+        """Everybody who could start a unit whose check begins at an instant."""
+        key = (at, unit.needs, unit.is_issued)
+        if key not in self._able:
+            able = (who for who in self.shifts if self.starts(who, unit, at))
+            self._able[key] = frozenset(able)
+        return self._able[key]
 
     def checks(self, staff_id: str, at: datetime) -> bool:
         """Whether somebody could be the second checker at an instant."""

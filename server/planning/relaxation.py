@@ -37,9 +37,11 @@ class Relaxed:
     @property
     def least(self) -> int:
         """The bound, rounded up to what the sum can come to; nothing where none was found."""
-        if self.bound == -math.inf:
-            return 0
-        steps = math.ceil((self.bound - self.offset) / self.step - _ROUNDING)
+        return 0 if self.bound == -math.inf else self.reached(self.bound)
+
+    def reached(self, least: float) -> int:
+        """What the sum comes to where it comes to so much at least."""
+        steps = math.ceil((least - self.offset) / self.step - _ROUNDING)
         return self.offset + steps * self.step
 
     def within(self, variable: Variable, most: int) -> bool:

@@ -115,10 +115,7 @@ def _able(model: WardModel) -> None:
     openings, two = model.openings, model.problem.terms.checkers > 1
     for at in sorted({at for place in model.places for at in place.slots}):
         begun = [place for place in model.places if at in place.slots]
-        able = [
-            {who for who in openings.shifts if openings.starts(who, place.unit, at)}
-            for place in begun
-        ]
+        able = [openings.able(place.unit, at) for place in begun]
         anybody = set[str]().union(*able)
         checking = {who for who in openings.shifts if two and openings.checks(who, at)}
         most = len(anybody | checking) // 2 if two else len(anybody)
@@ -152,11 +149,16 @@ class Counting:
 
 
 def _sequence(model: WardModel, before: Place, after: Place) -> None:
-    """A unit has begun by a slot only if the one before it had begun early enough."""
+    """A unit has begun by a slot only if the one before it had begun early enough.
+
+    Of slots with the same of those before them in time the last one says it for all.
+    """
     length = end_at(before.unit, model.problem.terms, model.scale.origin) - model.scale.origin
     length += after.unit.gap
-    earlier, begun = sorted(before.slots), list[Variable]()
-    for at, choice in sorted(after.slots.items()):
-        begun.append(choice)
-        in_time = [before.slots[one] for one in earlier[: bisect_right(earlier, at - length)]]
-        model.schedule.model.add(total(begun) <= total(in_time))
+    earlier, later = sorted(before.slots), sorted(after.slots)
+    in_time = [bisect_right(earlier, at - length) for at in later]
+    begun = [after.slots[at] for at in later]
+    for place, count in enumerate(in_time, start=1):
+        if place == len(later) or in_time[place] > count:
+            ended = [before.slots[one] for one in earlier[:count]]
+            model.schedule.model.add(total(begun[:place]) <= total(ended))

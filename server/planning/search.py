@@ -94,6 +94,10 @@ class Search:
         solver.parameters.max_deterministic_time = work
         solver.parameters.max_time_in_seconds = max(0.01, limits.seconds - self.seconds)
         solver.parameters.cp_model_presolve = limits.presolve
+        solver.parameters.linearization_level = limits.relaxed
+        if limits.afresh:
+            # Of its ways this one, with nothing told to begin at, was the soonest at some plan.
+            solver.parameters.search_branching = solver.parameters.HINT_SEARCH
         return solver
 
     def _solve(

@@ -18,10 +18,11 @@ from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
 from server.domain.plan.score import Worth, score
-from server.planning.ascent import WHOLE, Ascent, Slots
+from server.planning.ascent import WHOLE, Ascent
 from server.planning.budget import ROWS, Budget
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
+from server.planning.narrowed import Slots
 from server.planning.rows import add_rows
 from server.planning.solve import pace
 from server.planning.values import Limits

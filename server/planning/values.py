@@ -38,7 +38,9 @@ class Limits:
     """How long to search. `work` counts in the solver's own steps, about a second each.
 
     One worker that stops by `work` gives the same answer each time; `seconds` by the clock on the
-    wall is a guard for a machine that is busy with other things.
+    wall is a guard for a machine that is busy with other things. `relaxed` says how much of a model
+    the solver keeps in its linear relaxation: 1 as it thinks fit, 2 everything. `afresh`: where to
+    begin is of no use to it, as when any solution is looked for that is far from those known.
     """
 
     work: float
@@ -46,6 +48,8 @@ class Limits:
     workers: int = 1
     seed: int = 0
     presolve: bool = True
+    relaxed: int = 1
+    afresh: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,10 @@ class Actor:
         """Whether the ward is one of theirs."""
         return self.wards is None or ward_id in self.wards
 
+    def is_on_all(self, wards: frozenset[str] | None) -> bool:
+        """Whether all of these wards are theirs; None means every ward."""
+        return self.wards is None or (wards is not None and wards <= self.wards)
+
 
 SYSTEM = Actor("system", "Fourth Hour", Role.INTERFACE, None)
 AT_THE_COMMAND_LINE = Actor("command-line", "Command line", Role.ADMINISTRATOR, None)

@@ -109,8 +109,17 @@ def read_staff(session: ReadSession, actor: Actor, staff_id: str) -> Staff:
 
 def require_own_wards(actor: Actor, wards: frozenset[str] | None) -> None:
     """Raise `Forbidden` unless all of these wards are the actor's; None: every ward."""
-    if actor.wards is not None and (wards is None or not wards <= actor.wards):
+    if not actor.is_on_all(wards):
         raise Forbidden("not all of these wards are yours")
+
+
+def require_all_of(session: ReadSession, actor: Actor, staff_id: str) -> None:
+    """Raise `Forbidden` or `NotFound` unless the actor sets up all wards of this person.
+
+    So they may give or take a way in, which opens all that the person may.
+    """
+    require(actor, Act.SET_UP)
+    require_own_wards(actor, read_staff(session, actor, staff_id).wards)
 
 
 def _told(

@@ -52,12 +52,12 @@ def begin_half(session: WriteSession, half: Half, wanted: Wanted, *, now: dateti
 
     Where a second factor is still to be set up, that is begun as well.
     """
-    secret = new_secret()
     stored.forget_halves(session, now - HALF_LASTS)
-    kept = stored.StoredHalf(half.staff.id, half.id_token)
-    stored.add_half(session, hash_secret(secret), kept, now)
     if wanted is Wanted.SET_UP:
         begin_second_factor(session, actor_of(half.staff), now=now)
+    secret = new_secret()
+    kept = stored.StoredHalf(half.staff.id, half.id_token)
+    stored.add_half(session, hash_secret(secret), kept, now)
     return secret
 
 

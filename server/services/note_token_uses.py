@@ -36,5 +36,5 @@ class TokenUses:
         try:
             with self._store.write() as session:
                 note_used(session, token_id, now)
-        except Exception as failure:  # noqa: BLE001 - the use was answered; the next one is written
+        except Exception as failure:  # noqa: BLE001 - the use was answered; a later one is written
             _LOG.warning("the use of a token was not kept: %s", fault_words(failure))

@@ -13,7 +13,7 @@ from server.domain.errors import Invalid
 from server.domain.words import Role
 from server.services.actor import Actor
 from server.services.audit import note
-from server.services.enter_staff import require_own_wards
+from server.services.enter_staff import require_all_of
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.one_time_codes import (
     RECOVERY_CODES,
@@ -22,11 +22,10 @@ from server.services.one_time_codes import (
     step_of,
 )
 from server.services.passwords import hash_secret
-from server.services.permissions import Act, require
 from server.store import second_factors as stored
+from server.store.half_sign_ins import forget_halves_of
 from server.store.second_factors import BegunFactor, SecondFactor
 from server.store.sessions import ReadSession, WriteSession
-from server.store.staff import read_staff
 
 MAY_HAVE: Final = frozenset({Role.MANAGER, Role.ADMINISTRATOR})
 BEGUN_LASTS: Final = timedelta(minutes=15)
@@ -69,9 +68,11 @@ def require_may_have(actor: Actor) -> None:
 def begin_second_factor(session: WriteSession, actor: Actor, *, now: datetime) -> None:
     """Make the secret of a new second factor; the present one, if any, stays until it is confirmed.
 
-    The caller has asked for the password just now. Raises `Forbidden`.
+    Sign-ins that wait for a code end: one of them could look on. The caller has asked for the
+    password just now. Raises `Forbidden`.
     """
     require_may_have(actor)
+    forget_halves_of(session, actor.id)
     stored.save_begun(session, BegunFactor(actor.id, new_code_secret(), now))
 
 
@@ -125,11 +126,7 @@ def take_second_factor_away(
 
     Raises `Forbidden`, also where not all of their wards are the actor's; `NotFound`.
     """
-    require(actor, Act.SET_UP)
-    staff = read_staff(session, staff_id)
-    if staff is None:
-        raise NotFound("the member of staff")
-    require_own_wards(actor, staff.wards)
+    require_all_of(session, actor, staff_id)
     if not stored.forget_second_factor(session, staff_id):
         raise NotFound("the second factor")
     note(session, actor, AuditAct.SECOND_FACTOR_TAKEN_AWAY, _whose(staff_id), now=now)

@@ -12,9 +12,9 @@ from server.domain.errors import Invalid
 from server.domain.sign_on import LONGEST, Identity, SignOn
 from server.services.actor import Actor
 from server.services.audit import note
-from server.services.enter_staff import read_staff, require_own_wards
+from server.services.enter_staff import require_all_of
 from server.services.errors import Conflict, NotFound
-from server.services.permissions import Act, may, require
+from server.services.permissions import Act, may
 from server.store import sso as stored
 from server.store.sessions import ReadSession, WriteSession
 from server.store.sign_ins import close_sessions_of
@@ -36,10 +36,10 @@ def enter_link(
 ) -> Link:
     """Enter what somebody's account at the provider is called, in place of the one before.
 
-    Whoever comes with it first is that person. Raises `Forbidden`, `NotFound`, `Invalid`,
-    `Conflict`.
+    Whoever comes with it first is that person; whoever came by the one before is signed out.
+    Raises `Forbidden`, `NotFound`, `Invalid`, `Conflict`.
     """
-    require_linking(session, actor, staff_id)
+    require_all_of(session, actor, staff_id)
     if sign_on is None:
         raise NotFound("single sign-on")
     account = _sound(typed)
@@ -49,7 +49,10 @@ def enter_link(
 
 
 def link_oneself(session: WriteSession, actor: Actor, identity: Identity, *, now: datetime) -> Link:
-    """Link the account that somebody who is signed in here came back with. Raises `Conflict`."""
+    """Link the account that somebody who is signed in here came back with.
+
+    Whoever came by another one before is signed out. Raises `Conflict`.
+    """
     issuer, subject, account = identity.issuer, identity.subject, identity.account
     link = Link(actor.id, issuer, account, now, actor.id, subject, linked_at=now)
     return _keep(session, actor, link, now=now)
@@ -60,7 +63,7 @@ def undo_link(session: WriteSession, actor: Actor, staff_id: str, *, now: dateti
 
     Raises `Forbidden`, `NotFound`.
     """
-    require_linking(session, actor, staff_id)
+    require_all_of(session, actor, staff_id)
     _undo(session, actor, staff_id, now=now)
     close_sessions_of(session, staff_id)
 
@@ -74,7 +77,7 @@ def undo_own_link(session: WriteSession, actor: Actor, *, now: datetime) -> None
 def read_link(session: ReadSession, actor: Actor, staff_id: str) -> Link | None:
     """Answer somebody's account, to themselves and to whoever links accounts."""
     if actor.staff_id != staff_id:
-        require_linking(session, actor, staff_id)
+        require_all_of(session, actor, staff_id)
     return stored.read_link(session, staff_id)
 
 
@@ -102,15 +105,6 @@ def staff_of(session: WriteSession, identity: Identity, *, now: datetime) -> Sta
     return staff
 
 
-def require_linking(session: ReadSession, actor: Actor, staff_id: str) -> None:
-    """Raise `Forbidden` or `NotFound` unless the actor links the accounts of this person.
-
-    All of the person's wards have to be the actor's: an account opens all that the person may.
-    """
-    require(actor, Act.SET_UP)
-    require_own_wards(actor, read_staff(session, actor, staff_id).wards)
-
-
 def _sound(typed: str) -> str:
     account = typed.strip()
     if len(account) > LONGEST:
@@ -126,7 +120,10 @@ def _keep(session: WriteSession, actor: Actor, link: Link, *, now: datetime) -> 
         others.append(stored.link_of_subject(session, link.issuer, link.subject))
     if any(one is not None and one.staff_id != link.staff_id for one in others):
         raise Conflict(TAKEN)
+    before = stored.read_link(session, link.staff_id)
     stored.save_link(session, link)
+    if before is not None and before.linked_at is not None and before.subject != link.subject:
+        close_sessions_of(session, link.staff_id, but=actor.access_id or "")
     note(session, actor, AuditAct.ACCOUNT_LINKED, _whose(link.staff_id), now=now)
     return link
 

@@ -5,7 +5,7 @@ messages. Each question has one limit of time for all of it, and holds no thread
 hangs keeps nobody from a board. Nothing is asked while a transaction is open.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from time import monotonic
 from typing import Any, Final
@@ -133,7 +133,7 @@ class Provider:
             return read_id_token(id_token, card.keys, expected, now=now)
         except KeyUnknown:
             keys = await keys_at(card.said["jwks_uri"])
-        self._card = Card(card.said, keys, card.read_at)
+        self._card = replace(card, keys=keys)
         return read_id_token(id_token, keys, expected, now=now)
 
     async def _redeem(self, card: Card, errand: Errand, code: str) -> dict[str, Any]:

@@ -9,7 +9,8 @@ from server.domain.payloads.values import require_text
 from server.domain.words import Role
 from server.services.actor import AT_THE_COMMAND_LINE, Actor
 from server.services.audit import note
-from server.services.errors import Forbidden, NotFound
+from server.services.enter_staff import require_own_wards
+from server.services.errors import NotFound
 from server.services.passwords import hash_secret, new_secret
 from server.services.permissions import Act, require
 from server.store import tokens as stored
@@ -35,7 +36,7 @@ def make_token(
     """
     listed = None if wards is None else frozenset(wards)
     require(by, Act.TOKENS)
-    _require_all(by, listed)
+    require_own_wards(by, listed)
     require_text("name", name, limits.SHORT_TEXT)
     for ward_id in sorted(listed or ()):
         if read_ward(session, ward_id) is None:
@@ -66,7 +67,7 @@ def token_to_revoke(session: ReadSession, actor: Actor, token_id: str) -> Token:
     token = stored.read_token(session, token_id)
     if token is None or not _concerns(actor, token):
         raise NotFound("the token")
-    _require_all(actor, token.wards)
+    require_own_wards(actor, token.wards)
     return token
 
 
@@ -80,11 +81,6 @@ def revoke_token(session: WriteSession, actor: Actor, token_id: str, *, now: dat
         _note(session, actor, AuditAct.TOKEN_REVOKED, token, now)
 
 
-def may_revoke(actor: Actor, token: Token) -> bool:
-    """Whether the actor sets up all wards that a token is for."""
-    return actor.wards is None or (token.wards is not None and token.wards <= actor.wards)
-
-
 def actor_of_token(session: ReadSession, secret: str) -> Actor | None:
     """Answer who shows a token, None if it opens nothing."""
     token = stored.token_of_hash(session, hash_secret(secret))
@@ -95,11 +91,6 @@ def actor_of_token(session: ReadSession, secret: str) -> Actor | None:
 
 def _concerns(actor: Actor, token: Token) -> bool:
     return actor.wards is None or any(map(token.opens, actor.wards))
-
-
-def _require_all(actor: Actor, wards: frozenset[str] | None) -> None:
-    if actor.wards is not None and (wards is None or not wards <= actor.wards):
-        raise Forbidden("it is for wards that are not yours")
 
 
 def _note(session: WriteSession, actor: Actor, act: AuditAct, token: Token, now: datetime) -> None:

@@ -49,6 +49,11 @@ def forget_half(session: WriteSession, secret_hash: str) -> None:
     session.run(delete(HALF_SIGN_IN).where(HALF_SIGN_IN.c.hash == secret_hash))
 
 
+def forget_halves_of(session: WriteSession, staff_id: str) -> None:
+    """End all of somebody."""
+    session.run(delete(HALF_SIGN_IN).where(HALF_SIGN_IN.c.staff_id == staff_id))
+
+
 def forget_halves(session: WriteSession, before: datetime) -> None:
     """Delete those that nobody went on with."""
     session.run(delete(HALF_SIGN_IN).where(HALF_SIGN_IN.c.begun_at < before))

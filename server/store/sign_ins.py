@@ -7,9 +7,10 @@ from typing import Final
 
 from sqlalchemy import bindparam, delete, insert, select, update
 
+from server.store.half_sign_ins import forget_halves_of
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import IDS, columns_for, in_chunks, one_of, values_of
-from server.store.tables import HALF_SIGN_IN, SESSION, STAFF
+from server.store.tables import SESSION, STAFF
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,7 @@ def close_sessions_of(session: WriteSession, staff_id: str, *, but: str = "") ->
 
     A sign-in that waits for a code ends too.
     """
-    session.run(delete(HALF_SIGN_IN).where(HALF_SIGN_IN.c.staff_id == staff_id))
+    forget_halves_of(session, staff_id)
     theirs = delete(SESSION).where(SESSION.c.staff_id == staff_id, SESSION.c.id != but)
     return session.run(theirs)
 

@@ -32,7 +32,7 @@ def test_a_token_is_printed_alone_and_kept_as_a_hash(run: Run, store: Store) -> 
 
 
 def test_tokens_are_listed_and_taken_back(run: Run, store: Store) -> None:
-    for name in ("Lab", "Orders"):
+    for name in ("Lab", "Or\n\tders"):
         run("token", "--name", name, "--role", "interface", "--ward", "w1")
     listed = run("tokens")
     lab = next(line.split("\t") for line in listed[1].splitlines() if line.endswith("\tLab"))
@@ -48,7 +48,7 @@ def test_tokens_are_listed_and_taken_back(run: Run, store: Store) -> None:
         "used never",
         "Lab",
     ]
-    assert [line.rpartition("\t")[2] for line in taken[1].splitlines()] == ["Orders"]
+    assert [line.rpartition("\t")[2] for line in taken[1].splitlines()] == ["Or ders"]
     assert made[lab[0]].revoked_at is not None
     assert unknown == (1, "", "fourth-hour tokens: the token was not found\n")
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tests.architecture.own_files import name_of, own_files, python_files, tree_of
+from tests.conftest import LONGEST, PROJECT
 
 FILE_LIMIT = 300
 FUNCTION_LIMIT = 60
@@ -34,6 +35,10 @@ def test_functions_of_the_product_are_small_as_a_rule() -> None:
     p90 = statistics.quantiles(lengths, n=10)[-1]
 
     assert (statistics.median(lengths) <= FUNCTION_MEDIAN, p90 <= FUNCTION_P90) == (True, True)
+
+
+def test_the_files_that_take_longest_are_there() -> None:
+    assert [name for name in LONGEST if not (PROJECT / "tests" / name).is_file()] == []
 
 
 def _functions(file: Path) -> Iterator[tuple[str, int]]:

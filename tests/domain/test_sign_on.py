@@ -45,6 +45,15 @@ def test_an_account_without_a_name_is_none(said: object) -> None:
     assert identified(rules, preferred_username=said) is Doubt.ACCOUNT
 
 
+@pytest.mark.parametrize("said", [None, "", 7, ["s-1"], "s-\0", "\ud800", "s" * 256])
+def test_a_key_that_nothing_could_be_kept_under_is_none(said: object) -> None:
+    """OpenID Connect Core 1.0, section 2: a text of at most 255 ASCII characters."""
+    rules = SignOnRules(claim="preferred_username")
+
+    assert identified(rules, sub=said) is Doubt.FORM
+    assert isinstance(identified(rules, sub="s" * 255), Identity)
+
+
 @pytest.mark.parametrize("verified", [False, None, "true", 1])
 def test_an_address_that_nobody_verified_finds_nobody(verified: object) -> None:
     assert identified(SignOnRules(claim="email"), email_verified=verified) is Doubt.ACCOUNT

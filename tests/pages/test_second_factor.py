@@ -94,7 +94,7 @@ def test_it_is_set_up_with_an_app_and_asked_for_from_then_on(staffed: Hospital) 
     assert (len(codes), len(set(codes))) == (RECOVERY_CODES, RECOVERY_CODES)
     assert href == "/sign-in/code?next=%2Fwards%2Fw1%2Freview"
     assert (before, wrong.status_code, COOKIE in str(wrong.headers)) == (303, 422, False)
-    assert "does not fit, or was used already" in Page(wrong.text).text
+    assert "does not fit, or was used already" in Page(wrong.text).errors["f-code"]
     assert landed == "/wards/w1/review"
     assert visit.get("/wards/w1/review").status_code == 200
     assert HALF_COOKIE not in visit.client.cookies
@@ -114,10 +114,12 @@ def test_a_code_opens_once_and_a_password_alone_nothing(staffed: Hospital) -> No
     lost = second.done("/sign-in/code", "recovery", recovery=first.lower())
     third = give_password(staffed)
     used = third.send("/sign-in/code", "recovery", recovery=first)
+    kept = Page(used.text).form("recovery").values["recovery"]
     empty = third.send("/sign-in/code", "recovery", recovery=" ")
 
     assert (again.status_code, lost, used.status_code) == (422, "/", 422)
-    assert list(Page(empty.text).errors) == ["r-recovery"]
+    assert (kept, list(Page(used.text).errors)) == ([first], ["f-recovery"])
+    assert list(Page(empty.text).errors) == ["f-recovery"]
     assert third.get("/wards/w1/review").status_code == 303
     assert "7 of 8" in second.see("/my-sign-in").text
 

@@ -95,6 +95,7 @@ def test_nothing_is_linked_by_a_form_from_elsewhere_or_while_the_provider_is_awa
 
     assert (forged.status_code, "http-equiv" in forged.text) == (403, False)
     assert (away.status_code, "does not answer" in away.text) == (503, True)
+    assert "another way below" not in away.text
 
 
 def test_an_administrator_enters_an_account_and_undoes_it(
@@ -108,6 +109,10 @@ def test_an_administrator_enters_an_account_and_undoes_it(
     listed = admin.see("/wards/w1/staff").links
     empty = admin.send(HERE, "account", account=" ")
     taken = admin.send("/wards/w1/staff/nurse-2/account", "account", account="nina")
+    again = admin.see(admin.done(HERE, "account", account="nina.2")).text
+    gone = who(nina)
+    admin.done(HERE, "account", account="nina")
+    sign_in(nina, provider)
     undone = admin.see(admin.done(HERE, "undo"))
 
     assert "Nobody has come with it yet. The first who does is taken for them." in waiting
@@ -115,6 +120,7 @@ def test_an_administrator_enters_an_account_and_undoes_it(
     assert (listed[HERE], listed["/wards/w1/staff/nurse-2/account"]) == ("entered", "none")
     assert "account" in Page(empty.text).errors.popitem()[0]
     assert (taken.status_code, "linked to somebody else" in taken.text) == (409, True)
+    assert ("nina.2" in again, gone) == (True, ("", False))
     assert "the account opens nothing any more, and Nina Nurse is signed out" in undone.text
     assert who(nina) == ("", False)
     assert sign_in(nina, provider).status_code == 403

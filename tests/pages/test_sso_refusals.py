@@ -100,8 +100,8 @@ def test_a_provider_that_hangs_or_is_gone_keeps_nobody_waiting_or_out(
 
     answer = browser.send("/sign-in", GO)
 
-    words = "The staff login does not answer. You can sign in another way below."
-    assert why(answer) == (503, f"{words} Or try again in a minute.")
+    words = "The staff login does not answer. Try again in a minute."
+    assert why(answer) == (503, f"{words} You can sign in another way below.")
     form = Page(answer.text).form("by-name")
     pair = form.filled({"sign_in_name": NURSE.id, "password": PASSWORD})
     assert browser.post(form.action, pair).status_code == 303

@@ -42,6 +42,7 @@ def test_a_bound_between_two_worths_is_the_upper_one() -> None:
     assert relaxed is not None
     assert relaxed.bound == pytest.approx(15)
     assert relaxed.least == 25
+    assert [relaxed.reached(least) for least in (25, 26, 45, 45.5)] == [25, 45, 45, 65]
 
 
 def test_without_a_solution_there_is_no_bound() -> None:

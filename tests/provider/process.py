@@ -17,7 +17,6 @@ from tests.provider.book import CLIENT_ID, CLIENT_SECRET
 
 BOARD: Final = "http://testserver"
 ONWARD: Final = re.compile(r'http-equiv="refresh" content="0; url=([^"]+)"')
-PATIENCE_TRIES: Final = 600
 
 
 @dataclass(frozen=True)
@@ -84,9 +83,8 @@ def running_provider(board: str = BOARD) -> Iterator[RunningProvider]:
     quiet = subprocess.DEVNULL
     with subprocess.Popen(command, stdout=quiet, stderr=quiet) as process:
         try:
-            for _ in range(PATIENCE_TRIES):
-                if not is_free(port):
-                    break
+            while is_free(port):
+                assert process.poll() is None, "the provider did not start"
                 sleep(0.1)
             yield RunningProvider(port, process)
         finally:

@@ -26,7 +26,7 @@ from server.store.vault import Vault
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
-from tests.services.one_time import confirmed, standing
+from tests.services.one_time import begun, confirmed, standing
 from tests.services.people import (
     ADMINISTRATOR,
     CHARGE,
@@ -87,6 +87,21 @@ def test_who_has_none_is_asked_for_it_where_the_site_does(store: Store) -> None:
             bool(read_factor(session, person.id, now=at(0)).begun) for person in (MANAGER, NURSE)
         ]
     assert begun_for == [True, False]
+
+
+@ON_BOTH_ENGINES
+def test_nobody_who_only_knows_the_password_looks_on_while_it_is_set_up(
+    charting: Charting,
+) -> None:
+    """What an app reads is shown to a sign-in that waits, of which the last begun is left."""
+    store, manager = charting.store, staff_of(MANAGER)
+
+    first, second = (_half(store, manager, required=True)[1] for _ in range(2))
+    held = [_holder(store, one, at(0)) for one in (first, second)]
+    begun(store)
+
+    assert held == [None, MANAGER.id]
+    assert _holder(store, second, at(0)) is None
 
 
 def test_a_half_sign_in_ends_with_the_password_and_the_account(charting: Charting) -> None:

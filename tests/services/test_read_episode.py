@@ -2,12 +2,22 @@
 
 import pytest
 
-from server.domain.payloads import Assigned, IdentityChecked, Issued, Note, Received, Voided
+from server.domain.payloads import (
+    Assigned,
+    IdentityChecked,
+    Issued,
+    Note,
+    Payload,
+    Received,
+    Started,
+    Voided,
+)
 from server.domain.words import Kind
 from server.services.actor import Actor
 from server.services.errors import Forbidden, NotFound
-from server.services.read_episode import read_episode
-from tests.domain.builders import CHECKED, FULL, SOUND, at, kinds
+from server.services.read_episode import read_episode, read_recorded
+from server.services.record_event import Draft, record_event
+from tests.domain.builders import CHECKED, FULL, KIND_OF, SOUND, at, kinds
 from tests.services.charting import START, Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE, OUTSIDER, PROGRAM
@@ -53,6 +63,31 @@ def test_people_are_named(charting: Charting) -> None:
         "charge-1": "Carl Charge",
         "nurse-9": "Otto Outsider",
     }
+
+
+@ON_BOTH_ENGINES
+@pytest.mark.parametrize(
+    ("payload", "happened"),
+    [(FULL, 2), (FULL, -90), (Note("warm"), 2), (Received(), 2), (Issued(), 2), (START, 2)],
+    ids=["a set", "a set from before", "a note", "received", "issued", "started"],
+)
+def test_what_was_recorded_just_now_is_read_as_it_is_ever_after(
+    charting: Charting, payload: Payload, happened: float
+) -> None:
+    charting.open()
+    if not isinstance(payload, Issued):
+        charting.issue()
+    if isinstance(payload, Started):
+        charting.record(1, SOUND)
+        charting.record(1, CHECKED)
+    fact = Draft(KIND_OF[type(payload)], at(happened), payload)
+
+    with charting.store.write() as session:
+        recorded = record_event(session, NURSE, "e1", fact, now=at(3))
+        known = read_recorded(session, recorded, now=at(3))
+        assert known == read_episode(session, NURSE, "e1", now=at(3))
+    assert known == charting.episode(3)
+    assert known.events[-1 if happened > 0 else 0].id == recorded.event_id
 
 
 def test_it_says_what_is_missing_before_the_start(charting: Charting) -> None:

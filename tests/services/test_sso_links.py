@@ -119,6 +119,29 @@ def test_one_links_ones_own_account_in_place_of_the_one_before(charting: Chartin
         assert list_linked(session, CHARGE, SIGN_ON) == frozenset()
 
 
+@ON_BOTH_ENGINES
+def test_whoever_came_by_an_account_is_signed_out_when_another_takes_its_place(
+    charting: Charting,
+) -> None:
+    def sessions() -> int:
+        with charting.store.read() as session:
+            return len(sessions_of(session, NURSE.id, at(8)))
+
+    enter(charting, typed="olga")
+    with charting.store.write() as session:
+        here, _ = (sign_in(session, staff_made_of(NURSE), now=at(6)).actor for _ in range(2))
+    enter(charting, typed="otto")  # nobody had come with the first
+    before = sessions()
+    come(charting, replace(NINA, subject="s-9", account="otto"), minute=7)
+    with charting.store.write() as session:
+        link_oneself(session, here, NINA, now=at(8))
+        link_oneself(session, here, replace(NINA, account="nina.married"), now=at(8))
+    own = sessions()
+    enter(charting, typed="nina.2")
+
+    assert (before, own, sessions()) == (2, 1, 0)
+
+
 def test_an_account_of_somebody_else_is_not_taken(charting: Charting) -> None:
     with charting.store.write() as session:
         link_oneself(session, NURSE, NINA, now=at(7))

@@ -97,5 +97,6 @@ def _x(times: float) -> float:
 def _text(x: float, y: float, said: str, *, anchor: str = "start", weight: str = "normal") -> str:
     return (
         f'<text x="{x:.1f}" y="{y}" fill="{INK}" text-anchor="{anchor}" '
-        f'font-weight="{weight}">{escape(said)}</text>'
+        f'font-weight="{weight}" stroke="#ffffff" stroke-width="3" paint-order="stroke">'
+        f"{escape(said)}</text>"
     )
