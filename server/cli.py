@@ -129,7 +129,7 @@ def _restore(settings: Settings, options: Options) -> int:
 
 def _rebuild(settings: Settings, _: Options) -> int:
     with _opened(settings) as store:
-        rebuilt = rebuild(store, now=utc_now())
+        rebuilt = rebuild(store, utc_now)
     print(f"{rebuilt.episodes} episodes were worked out, {len(rebuilt.differed)} differed")
     for episode_id in rebuilt.differed:
         print(f"differed  {episode_id}")

@@ -69,7 +69,7 @@ def restore(
             with _opened(newest) as copy:
                 upgrade_database(copy, now=now)
                 moved = move_all(copy, target, progress, held=False)
-    return moved, len(rebuild(target, now=now).differed)
+    return moved, len(rebuild(target, lambda: now).differed)
 
 
 @contextmanager

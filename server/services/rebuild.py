@@ -34,11 +34,14 @@ class Rebuilt:
     unreadable: tuple[str, ...] = ()
 
 
-def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None) -> Rebuilt:
+def rebuild(
+    store: Store, clock: Callable[[], datetime], *, progress: Progress = lambda _: None
+) -> Rebuilt:
     """Work out every unit and store what differs; on a healthy system nothing does.
 
     What time alone has changed since a unit was last looked at is the next tick's: each unit is
-    compared as of the last instant its stored rows are good for, so no reminder is lost.
+    compared as of the last instant its stored rows are good for, so no reminder is lost. The clock
+    is asked for each batch: on a board that runs, rows are as young as the batch is.
     """
     done, last = 0, ""
     differed: list[str] = []
@@ -46,7 +49,7 @@ def rebuild(store: Store, *, now: datetime, progress: Progress = lambda _: None)
     while True:
         with store.write() as session:
             ids = episode_ids_after(session, last, limit=BATCH)
-            worked = worked_out(session, ids, now)
+            worked = worked_out(session, ids, clock())
             differed += _rebuild(session, worked)
         unreadable += [one for one in ids if one not in worked]
         done += len(ids)

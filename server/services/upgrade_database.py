@@ -49,7 +49,7 @@ def upgrade_database(store: Store, *, now: datetime) -> bool:
 
 def _work_out_again(store: Store, now: datetime) -> None:
     """Fill the columns of derived rows that are younger than the rows."""
-    rebuild(store, now=now)
+    rebuild(store, lambda: now)
     with store.write() as session:
         note_done(session, DERIVED_ROWS)
 

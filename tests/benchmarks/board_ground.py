@@ -60,7 +60,7 @@ def make_ward(file: Path, now: datetime, units: int = UNITS) -> Keys:
         token = make_token(session, "benchmark", Role.INTERFACE, None, now=now)
     listed = [_unit(number, now) for number in range(units)]
     add_units(store, listed)
-    rebuild(store, now=now)
+    rebuild(store, lambda: now)
     store.close()
     running = tuple(unit.id for unit in listed if _runs(unit, now))
     return Keys({"Cookie": f"{COOKIE}={secret}"}, {"Authorization": f"Bearer {token}"}, running)

@@ -36,7 +36,7 @@ class Base:
         connection.executescript("DELETE FROM clock_state; DELETE FROM episode_state;")
         connection.close()
         begun = process_time()
-        done = rebuild(self.store, now=NOW)
+        done = rebuild(self.store, lambda: NOW)
         spent = (process_time() - begun) * 1e3
         if (done.episodes, len(done.differed)) != (self.episodes, self.episodes):
             raise AssertionError(f"not everything was worked out: {done.episodes}")

@@ -74,7 +74,7 @@ def prepare(folder: Path, options: Options) -> Ground:
     few, many, raw, worked_out = (folder / f"{name}.db" for name in names)
     store = new_store(few, WARDS, NOW)
     add_units(store, [*_open_units(options), *_closed_units(options)])
-    rebuild(store, now=NOW)
+    rebuild(store, lambda: NOW)
     tick(store, now=NOW)
     store.close()
     multiply(few, "open-", OPEN_COPIES - 1)

@@ -27,7 +27,7 @@ def require_whole(database: Path | str) -> None:
         assert is_sound(database)
     store = Store(address_of(database))
     try:
-        rebuilt = rebuild(store, now=utc_now())
+        rebuilt = rebuild(store, utc_now)
         with store.read() as session:
             verdict, twice = verify(session), session.rows(STAGES)
     finally:

@@ -123,7 +123,7 @@ class Charting:
 
     def rebuild(self, when: Minute) -> Rebuilt:
         """Work out every unit anew."""
-        return rebuild(self.store, now=instant(when))
+        return rebuild(self.store, lambda: instant(when))
 
     def board(
         self,

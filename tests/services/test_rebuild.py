@@ -102,6 +102,23 @@ def test_whatever_was_tampered_with_is_found_and_mended(ward: Charting, tamperin
     assert ward.rebuild(31).differed == ()
 
 
+def test_a_board_that_runs_meanwhile_is_no_difference(
+    ward: Charting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A tick in between works units out as of a later instant than the rebuild began at."""
+    monkeypatch.setattr("server.services.rebuild.BATCH", 1)
+    minute = 31
+
+    def ticking(_: int) -> None:
+        nonlocal minute
+        minute += 60
+        ward.tick(minute)
+
+    found = rebuild(ward.store, lambda: at(minute), progress=ticking)
+
+    assert found == Rebuilt(3, ())
+
+
 @ON_BOTH_ENGINES
 def test_everything_derived_can_be_lost(ward: Charting) -> None:
     before = ward.everything("ward", "episode_state")
@@ -171,6 +188,6 @@ def test_many_units_are_worked_out_batch_by_batch(charting: Charting) -> None:
         charting.open(f"e{number:03}")
     told: list[int] = []
 
-    rebuilt = rebuild(charting.store, now=at(0), progress=told.append)
+    rebuilt = rebuild(charting.store, lambda: at(0), progress=told.append)
 
     assert (rebuilt, told) == (Rebuilt(201, ()), [200, 201])

@@ -114,7 +114,7 @@ def test_units_end_in_more_than_one_way_and_are_acknowledged(watched: Watched) -
 
 
 def test_what_was_worked_out_on_the_way_is_what_the_facts_say(watched: Watched) -> None:
-    assert rebuild(watched.store, now=END).differed == ()
+    assert rebuild(watched.store, lambda: END).differed == ()
 
 
 def test_the_ward_is_handed_over_and_the_next_shift_is_on_the_plan(watched: Watched) -> None:

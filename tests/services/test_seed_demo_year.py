@@ -104,8 +104,8 @@ def told(folder: Path) -> Iterator[Store]:
 
 
 def test_nothing_is_left_to_rebuild_then_or_a_day_later(told: Store) -> None:
-    then = rebuild(told, now=UNTIL)
-    later = rebuild(told, now=UNTIL + timedelta(days=1))
+    then = rebuild(told, lambda: UNTIL)
+    later = rebuild(told, lambda: UNTIL + timedelta(days=1))
 
     assert [(one.episodes, one.differed) for one in (then, later)] == [(90, ())] * 2
 
@@ -225,7 +225,7 @@ def test_the_demonstrations_ward_has_a_past_of_which_nothing_is_left_open(folder
             (change,) = ward_changes_between(session, [WARD_ID], day - timedelta(weeks=1), day)
             nurses = {one.event.staff_id for one in _facts(store) if one.event.staff_id}
         assert (told, board_of(store).rows) == (56, ())
-        assert rebuild(store, now=START).differed == ()
+        assert rebuild(store, lambda: START).differed == ()
         assert nurses <= PEOPLE.keys()
         assert change.text == "new porter round, bags counted at handover"
 

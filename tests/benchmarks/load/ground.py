@@ -74,7 +74,7 @@ def make_ground(file: Path, now: datetime, size: Size) -> Ground:
     live = [unit for place, ward in enumerate(wards) for unit in _live(ward, place, size, now)]
     closed = _closed(wards, size, now)
     add_units(store, [*live, *closed])
-    rebuild(store, now=now)
+    rebuild(store, lambda: now)
     store.close()
     if closed:
         multiply(file, "closed-", COPIES - 1)
