@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
+from server.domain.errors import Refused
 from server.domain.events import Event, sorted_live
 from server.domain.payloads import (
     Completed,
@@ -35,6 +36,14 @@ MINUTE: Final = timedelta(minutes=1)
 def is_breached(unit: Case, key: Key, now: datetime = NOW) -> bool:
     """Whether the engine finds the limit not kept."""
     return any((one.clock, one.n) == key for one in picture(unit, now).breaches)
+
+
+def is_kept(unit: Case, key: Key) -> bool:
+    """Whether the limit is kept, by acts that were possible: none is after the end."""
+    try:
+        return not is_breached(unit, key)
+    except Refused:
+        return False
 
 
 def moved_by(unit: Case, avoided: Avoided, steps: int) -> Case:
