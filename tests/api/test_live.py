@@ -6,37 +6,9 @@ from time import monotonic, sleep
 
 import pytest
 
-from server.live import (
-    Feed,
-    News,
-    Pulse,
-    Streams,
-    Tick,
-    response,
-    seen_revision,
-    server_sent,
-    streams,
-)
+from server.live import Feed, News, Streams, response, seen_revision, server_sent
 from server.live.channel import KEPT, STALLED_SECONDS
-from tests.api.stage import AT, Change, Ledger, Plain, Stage, play, until
-
-
-class Slow(Plain):
-    """Takes its time over news, and names the revision of a sign of life."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.entered, self.release = Event(), Event()
-
-    def news(self, news: News) -> bytes:
-        """The episodes, once that is allowed."""
-        self.entered.set()
-        self.release.wait(30)
-        return super().news(news)
-
-    def tick(self, tick: Tick) -> bytes:
-        """The revision."""
-        return f"[{tick.revision}]".encode()
+from tests.api.stage import AT, Change, Ledger, Stage, play, until
 
 
 def test_a_change_is_encoded_once_for_all_who_listen() -> None:
@@ -139,43 +111,6 @@ def test_a_source_that_hangs_is_away_and_ticks_go_on() -> None:
         release.set()
         await until(lambda: not stage.feed.away)
         await client.has(b"<6:e6>")
-
-    play(act)
-
-
-def test_no_sign_of_life_says_of_what_is_on_its_way_that_it_was_told(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Whoever resumed from there would never be told of it."""
-    monkeypatch.setattr(streams, "BEAT_SECONDS", 0.0)
-
-    async def act(stage: Stage) -> None:
-        stage.encoder = slow = Slow()
-        client = stage.client()
-        await client.has(b"[5]")
-        stage.change()
-        await until(slow.entered.is_set)
-        client.sent = b""
-        await client.has(b"[5][5]")
-        beside = client.sent
-        slow.release.set()
-        await client.has(b"<6:e6>")
-        await client.has(b"[6]")
-        assert set(beside.split(b"]")) == {b"[5", b""}
-
-    play(act)
-
-
-def test_a_follower_that_fails_silences_neither_others_nor_the_next_sign() -> None:
-    async def act(stage: Stage) -> None:
-        heard: list[Pulse] = []
-
-        def fail(_: Pulse) -> None:
-            raise OSError("nobody there")
-
-        stage.feed.follow(lambda _: None, fail)
-        stage.feed.follow(lambda _: None, heard.append)
-        await until(lambda: len(heard) > 2)
 
     play(act)
 
