@@ -121,7 +121,7 @@ class Stage:
         """Close everything, and take how each client ended.
 
         A failure left over would be told whenever it is collected: in the middle of another test
-        that parses a file it breaks the parser of Python 3.11, which is not made to be entered anew.
+        that parses a file it breaks the parser of Python 3.11, which cannot be entered twice.
         """
         self.streams.close()
         await asyncio.to_thread(self.feed.stop)
