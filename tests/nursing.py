@@ -30,6 +30,7 @@ def _begin(order: dict[str, Any]) -> None:
     result = 1
     with suppress(SystemExit):
         result = import_module(order["module"]).main(order["arguments"])
+    sys.stdout.flush()
     os._exit(result)
 
 

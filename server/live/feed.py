@@ -118,7 +118,13 @@ class Feed:
             if since is not None and monotonic() - since > PATIENCE * self._poll_seconds:
                 self.away = True
             for follower in self._of_pulse:
-                follower(self.pulse)
+                self._pulse(follower)
+
+    def _pulse(self, follower: Callable[[Pulse], None]) -> None:
+        try:
+            follower(self.pulse)
+        except Exception:  # noqa: BLE001 - one that fails silences neither the others nor the next
+            _LOG.exception("a sign of life could not be told")
 
     def _poll(self) -> None:
         self._reach()
@@ -149,9 +155,10 @@ class Feed:
             self._tell(self._source.news(ward_id, told))
 
     def _tell(self, news: News) -> None:
-        self._told[news.ward_id] = news.revision
         for follower in self._of_news:
             follower(news)
+        # Last: a sign of life beside it must not say that what is on its way has been told.
+        self._told[news.ward_id] = news.revision
 
     def _safely(self, act: Callable[[], None]) -> None:
         """Do it; a failure is logged once until something succeeds, and tried again in a second."""

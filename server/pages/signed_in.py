@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from threading import Lock
 from time import monotonic
 from typing import Any, Final
 
@@ -41,40 +42,42 @@ class Seen:
 class SignedIn:
     """Who is signed in, remembered for a few seconds, so that a board costs no query.
 
-    What was seen of a session is kept longer, for the time in which nobody can be looked up.
+    What was seen of a session is kept longer, for the time in which nobody can be looked up. What
+    was read before somebody was forgotten is not kept after it.
     """
 
     def __init__(self) -> None:
         self._kept: dict[str, tuple[float, Holder]] = {}
         self._seen: dict[str, Seen] = {}
         self._to_lock: set[str] = set()
+        self._forgotten = 0
+        self._lock = Lock()
 
     def remembered(self, secret: str, now: datetime) -> Holder | None:
         """The unlocked session of a cookie that was looked up a moment ago."""
         kept = self._kept.get(secret)
         if kept is None or kept[0] <= monotonic():
             return None
-        holder = kept[1]
-        return holder if holder.locks_at is None or now < holder.locks_at else None
+        return _if_open(kept[1], now)
 
     def watching(self, secret: str, now: datetime) -> Holder | None:
         """The unlocked session of an open stream, if it was looked up lately; asks nobody."""
         seen = self._seen.get(secret)
-        if seen is None or now - seen.verified_at > WATCHED_FOR:
+        if seen is None or _age(seen, now) > WATCHED_FOR:
             return None
         if now - seen.used_at >= SEEN_WITHIN:
-            self._seen[secret] = replace(seen, used_at=now)
-        holder = seen.holder
-        return holder if holder.locks_at is None or now < holder.locks_at else None
+            self._renew(secret, seen, replace(seen, used_at=now))
+        return _if_open(seen.holder, now)
 
     def look_up(self, app: Any, secret: str, now: datetime) -> Holder | None:
         """The session of a cookie, asked of the database; one that was left too long is locked."""
         self._lock_if_owed(app, secret, now)
+        forgotten = self._forgotten
         holder = _read(app, secret, now)
         if holder is not None and self._acted_since(secret, holder):
             holder = self._write_act(app, secret, now)
         if holder is not None and not holder.locked:
-            self._keep(secret, holder, now)
+            self._keep(secret, holder, now, forgotten)
             return holder
         self.forget(secret)
         if holder is not None and holder.session.locked_at is None:
@@ -91,9 +94,7 @@ class SignedIn:
         away_since = app.state.feed.reached_at or now
         if seen is None or seen.verified_at < away_since - SEEN_WITHIN:
             return None
-        holder = seen.holder
-        locked = holder.locks_at is not None and now >= holder.locks_at
-        return None if locked or now >= holder.session.expires_at else holder
+        return _if_open(seen.holder, now)
 
     def find_or_last_known(self, app: Any, secret: str, now: datetime) -> Holder | None:
         """The session of a cookie, also while the database is away. Raises `Away`: not known."""
@@ -126,7 +127,7 @@ class SignedIn:
         lock_after, seen = app.state.settings.lock_after, self._seen.get(secret)
         if seen is not None and lock_after:
             acted = replace(holder, locks_at=now + lock_after + NOTED_EVERY)
-            self._seen[secret] = replace(seen, holder=acted, acted_at=now)
+            self._renew(secret, seen, replace(seen, holder=acted, acted_at=now))
 
     def see_again(self, app: Any, now: datetime) -> None:
         """Look up again who was here lately, so that a lock or an end elsewhere is known here.
@@ -136,10 +137,11 @@ class SignedIn:
         for secret in tuple(self._to_lock):
             self._lock_if_owed(app, secret, now)
         self._drop_unused(now)
-        due = [one for one, seen in [*self._seen.items()] if now - seen.verified_at >= SEEN_AGAIN]
+        seen = [*self._seen.items()]
+        due = {secret: one for secret, one in seen if _age(one, now) >= SEEN_AGAIN}
         found = _read_all(app, due, now) if due else {}
-        for secret in due:
-            self._verify(app, secret, found.get(secret), now)
+        for secret, one in due.items():
+            self._verify(app, secret, one, found.get(secret), now)
 
     def _drop_unused(self, now: datetime) -> None:
         for secret, seen in tuple(self._seen.items()):
@@ -159,14 +161,18 @@ class SignedIn:
 
     def forget(self, secret: str) -> None:
         """Forget a session that has ended or is locked."""
-        self._kept.pop(secret, None)
-        self._seen.pop(secret, None)
-        self._to_lock.discard(secret)
+        with self._lock:
+            self._forgotten += 1
+            self._kept.pop(secret, None)
+            self._seen.pop(secret, None)
+            self._to_lock.discard(secret)
 
     def forget_all(self) -> None:
         """Forget everybody: somebody's role or wards have changed."""
-        self._kept.clear()
-        self._seen.clear()
+        with self._lock:
+            self._forgotten += 1
+            self._kept.clear()
+            self._seen.clear()
 
     def _lock_if_owed(self, app: Any, secret: str, now: datetime) -> None:
         if secret in self._to_lock:
@@ -188,21 +194,44 @@ class SignedIn:
             note_act(session, secret, now=acted_at)
         return _read(app, secret, now)
 
-    def _verify(self, app: Any, secret: str, holder: Holder | None, now: datetime) -> None:
+    def _verify(
+        self, app: Any, secret: str, seen: Seen, holder: Holder | None, now: datetime
+    ) -> None:
         if holder is not None and self._acted_since(secret, holder):
             holder = self._write_act(app, secret, now)
-        seen = self._seen.get(secret)
         if holder is None or holder.locked:
             self.forget(secret)
-        elif seen is not None:  # not signed out meanwhile
-            self._seen[secret] = Seen(holder, now, seen.used_at)
+        else:
+            self._renew(secret, seen, Seen(holder, now, seen.used_at))
 
-    def _keep(self, secret: str, holder: Holder, now: datetime) -> None:
-        for kept in (self._kept, self._seen):
-            if len(kept) >= MOST_KEPT:
-                kept.clear()
-        self._kept[secret] = (monotonic() + KEPT_SECONDS, holder)
-        self._seen[secret] = Seen(holder, now, now)
+    def _renew(self, secret: str, seen: Seen, by: Seen) -> None:
+        """Put `by` in the place of what was seen, unless that is another by now, or forgotten."""
+        with self._lock:
+            if self._seen.get(secret) is seen:
+                self._seen[secret] = by
+
+    def _keep(self, secret: str, holder: Holder, now: datetime, forgotten: int) -> None:
+        """Keep a session that was read when so many had been forgotten."""
+        with self._lock:
+            if self._forgotten != forgotten:
+                return
+            for kept in (self._kept, self._seen):
+                if len(kept) >= MOST_KEPT:
+                    kept.clear()
+            self._kept[secret] = (monotonic() + KEPT_SECONDS, holder)
+            self._seen[secret] = Seen(holder, now, now)
+
+
+def _if_open(holder: Holder, now: datetime) -> Holder | None:
+    """Answer the session unless it is over by now, or left for too long."""
+    ends = (holder.session.expires_at, holder.locks_at)
+    return None if any(end is not None and now >= end for end in ends) else holder
+
+
+def _age(seen: Seen, now: datetime) -> timedelta:
+    """How long ago it was verified; for ever if the clock was put back since."""
+    age = now - seen.verified_at
+    return age if age >= timedelta(0) else timedelta.max
 
 
 def _read(app: Any, secret: str, now: datetime) -> Holder | None:

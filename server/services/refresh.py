@@ -39,9 +39,9 @@ def refresh(
     """Work out these units at `now`, store them, and mark those that changed as changed.
 
     `reaching` is when the fact happened that was recorded on them. `known` are cases that hold what
-    is new already, and are not read again. Answers those that could be
-    worked out; who could not be before either is set aside. Raises `Unreadable` for a unit that
-    only what is new stops from being worked out: that is not to be kept.
+    is new already, and are not read again. Answers those that could be worked out; who could not be
+    before either is set aside. Raises `Unreadable` for a unit that only what is new stops from
+    being worked out: that is not to be kept.
 
     A fact that comes in late can find stages of reminders already passed: they are raised here,
     for the next tick looks only at what changes after now.

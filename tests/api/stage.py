@@ -102,6 +102,7 @@ class Stage:
         self.feed = Feed(self.ledger, now=lambda: AT, poll_seconds=0.05)
         self.streams = Streams(self.feed, now=lambda: AT)
         self.encoder = Plain()
+        self.clients: list[Client] = []
 
     def change(self, count: int = 1) -> None:
         """Commit in this process."""
@@ -113,7 +114,20 @@ class Stage:
         self, since: int | None = None, may_listen: Callable[[], bool] = lambda: True
     ) -> Client:
         """Open a stream."""
-        return Client(self.streams, self.encoder, since, may_listen)
+        self.clients.append(Client(self.streams, self.encoder, since, may_listen))
+        return self.clients[-1]
+
+    async def end(self) -> None:
+        """Close everything, and take how each client ended.
+
+        A failure left over would be told whenever it is collected: in the middle of another test
+        that parses a file it breaks the parser of Python 3.11, which cannot be entered twice.
+        """
+        self.streams.close()
+        await asyncio.to_thread(self.feed.stop)
+        for client in self.clients:
+            client.gate.set()
+        await asyncio.gather(*(client.task for client in self.clients), return_exceptions=True)
 
 
 async def until(holds: Callable[[], bool], seconds: float = 60) -> None:
@@ -135,7 +149,6 @@ def play(act: Callable[[Stage], Coroutine[Any, Any, None]]) -> None:
         try:
             await act(stage)
         finally:
-            stage.streams.close()
-            await asyncio.to_thread(stage.feed.stop)
+            await stage.end()
 
     asyncio.run(run())

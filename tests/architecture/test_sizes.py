@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tests.architecture.own_files import name_of, own_files, python_files, tree_of
 from tests.conftest import LONGEST, PROJECT
+from tests.pages.conftest import ON_BOTH_ENGINES
 
 FILE_LIMIT = 300
 FUNCTION_LIMIT = 60
@@ -37,8 +38,12 @@ def test_functions_of_the_product_are_small_as_a_rule() -> None:
     assert (statistics.median(lengths) <= FUNCTION_MEDIAN, p90 <= FUNCTION_P90) == (True, True)
 
 
-def test_the_files_that_take_longest_are_there() -> None:
-    assert [name for name in LONGEST if not (PROJECT / "tests" / name).is_file()] == []
+def test_the_files_that_are_named_to_take_longest_or_run_on_both_engines_are_there() -> None:
+    """One that was given another name would lose its place, or an engine, without a word."""
+    pages = {f"{name.replace('.', '/')}.py" for name in ON_BOTH_ENGINES}
+    named = {f"tests/{name}" for name in LONGEST} | pages
+
+    assert sorted(name for name in named if not (PROJECT / name).is_file()) == []
 
 
 def _functions(file: Path) -> Iterator[tuple[str, int]]:

@@ -104,7 +104,7 @@ class LastKnown:
     def _known_at(self, last: Board) -> datetime:
         """A quiet ward is known up to when the revisions of all wards were read last."""
         reached = self._feed.reached_at or last.at
-        is_newest = last.revision >= self._feed.told(last.ward.id)
+        is_newest = last.revision >= self._feed.pulse.revisions.get(last.ward.id, 0)
         return max(last.at, reached) if is_newest else last.at
 
     def _say(self, last: Board, now: datetime) -> str:
