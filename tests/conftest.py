@@ -24,6 +24,7 @@ LANES = (
     "store",
     "planning",
     "services",
+    "exchange",
     "api",
     "jobs",
     "pages",
