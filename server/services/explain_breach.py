@@ -11,7 +11,7 @@ from server.domain.why.surroundings import Other, Surroundings, other_of
 from server.domain.words import ClockName
 from server.domain.workload.period import Period
 from server.services.actor import Actor
-from server.services.cases import load_case
+from server.services.cases import cases_of, reading
 from server.services.errors import NotFound
 from server.services.permissions import Act, require
 from server.services.planning_ground import people_on_duty
@@ -47,8 +47,9 @@ def explain_breach(
     if request is None:
         raise NotFound("the episode")
     require(actor, Act.READ, request.ward_id)
-    case = load_case(session, episode_id, now=now)
-    asked = ask(case, (clock, n), now)
+    with reading(request):
+        case = cases_of(session, {episode_id: request}, now=now)[episode_id]
+        asked = ask(case, (clock, n), now)
     if asked is None:
         raise NotFound("the limit")
     return explain(asked, _surroundings(session, case, asked, now))

@@ -20,6 +20,8 @@ FRAGMENTS = {
     "/wards/w1/plan/day": ALL_OF_WARD,
     # Without a provider of sign-ins whoever may link accounts is told so: tests/pages/test_sso.py
     "/wards/w1/staff/nurse-1/account": frozenset({"admin"}),
+    # There is no such token: whoever may take one back is told so.
+    "/tokens/none/take-back": frozenset({"admin"}),
     # There is no such run: whoever may follow one is told so.
     "/wards/w1/plan/run?run=none": frozenset({"charge-1"}),
 }
@@ -34,6 +36,7 @@ FOR_ALL = {
     "/identity-checks": "those of one's own wards; tests/pages/test_identity_stops.py",
     "/unsent": "what one left oneself; tests/pages/test_shared_device.py",
     "/sign-in": "before anybody has signed in",
+    "/sign-in/code": "before anybody has signed in; tests/pages/test_second_factor.py",
     "/sign-in/back": "before anybody has signed in; tests/pages/test_sso.py",
     "/who": "says whether somebody has",
     "/locked": "before the screen is unlocked",

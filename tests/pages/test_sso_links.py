@@ -113,6 +113,7 @@ def test_an_administrator_enters_an_account_and_undoes_it(
     gone = who(nina)
     admin.done(HERE, "account", account="nina")
     sign_in(nina, provider)
+    forged = [admin.post(f"{HERE}{what}", {"csrf_token": "x"}) for what in ("", "/undo")]
     undone = admin.see(admin.done(HERE, "undo"))
 
     assert "Nobody has come with it yet. The first who does is taken for them." in waiting
@@ -120,6 +121,7 @@ def test_an_administrator_enters_an_account_and_undoes_it(
     assert (listed[HERE], listed["/wards/w1/staff/nurse-2/account"]) == ("entered", "none")
     assert "account" in Page(empty.text).errors.popitem()[0]
     assert (taken.status_code, "linked to somebody else" in taken.text) == (409, True)
+    assert [one.status_code for one in forged] == [403, 403]
     assert ("nina.2" in again, gone) == (True, ("", False))
     assert "the account opens nothing any more, and Nina Nurse is signed out" in undone.text
     assert who(nina) == ("", False)
