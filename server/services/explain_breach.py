@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.picture import Case
+from server.domain.picture import Case, picture
 from server.domain.plan.wards import periods_of
 from server.domain.why.attempt import Asked
 from server.domain.why.explain import Why, ask, explain, near
@@ -49,7 +49,8 @@ def explain_breach(
     require(actor, Act.READ, request.ward_id)
     with reading(request):
         case = cases_of(session, {episode_id: request}, now=now)[episode_id]
-        asked = ask(case, (clock, n), now)
+        picture(case, now)
+    asked = ask(case, (clock, n), now)
     if asked is None:
         raise NotFound("the limit")
     return explain(asked, _surroundings(session, case, asked, now))
