@@ -88,7 +88,8 @@ def test_the_board_stays_counts_on_and_returns_without_a_reload(
     rows = board.locator("#rows > li").count()
     board.evaluate("document.stays = true")
     mine = board.context.new_page()
-    mine.goto("/mine")
+    with mine.expect_response(re.compile(r"/changes$")):
+        mine.goto("/mine")
 
     with closed(postgres, opened.database):
         for banner in banners:

@@ -118,3 +118,18 @@ def _small_targets(page: Page) -> list[str]:
     """What can be touched in the content, outside of a sentence, and is lower than 44 px."""
     found: list[str] = page.evaluate(SMALL)
     return found
+
+
+def test_a_stream_that_was_refused_is_asked_for_again(sign_in: SignIn) -> None:
+    """As it is while the database is away; browsers do not come back to it by themselves."""
+    page = sign_in("agnes")
+    page.clock.install()
+    page.route("**/changes", lambda route: route.fulfill(status=503), times=1)
+    with page.expect_response("**/changes") as refused:
+        page.goto("/mine")
+
+    with page.expect_response("**/changes", timeout=20_000) as taken:
+        for _ in range(20):
+            page.clock.run_for(1_000)
+
+    assert (refused.value.status, taken.value.status) == (503, 200)

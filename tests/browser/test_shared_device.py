@@ -36,7 +36,7 @@ def _at_a_set(page: Page) -> str:
     page.goto("/mine")
     page.locator(".task-link[href*='do=observed']").first.click()
     page.wait_for_url("**/episodes/**")
-    expect(page.locator("[name=temperature_c]:visible").first).to_be_focused()
+    expect(page.locator(PULSE).first).to_be_visible()
     page.locator(PULSE).first.fill("83")
     return page.url
 

@@ -158,11 +158,18 @@ function lookSoon() {
 }
 
 document.addEventListener("board:settled", lookSoon);
-for (const place of document.querySelectorAll("[data-changes]")) {
-  const source = new EventSource(place.dataset.changes);
+for (const place of document.querySelectorAll("[data-changes]")) follow(place.dataset.changes);
+
+// A browser comes back by itself to a stream that broke off, but not to one that was refused, as
+// while the database is away.
+function follow(address) {
+  const source = new EventSource(address);
   source.addEventListener("changed", lookSoon);
   source.addEventListener("tick", ({ data }) => {
     document.dispatchEvent(new CustomEvent("ward:tick", { detail: JSON.parse(data) }));
+  });
+  source.addEventListener("error", () => {
+    if (source.readyState === EventSource.CLOSED) setTimeout(follow, EVERY, address);
   });
 }
 
