@@ -98,3 +98,9 @@ def test_who_was_asked_before_the_button_is_asked_again(asked_at: object, *, cou
     elsewhere = identified(SignOnRules(anew=False), auth_time=asked_at)
 
     assert (found is not Doubt.NOT_ANEW, isinstance(elsewhere, Identity)) == (counts, True)
+
+
+def test_factors_are_asked_for_where_a_class_or_a_method_is() -> None:
+    rules = SignOnRules(), SignOnRules(acr=("two",)), SignOnRules(amr=("otp",))
+
+    assert [one.ask_for_factors for one in rules] == [False, True, True]

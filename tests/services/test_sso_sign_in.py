@@ -103,20 +103,25 @@ def test_whoever_is_linked_takes_the_place_of_whoever_was_there(charting: Charti
         nurse = recognised_staff(session, NINA, now=at(2))
         first = sign_on(session, Half(nurse, ID_TOKEN), replace(place, secret=""), now=at(2))
         second = sign_on(session, Half(nurse, ID_TOKEN), place, now=at(3))
+        by_password = sign_on(session, Half(nurse), replace(place, secret=""), now=at(3))
 
     with charting.store.read() as session:
         gone = holder_of_session(session, left, now=at(4))
         here = holder_of_session(session, second.secret, now=at(4))
-        words = [id_token_behind(session, one) for one in (first.secret, second.secret, left)]
+        words = [
+            id_token_behind(session, one)
+            for one in (first.secret, second.secret, left, by_password.secret)
+        ]
     assert gone is None
     assert here is not None
     assert (here.actor.id, here.session.device) == (NURSE.id, "Chrome on Linux")
     assert second.expires_at == at(3) + timedelta(hours=13)
-    assert words == [ID_TOKEN, ID_TOKEN, ""]
-    trail = said(charting.store, "actor_id", "act", "detail")[-2:]
+    assert words == [ID_TOKEN, ID_TOKEN, "", ""]
+    trail = said(charting.store, "actor_id", "act", "detail")[-3:]
     assert trail == [
         (NURSE.id, "signed_in", '{"way":"single sign-on"}'),
         (NURSE.id, "person_changed", '{"way":"single sign-on"}'),
+        (NURSE.id, "signed_in", "{}"),
     ]
 
 
