@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from time import perf_counter
 from typing import Any, Final
 
-from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_EXECUTED, EVENT_JOB_MISSED
+from apscheduler.events import EVENT_JOB_MISSED
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from server.clock import Clock, utc_now
@@ -38,8 +38,6 @@ class Scheduler:
         for job in jobs:
             self._add(job, store)
         self._scheduler.add_listener(self._on_missed, EVENT_JOB_MISSED)
-        self._scheduler.add_listener(self._on_error, EVENT_JOB_ERROR)
-        self._scheduler.add_listener(self._on_success, EVENT_JOB_EXECUTED)
 
     def start(self) -> None:
         """Begin; the first runs come at once."""
@@ -60,7 +58,7 @@ class Scheduler:
 
     def _add(self, job: Job, store: Store) -> None:
         self._scheduler.add_job(
-            lambda: self._run(job, store) if store.lead.held() else None,
+            lambda: self._run(job, store),
             "interval",
             id=job.name,
             seconds=job.every.total_seconds(),
@@ -73,6 +71,15 @@ class Scheduler:
     def _run(self, job: Job, store: Store) -> None:
         # It stays with the thread until its next run: what is said of this one belongs to it.
         belong_to(job=job.name, run=new_number())
+        try:
+            if self._lead.held():
+                self._timed(job, store)
+        except Exception as fault:  # noqa: BLE001 - a job that fails is run again
+            self._say_failing(job, fault)
+        else:
+            self._say_working(job)
+
+    def _timed(self, job: Job, store: Store) -> None:
         at, begun = self._clock(), perf_counter()
         try:
             job.run(store, at)
@@ -84,22 +91,22 @@ class Scheduler:
     def _on_missed(self, event: Any) -> None:
         _LOG.error("job %s was not run at %s", event.job_id, event.scheduled_run_time)
 
-    def _on_error(self, event: Any) -> None:
+    def _say_failing(self, job: Job, fault: Exception) -> None:
         """Say once that a job fails, not each second."""
-        if event.job_id in self._failing:
+        if job.name in self._failing:
             return
-        self._failing[event.job_id] = self._clock()
-        if isinstance(event.exception, Away):
-            _LOG.error("job %s fails: the database is away", event.job_id)
+        self._failing[job.name] = self._clock()
+        if isinstance(fault, Away):
+            _LOG.error("job %s fails: the database is away", job.name)
         else:
-            _LOG.error("job %s fails", event.job_id, exc_info=event.exception)
+            _LOG.error("job %s fails", job.name, exc_info=fault)
 
-    def _on_success(self, event: Any) -> None:
-        if event.job_id in self._failing:
-            self._failing.pop(event.job_id)
-            _LOG.warning("job %s works again", event.job_id)
+    def _say_working(self, job: Job) -> None:
+        if job.name in self._failing:
+            self._failing.pop(job.name)
+            _LOG.warning("job %s works again", job.name)
 
 
 def _quiet() -> None:
-    """What the scheduler's own log says each second of a failing job is said once above."""
+    """A run that is late or still under way is no news each second; faults are said above."""
     logging.getLogger("apscheduler").setLevel(logging.CRITICAL)

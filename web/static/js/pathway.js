@@ -57,7 +57,7 @@ document.addEventListener("input", (event) => {
 document.addEventListener("htmx:before:swap", (event) => {
   const { ctx } = event.detail;
   const source = ctx.sourceElement;
-  if (source?.matches?.("form")) sent = placeOf(source, ctx.response?.status < 400);
+  if (source?.matches?.("form")) sent = { ctx, ...placeOf(source, ctx.response?.status < 400) };
   for (const form of document.forms) form.toggleAttribute(KEPT, typed.has(form) && form !== source);
 });
 
@@ -86,7 +86,7 @@ document.addEventListener("scan", (event) => {
 document.addEventListener("htmx:after:swap", (event) => {
   for (const form of document.querySelectorAll(`[${KEPT}]`)) form.removeAttribute(KEPT);
   if (event.detail.ctx.sourceElement?.id === "standing") return follow();
-  if (!sent) return;
+  if (event.detail.ctx !== sent?.ctx) return;
   const wrong = document.querySelector("#episode [data-focus]");
   const answered = sent;
   sent = null;

@@ -4,15 +4,17 @@
 let answered = null; // where the form stood that was answered last
 
 document.addEventListener("htmx:before:swap", (event) => {
-  const { sourceElement: form, response } = event.detail.ctx;
+  const { ctx } = event.detail;
+  const { sourceElement: form, response } = ctx;
   if (!form?.matches?.("form[hx-post]")) return;
-  answered = { isStep: form.closest(".ticks") !== null, fold: form.closest("details")?.id };
+  answered = { ctx, isStep: form.closest(".ticks") !== null, fold: form.closest("details")?.id };
   if (response?.status < 400) form.reset();
   else answered.fold = null;
 });
 
-document.addEventListener("htmx:after:swap", () => {
-  if (!answered) return;
+// What is refreshed in place meanwhile ends its own swap, not that of the answer.
+document.addEventListener("htmx:after:swap", (event) => {
+  if (event.detail.ctx !== answered?.ctx) return;
   const { isStep, fold } = answered;
   answered = null;
   const wrong = document.querySelector("#reaction-page [data-focus]");
