@@ -1,8 +1,12 @@
 """What the log says of a fault: its types and places, and no word of its messages."""
 
-import pytest
+import re
 
-from server.services.fault_words import fault_words
+import pytest
+from sqlalchemy.dialects.sqlite import dialect
+
+from server.services.fault_words import fault_line, fault_words
+from server.store.columns import JsonText
 
 NAME = "\n".join(("Al" + "der", "forged"))
 
@@ -41,4 +45,19 @@ def test_a_fault_that_came_while_another_was_handled_tells_both_and_a_ring_ends(
     assert [line for line in words.splitlines() if line.startswith("builtins")] == [
         "builtins.ValueError",
         "builtins.TypeError",
+    ]
+
+
+def test_in_one_line_it_is_the_type_and_the_place_in_this_program_that_it_came_to() -> None:
+    with pytest.raises(ValueError, match="Expecting value") as ours:
+        JsonText().process_result_value("Alder", dialect())
+    with pytest.raises(KeyError) as elsewhere:
+        _read(NAME)
+
+    lines = [fault_line(one) for one in (ours.value, elsewhere.value, ValueError(NAME))]
+
+    assert [re.sub(r"\d+$", "N", line) for line in lines] == [
+        "JSONDecodeError in process_result_value, server/store/columns.py:N",
+        "KeyError in _read, test_fault_words.py:N",
+        "ValueError",
     ]

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import text
 
 from server.services.cases import reading
 from server.services.live_board import LiveBoards
@@ -84,8 +85,34 @@ def test_it_says_why(units: Charting, caplog: pytest.LogCaptureFixture) -> None:
 
     units.tick(20)
 
-    assert units.state("e1").fault == "ValueError: 'blessed' is not a valid Kind"
+    assert _where(units) == "ValueError in event_of, server/store/event_rows.py:"
     assert caplog.messages == ["episode e1 could not be worked out"]
+
+
+@pytest.mark.parametrize(
+    "setting",
+    [
+        """payload = '{"volume_ml":"Alder"}'""",
+        """payload = '{"Alder": 1}'""",
+        "kind = 'Alder'",
+        "happened_at = 'Alder'",
+        "payload = 'Alder'",
+    ],
+)
+def test_why_quotes_nothing_that_was_recorded(units: Charting, setting: str) -> None:
+    with units.store.write() as session:
+        session.run(text("DROP TRIGGER event_no_update"))
+        session.run(text(f"UPDATE event SET {setting} WHERE episode_id = 'e1'"))  # noqa: S608 - a test's own
+
+    units.tick(20)
+
+    fault = units.state("e1").fault or ""
+    assert ("Alder" in fault, " in " in fault, ".py:" in fault) == (False, True, True)
+
+
+def _where(units: Charting) -> str:
+    """The fault of `e1` without the number of the line."""
+    return (units.state("e1").fault or "").rstrip("0123456789")
 
 
 def test_it_is_tried_again_and_healed_when_it_is_mended(units: Charting) -> None:
