@@ -9,7 +9,7 @@ from server.domain.workload.finding import Snag, WorkFinding
 from server.domain.workload.projection import LeftOut, NotKnown
 from server.domain.workload.task import Task, Work
 from server.domain.workload.wording import NOT_KNOWN, finding_words, findings_words, left_out_words
-from tests.domain.snags import PEOPLE, found, words
+from tests.domain.snags import NAMES, PEOPLE, found, words
 from tests.domain.working import period, shift, task
 
 FIRST = task(Work.FIRST_CHECK, 290, 10)
@@ -24,6 +24,30 @@ def test_two_locked_tasks_of_one_person_collide_where_they_overlap() -> None:
     assert words([FIRST, SECOND]) == [
         "Nia Cole: second check bed 7 and first check bed 4 collide 14:50–15:00"
     ]
+
+
+def test_what_collides_over_the_very_same_stretch_is_told_in_one_line() -> None:
+    """Of four units that one person watches at once every two collide: six findings."""
+    watched = [
+        task(Work.WATCH, 285, 15, unit=f"episode-{bed}", bed=f"{bed}") for bed in (12, 7, 9, 4)
+    ]
+    other = [
+        task(Work.WATCH, 285, 15, unit=f"other-{bed}", bed=f"{bed}", staff="nurse-2")
+        for bed in (1, 2)
+    ]
+    check = task(Work.SECOND_CHECK, 290, 10, unit="episode-20", bed="20")
+
+    findings = found([*watched, *other])
+
+    assert len(findings) == 6 + 1
+    assert findings_words(findings, NAMES, UTC) == (
+        "Nia Cole: watched first minutes beds 4, 7, 9 and 12 collide 14:45–15:00",
+        "Bo Lund: watched first minutes beds 1 and 2 collide 14:45–15:00",
+    )
+    assert findings_words(found([*watched[:2], check]), NAMES, UTC) == (
+        "Nia Cole: watched first minutes beds 7 and 12 collide 14:45–15:00",
+        "Nia Cole: watched first minutes beds 7 and 12 and second check bed 20 collide 14:50–15:00",
+    )
 
 
 @pytest.mark.parametrize(
@@ -71,7 +95,7 @@ def test_more_starts_than_the_ward_allows_are_told_once_for_the_whole_stretch() 
         ),
     )
     assert words(tasks, rules={"most_starts": 1}) == [
-        "More than 1 starts at once 10:10–10:40: beds 1, 2, 3"
+        "More than 1 starts at once 10:10–10:40: beds 1, 2 and 3"
     ]
     assert [one.period for one in found(tasks, rules={"most_starts": 2})] == [period(20, 30)]
     assert found(tasks, rules={"most_starts": 3}) == found(tasks) == ()

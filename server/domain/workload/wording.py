@@ -5,16 +5,17 @@ Times are shown in the ward's zone, people by their names, units by their beds.
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import tzinfo
 from typing import Final
 
 from server.domain.plan.telling import WORK
+from server.domain.urgency import natural
 from server.domain.wording import wall_time
 from server.domain.workload.finding import Snag, WorkFinding
 from server.domain.workload.period import Period
-from server.domain.workload.projection import LeftOut, NotKnown
-from server.domain.workload.task import Task
+from server.domain.workload.projection import LeftOut, NotKnown, in_order
+from server.domain.workload.task import Task, Work
 
 _AGAIN: Final = 3
 
@@ -48,8 +49,11 @@ class _Told:
 
     @property
     def tasks(self) -> str:
-        """`first check bed 4 and second check bed 7`."""
-        return " and ".join(f"{WORK[task.work]} bed {task.bed}" for task in self.finding.tasks)
+        """`first check bed 4 and second check beds 7 and 9`, by who is first."""
+        alike: defaultdict[Work, list[Task]] = defaultdict(list)
+        for task in self.finding.tasks:
+            alike[task.work].append(task)
+        return " and ".join(f"{WORK[work]} {_beds(tasks)}" for work, tasks in alike.items())
 
     def name(self, staff_id: str) -> str:
         return self.names.get(staff_id, staff_id)
@@ -63,15 +67,29 @@ def finding_words(finding: WorkFinding, names: Mapping[str, str], zone: tzinfo) 
 def findings_words(
     findings: Iterable[WorkFinding], names: Mapping[str, str], zone: tzinfo
 ) -> tuple[str, ...]:
-    """Answer findings in lines; what comes again with the same people and work is told once."""
+    """Answer findings in lines; what comes again with the same people and work is told once.
+
+    So is what collides over the very same stretch: eight units at once are one line, not the
+    twenty-eight of every two of them.
+    """
     alike: defaultdict[object, list[WorkFinding]] = defaultdict(list)
-    for one in findings:
+    for one in _at_once(findings):
         works = tuple((task.work, task.bed) for task in one.tasks)
         alike[one.snag, one.staff_ids, works].append(one)
     return tuple(
         finding_words(first, names, zone) + _again(others, zone)
         for first, *others in alike.values()
     )
+
+
+def _at_once(findings: Iterable[WorkFinding]) -> Iterable[WorkFinding]:
+    """The same, with the collisions of one person over one stretch as one of all that is there."""
+    joined: dict[object, WorkFinding] = {}
+    for one in findings:
+        key = (one.staff_ids, one.period) if one.snag is Snag.COLLISION else one
+        tasks = joined[key].tasks if key in joined else ()
+        joined[key] = replace(one, tasks=in_order({*tasks, *one.tasks}))
+    return joined.values()
 
 
 def _again(others: Sequence[WorkFinding], zone: tzinfo) -> str:
@@ -138,8 +156,9 @@ def _nobody(told: _Told) -> str:
 
 
 def _beds(tasks: Iterable[Task]) -> str:
-    beds = list(dict.fromkeys(task.bed for task in tasks))
-    return f"{'beds' if len(beds) > 1 else 'bed'} {', '.join(beds)}"
+    """`bed 4`, `beds 4, 7 and 12`."""
+    *others, last = sorted({task.bed for task in tasks}, key=natural)
+    return f"beds {', '.join(others)} and {last}" if others else f"bed {last}"
 
 
 _SAY: Final[dict[Snag, Callable[[_Told], str]]] = {

@@ -13,7 +13,7 @@ from server.domain.plan.wishes import Wish, wish_for
 from server.domain.wording import COMPONENT, span, wall_time
 from server.domain.workload.period import Period
 from server.domain.workload.task import Work
-from server.domain.workload.wording import finding_words, stretch
+from server.domain.workload.wording import findings_words, stretch
 from server.pages.episodes.facts import PRIORITY
 from server.pages.links import episode_href, plan_href
 from server.pages.page_head import iso
@@ -122,11 +122,9 @@ def _row(
 
 def _breaks(look: PlanLook, episode_id: str) -> Iterator[str]:
     """What no plan may break, and what does not work out with the work as a whole."""
-    told = set()
-    for snag in look.workload.findings:
-        if episode_id in snag.episode_ids:
-            told.add((snag.staff_ids, snag.period.from_at))
-            yield finding_words(snag, look.ground.names, look.ground.zone)
+    snags = [one for one in look.workload.findings if episode_id in one.episode_ids]
+    told = {(one.staff_ids, one.period.from_at) for one in snags}
+    yield from findings_words(snags, look.ground.names, look.ground.zone)
     for one in look.findings:
         is_new = (one.staff_ids, one.period.from_at) not in told
         if one.is_hard and episode_id in one.episode_ids and is_new:
