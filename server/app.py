@@ -41,6 +41,7 @@ from server.pages.board import BoardPage
 from server.pages.boards.at_hand import BoardFirst
 from server.pages.boards.keeper import Keeper
 from server.pages.sheets.writing import SheetWriter
+from server.pages.visitors import signed_in_of
 from server.policies import load_policies
 from server.services.board_key import BoardKey
 from server.services.note_token_uses import TokenUses
@@ -175,6 +176,7 @@ def _set_state(app: FastAPI, settings: Settings, store: Store, clock: Clock) -> 
     app.state.streams = Streams(feed, now=clock)
     app.state.plan_runs = PlanRuns()
     app.state.pace = Pace(settings.api_per_second)
+    app.state.rights_changed = lambda: signed_in_of(app).forget_all()
 
 
 def _provider(settings: Settings) -> Any:

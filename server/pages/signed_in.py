@@ -11,6 +11,7 @@ from server.services.lock_session import is_worth_noting, lock, note_act
 from server.services.sign_in import (
     NOTED_EVERY,
     Holder,
+    closed_among,
     holder_of_session,
     holders_of_sessions,
 )
@@ -130,13 +131,14 @@ class SignedIn:
             self._renew(secret, seen, replace(seen, holder=acted, acted_at=now))
 
     def see_again(self, app: Any, now: datetime) -> None:
-        """Look up again who was here lately, so that a lock or an end elsewhere is known here.
+        """Forget whose session was locked or ended elsewhere; look up again who was here lately.
 
-        Called every few seconds. Raises `Away`.
+        Called twice a second; each person is looked up every few. Raises `Away`.
         """
         for secret in tuple(self._to_lock):
             self._lock_if_owed(app, secret, now)
         self._drop_unused(now)
+        self._drop_closed(app)
         seen = [*self._seen.items()]
         due = {secret: one for secret, one in seen if _age(one, now) >= SEEN_AGAIN}
         found = _read_all(app, due, now) if due else {}
@@ -147,6 +149,16 @@ class SignedIn:
         for secret, seen in tuple(self._seen.items()):
             if now - seen.used_at > SEEN_FOR:
                 self._seen.pop(secret, None)
+                self._kept.pop(secret, None)
+
+    def _drop_closed(self, app: Any) -> None:
+        secrets = tuple(self._seen)  # first: what is opened meanwhile is not among what was read
+        if not secrets:
+            return
+        with app.state.store.read() as session:
+            closed = closed_among(session, secrets)
+        for secret in closed:
+            self.forget(secret)
 
     def close(self, secret: str) -> None:
         """Show a session nothing more from memory, and lock it once the database is there.

@@ -15,6 +15,7 @@ from server.store.sign_ins import (
     OpenSession,
     close_session,
     forget_expired_sessions,
+    hashes_of_open_sessions,
     open_session,
     session_of_hash,
     sessions_of_hashes,
@@ -124,6 +125,15 @@ def holders_of_sessions(
         for secret, hashed in hashes.items()
         if hashed in found
     }
+
+
+def closed_among(session: ReadSession, secrets: Iterable[str]) -> tuple[str, ...]:
+    """Answer which of these secrets open nothing now: their session was ended or locked.
+
+    Sessions end with a role or ward that is given or taken away, too.
+    """
+    still_open = hashes_of_open_sessions(session)
+    return tuple(secret for secret in secrets if hash_secret(secret) not in still_open)
 
 
 def _holder(opened: OpenSession, staff: Staff, now: datetime, lock_after: timedelta) -> Holder:

@@ -36,6 +36,7 @@ _OPEN: Final = (
 )
 _OF_HASH: Final = _OPEN.where(SESSION.c.hash == bindparam("session_hash"))
 _OF_HASHES: Final = _OPEN.add_columns(SESSION.c.hash).where(one_of(SESSION.c.hash))
+_UNLOCKED: Final = "SELECT hash FROM session WHERE locked_at IS NULL"
 _OF_STAFF: Final = _OPEN.where(SESSION.c.staff_id == bindparam("staff_id")).order_by(
     SESSION.c.seen_at.desc(), SESSION.c.id
 )
@@ -61,6 +62,14 @@ def sessions_of_hashes(
         for chunk in in_chunks(sorted(set(hashes)))
         for row in session.rows(_OF_HASHES, {IDS: chunk, "at": at})
     }
+
+
+def hashes_of_open_sessions(session: ReadSession) -> frozenset[str]:
+    """The hashes of all sessions that nobody has ended or locked, some of them expired.
+
+    One plain question, cheap enough to be asked all the time.
+    """
+    return frozenset(row[0] for row in session.plain(_UNLOCKED))
 
 
 def sessions_of(session: ReadSession, staff_id: str, at: datetime) -> tuple[OpenSession, ...]:

@@ -47,6 +47,7 @@ ON_BOTH_ENGINES = frozenset(
         "rates",
         "breaches_page",
         "sign_in",
+        "rights_taken_away",
     )
 )
 REMEMBERED = ("signed_in", "kept_boards", "kept_strips", "open_links")

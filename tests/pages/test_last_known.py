@@ -191,14 +191,14 @@ def test_a_screen_locks_as_ever_and_stays_open_for_who_is_at_it(
 def test_wards_and_people_are_known_though_nobody_opens_a_board(
     hospital: Hospital, postgres: PostgresServer
 ) -> None:
-    """What the thread beside does each second, done by hand; a lock elsewhere is noticed."""
+    """What the thread beside does all the time, done by hand; a lock elsewhere is noticed."""
     keeper, charge, nurse = Keeper(hospital.app), hospital.visit(CHARGE), hospital.visit(NURSE)
     charge.see("/mine")
     nurse.see("/mine")
     hospital.clock.now = at(12)
     with hospital.store.write() as session:
         lock(session, nurse.client.cookies[COOKIE], now=at(12))
-    for _ in range(2):  # one ward a second
+    for _ in range(2):  # one ward each time
         hospital.clock.now += timedelta(seconds=11)
         keeper.keep()
     hospital.clock.now = at(12)

@@ -42,11 +42,14 @@ def test_a_session_locked_or_ended_elsewhere_is_watched_no_more(hospital: Hospit
         lock(session, locked, now=at(1))
         sign_out(session, ended, now=at(1))
 
-    known.see_again(hospital.app, at(1) + 4 * SECOND)
+    known.see_again(hospital.app, at(1) + SECOND)
 
-    then = at(1) + 5 * SECOND
-    left = [known.watching(secret, then) is not None for secret in (stays, locked, ended)]
-    assert left == [True, False, False]
+    then = at(1) + 2 * SECOND
+    for look in (known.watching, known.remembered):
+        assert [look(one, then) is not None for one in (stays, locked, ended)] == [
+            True,
+            *[False] * 2,
+        ]
 
 
 def test_a_screen_that_nobody_touches_is_watched_until_its_own_second(shared: Hospital) -> None:

@@ -14,6 +14,7 @@ from server.services.sign_in import (
     SignedIn,
     change_person,
     check_password,
+    closed_among,
     holders_of_sessions,
     sign_in,
     sign_out,
@@ -126,6 +127,23 @@ def test_many_sessions_are_looked_up_at_once_as_each_is_alone(
             opened: minute == 12,
             locked: True,
         }
+
+
+@ON_BOTH_ENGINES
+def test_which_sessions_were_closed_is_one_question(charting: Charting, nina: Staff) -> None:
+    carl = staff_of(CHARGE)
+    opened, locked, left = (_sign_in(charting, nina).secret for _ in range(3))
+    moved = _sign_in(charting, carl).secret
+    with charting.store.write() as session:
+        lock_session.lock(session, locked, now=at(1))
+        sign_out(session, left, now=at(1))
+        on_another = replace(staff_draft(CHARGE), wards=frozenset({"w2"}))
+        enter_staff(session, ADMINISTRATOR, on_another, now=at(1))
+
+    with charting.store.read() as session:
+        closed = closed_among(session, (opened, locked, left, moved, "nobody's"))
+
+    assert closed == (locked, left, moved, "nobody's")
 
 
 def test_two_sessions_have_two_secrets_and_end_apart(charting: Charting, nina: Staff) -> None:

@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Response
+from fastapi import APIRouter, Query, Request, Response
 
 from server.api.answers.problem import READING, WRITING
 from server.api.answers.setup import ShiftAnswer, StaffAnswer, shift_answer, staff_answer
@@ -20,11 +20,13 @@ router = APIRouter(route_class=StrictRoute, tags=["set-up"])
 
 
 @router.post("/staff", status_code=201, response_model=StaffAnswer, responses=WRITING)
-def post_staff(body: StaffBody, writes: Writes) -> Response:
+def post_staff(request: Request, body: StaffBody, writes: Writes) -> Response:
     """Enter a member of staff, or change the one of that id."""
-    return writes.write(
+    answer = writes.write(
         lambda session, actor, now: staff_answer(enter_staff(session, actor, body.draft(), now=now))
     )
+    request.app.state.rights_changed()
+    return answer
 
 
 @router.get("/staff", response_model=list[StaffAnswer], responses=READING)
