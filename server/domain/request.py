@@ -72,3 +72,14 @@ class Request:
     nurse_id: str | None = None
     requested_at: datetime | None = None
     history: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DamagedRequest(Request):
+    """What is left of a request that cannot be read whole: it names the unit, and no more.
+
+    `damaged` are the fields in which something stands that cannot be what was asked for. They have
+    what is known of them from elsewhere, or their default: nothing may be worked out from them.
+    """
+
+    damaged: tuple[str, ...] = ()

@@ -24,6 +24,7 @@ OF_UNITS: Final = frozenset(
         Invariant.REMINDERS_RAISED,
         Invariant.UNITS_READABLE,
         Invariant.ROWS_AS_FACTS,
+        Invariant.ORDERS_AS_UNITS,
         Invariant.UNITS_HAVE_CLOCKS,
     }
 )

@@ -11,11 +11,11 @@ from server.domain.events import Event, sorted_live
 from server.domain.picture import Case, picture
 from server.domain.plan.plan import Plan
 from server.domain.policy import Policy
-from server.domain.request import Patient, Request
+from server.domain.request import DamagedRequest, Patient, Request
 from server.domain.site import Site
 from server.domain.window import concerning
 from server.domain.words import Kind
-from server.services.errors import NotFound, Unreadable
+from server.services.errors import Damaged, NotFound, Unreadable
 from server.services.policies import policies_of_versions
 from server.store.episode_events import Window, events_of_episodes
 from server.store.errors import Away
@@ -174,6 +174,12 @@ def _plans(session: ReadSession, wards: Iterable[Ward], at: datetime | None) -> 
     return {ward_id: plan for ward_id, plan in then.items() if plan is not None}
 
 
+def require_whole(request: Request) -> None:
+    """Raise `Damaged` for a request that is only known in part."""
+    if isinstance(request, DamagedRequest):
+        raise Damaged(request.damaged)
+
+
 def zone_of(ward: Ward) -> ZoneInfo:
     """The time zone of a ward."""
     return ZoneInfo(ward.timezone)
@@ -187,7 +193,11 @@ def make_case(
     now: datetime,
     known_at: datetime | None = None,
 ) -> Case:
-    """Put a case together; it is judged by the policy in force when the unit was issued."""
+    """Put a case together; it is judged by the policy in force when the unit was issued.
+
+    Raises `Damaged`.
+    """
+    require_whole(request)
     known = [event for event in events if known_at is None or event.recorded_at <= known_at]
     judged_at = _judged_at(known) or now
     version = version_at(setting.periods[request.ward_id], judged_at)

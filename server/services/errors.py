@@ -30,6 +30,14 @@ class Unreadable(Exception):
         self.unit = unit
 
 
+class Damaged(Exception):
+    """The row of a request cannot be read whole; `fields` are those in which the damage is."""
+
+    def __init__(self, fields: Sequence[str]) -> None:
+        super().__init__(f"its request is damaged in: {', '.join(fields)}")
+        self.fields = tuple(fields)
+
+
 class StaleRevision(Exception):
     """The episode has changed since it was looked at; `revision` is the present one."""
 

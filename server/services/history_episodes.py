@@ -18,7 +18,7 @@ from server.domain.payloads import (
     Stopped,
 )
 from server.domain.payloads.values import require_text, require_within
-from server.domain.request import Patient, Request
+from server.domain.request import DamagedRequest, Patient, Request
 from server.domain.words import Fate, Kind
 from server.services.actor import Actor
 from server.services.errors import Conflict
@@ -148,6 +148,8 @@ def _require_same(
     session: WriteSession, present: Request, request: Request, events: list[Event]
 ) -> bool:
     """Pass over a record that is there already; refuse another one of the same id."""
+    if isinstance(present, DamagedRequest):
+        raise Conflict("episode_id: an episode of this id exists, and cannot be read")
     for name in ("patient_id", "ward_id", "bed", "component", "volume_ml", "history"):
         if getattr(present, name) != getattr(request, name):
             raise Conflict(f"episode_id: an episode of this id exists with another {name}")

@@ -152,6 +152,7 @@ def _of_walks(
         clocks.reminders_raised(suspects.unraised),
         facts.units_readable(unreadable),
         facts.rows_as_facts(suspects.differing, said),
+        facts.orders_as_units(suspects.misordered),
         facts.log_whole(log.missing, above, log.seen),
     )
 

@@ -9,6 +9,7 @@ from server.domain.payloads.values import require_text, require_within
 from server.domain.request import Request
 from server.domain.words import Component, Priority
 from server.services.actor import Actor
+from server.services.cases import reading, require_whole
 from server.services.errors import Conflict, NotFound
 from server.services.permissions import Act, require
 from server.services.record_event import require_not_ahead
@@ -40,7 +41,7 @@ def open_episode(
 ) -> Request:
     """Open an episode. The same draft with the same id again answers what is there.
 
-    Raises `Forbidden`, `NotFound`, `Conflict`, `Invalid`.
+    Raises `Forbidden`, `NotFound`, `Conflict`, `Invalid`, `Unreadable`.
     """
     require(actor, Act.ORDER, draft.ward_id)
     require_place(session, draft.patient_id, draft.ward_id, draft.bed)
@@ -49,6 +50,8 @@ def open_episode(
         require_not_ahead("requested_at", draft.requested_at, now)
     present = read_request(session, draft.id) if draft.id is not None else None
     if present is not None:
+        with reading(present):
+            require_whole(present)
         return _same(present, draft)
     request = _request(draft, actor, now)
     keep_requests(session, [request], now=now)

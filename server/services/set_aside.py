@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.services.errors import Unreadable
+from server.services.errors import Damaged, Unreadable
 from server.services.fault_words import fault_line
 from server.store.due import set_fault
 from server.store.sessions import WriteSession
@@ -26,7 +26,7 @@ def set_aside(session: WriteSession, unit: EpisodeState, why: str, *, now: datet
 def why_not(fault: Exception) -> str:
     """Answer what stopped a unit from being worked out, in one line for whoever mends it.
 
-    A type and a place: a message can quote what was recorded of the patient.
+    A type and a place: but for our own, a message can quote what was recorded of the patient.
     """
     first = fault.__cause__ if isinstance(fault, Unreadable) else fault
-    return fault_line(first or fault)
+    return f"{first}" if isinstance(first, Damaged) else fault_line(first or fault)

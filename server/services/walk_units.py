@@ -1,29 +1,36 @@
 """Walk over the units and compare what is stored of each with its facts; nothing is written."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial, reduce
 
+from server.domain.request import Request
 from server.services.raise_reminders import identity_of
 from server.services.rebuild import Worked, differing, worked_out
 from server.services.sound_cases import or_none
+from server.store.orders import Order, whole_orders
 from server.store.reminders import reminders_of_episodes
 from server.store.sessions import ReadSession
 
 
 @dataclass(frozen=True, slots=True)
 class Suspects:
-    """Units of which something is wrong, by what: rows, facts that cannot be read, reminders."""
+    """Units of which something is wrong, by what: rows, facts, reminders, orders.
+
+    `unreadable` have facts that cannot be read; the order of the `misordered` cannot, or says
+    something else than the unit.
+    """
 
     differing: tuple[str, ...] = ()
     unreadable: tuple[str, ...] = ()
     unraised: tuple[str, ...] = ()
+    misordered: tuple[str, ...] = ()
 
     @property
     def ids(self) -> frozenset[str]:
         """All of them."""
-        return frozenset((*self.differing, *self.unreadable, *self.unraised))
+        return frozenset((*self.differing, *self.unreadable, *self.unraised, *self.misordered))
 
     def joined(self, others: "Suspects") -> "Suspects":
         """These and others."""
@@ -31,6 +38,7 @@ class Suspects:
             _both(self.differing, others.differing),
             _both(self.unreadable, others.unreadable),
             _both(self.unraised, others.unraised),
+            _both(self.misordered, others.misordered),
         )
 
 
@@ -57,6 +65,7 @@ def _walk(session: ReadSession, ids: Sequence[str], now: datetime) -> Suspects:
         tuple(sorted(different)),
         tuple(one for one in ids if one not in worked),
         _unraised(session, sound),
+        _misordered(session, worked),
     )
 
 
@@ -73,6 +82,26 @@ def _unraised(session: ReadSession, worked: Mapping[str, Worked]) -> tuple[str, 
         for episode_id, reminders in owed.items()
         if reminders - {identity_of(one) for one in raised.get(episode_id, ())}
     )
+
+
+def _misordered(session: ReadSession, worked: Mapping[str, Worked]) -> tuple[str, ...]:
+    """The units that were asked for otherwise than their order says, or whose order is damaged."""
+    asked = [derived.picture.case.request for derived, _ in worked.values()]
+    orders = whole_orders(session, (one.order_id for one in asked if one.order_id is not None))
+    return tuple(
+        sorted(
+            one.id
+            for one in asked
+            if one.order_id is not None and not _is_of(one, orders.get(one.order_id))
+        )
+    )
+
+
+def _is_of(request: Request, order: Order | None) -> bool:
+    if order is None:
+        return False
+    unit = order.unit(request.n, requested_at=request.requested_at, nurse_id=request.nurse_id)
+    return unit == replace(request, id=unit.id)
 
 
 def _both(one: Collection[str], other: Collection[str]) -> tuple[str, ...]:

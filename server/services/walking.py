@@ -159,4 +159,5 @@ def _first_of(suspects: Suspects) -> Suspects:
         suspects.differing[:SUSPECTS_KEPT],
         suspects.unreadable[:SUSPECTS_KEPT],
         suspects.unraised[:SUSPECTS_KEPT],
+        suspects.misordered[:SUSPECTS_KEPT],
     )

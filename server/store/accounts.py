@@ -15,6 +15,7 @@ from server.domain.encoding import read_instant
 from server.domain.issued_units import IssuedUnit
 from server.domain.words import ClockName, Component, Fate, Kind
 from server.store.columns import UtcDateTime
+from server.store.requests import component_asked
 from server.store.sessions import AnyRow, ReadSession
 from server.store.statements import IDS, columns_for, in_chunks, one_of
 from server.store.tables import CLOCK_STATE, EPISODE, EPISODE_STATE, EVENT, ISSUED_UNIT
@@ -133,7 +134,8 @@ def read_units(session: ReadSession, episode_ids: Iterable[str]) -> Iterator[Uni
         removals = _removals_of(session, chunk)
         found = {row.episode_id: row for row in session.rows(_UNITS, {IDS: chunk})}
         for one in (found[episode_id] for episode_id in chunk if episode_id in found):
-            yield _unit(one, limits.get(one.episode_id, {}), removals)
+            component = component_asked(session, one.episode_id, one.component)
+            yield _unit(one, component, limits.get(one.episode_id, {}), removals)
 
 
 def bags_of_shared_numbers(
@@ -168,10 +170,12 @@ def _removals_of(session: ReadSession, ids: list[str]) -> dict[tuple[str, dateti
 
 
 def _unit(
-    row: AnyRow, limits: dict[str, datetime | None], removals: dict[tuple[str, datetime], Any]
+    row: AnyRow,
+    component: Component,
+    limits: dict[str, datetime | None],
+    removals: dict[tuple[str, datetime], Any],
 ) -> UnitRecord:
-    facts = row._asdict() | limits
-    facts["component"] = Component(facts["component"])
+    facts = row._asdict() | limits | {"component": component}
     facts["fate"] = None if facts["fate"] is None else Fate(facts["fate"])
     # The derived row counts from the issue where nobody named a removal; here that is a gap.
     named = removals.get((row.episode_id, row.issued_at))

@@ -36,9 +36,12 @@ def told_plainly() -> Iterator[None]:
 
 
 def _is_away(failure: DBAPIError | sqlite3.Error) -> bool:
-    code = getattr(getattr(failure, "orig", failure), "sqlite_errorcode", None)
+    first = getattr(failure, "orig", failure)
+    code = getattr(first, "sqlite_errorcode", None)
     if code is None:
-        return isinstance(failure, OperationalError | InterfaceError)
+        # Without a code it is the driver's own: it read the row, and cannot make text of it.
+        is_unread = isinstance(first, sqlite3.Error)
+        return not is_unread and isinstance(failure, OperationalError | InterfaceError)
     return code & 0xFF not in _OUR_MISTAKES  # the low byte: the rest is detail
 
 

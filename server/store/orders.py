@@ -1,16 +1,19 @@
 """Orders: what was prescribed, as it was prescribed."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from datetime import datetime
+from functools import partial
 from typing import Final
 
 from sqlalchemy import ColumnElement, insert, select
 
-from server.domain.request import Request
+from server.domain.request import DamagedRequest, Request
 from server.domain.words import Component, Priority
-from server.store.sessions import AnyRow, ReadSession, WriteSession
-from server.store.statements import columns_for, values_of
+from server.store.asked import asked_of, in_parts, whole_or
+from server.store.requests import requests_of_order
+from server.store.sessions import ReadSession, WriteSession
+from server.store.statements import IDS, columns_for, in_chunks, one_of, values_of
 from server.store.tables import ORDER
 
 
@@ -64,6 +67,7 @@ class Order:
 
 
 _ORDERS: Final = select(*columns_for(ORDER, Order)).order_by(ORDER.c.recorded_at.desc(), ORDER.c.id)
+_NAMED: Final = _ORDERS.where(one_of(ORDER.c.id))
 
 
 def add_order(session: WriteSession, order: Order) -> None:
@@ -78,28 +82,54 @@ def add_orders(session: WriteSession, orders: Iterable[Order]) -> None:
 
 def read_order(session: ReadSession, order_id: str) -> Order | None:
     """One order, None if there is none of that id."""
-    return next(iter(_read(session, ORDER.c.id == order_id, 1)), None)
+    return _named(session, [order_id], partial(_left, session)).get(order_id)
+
+
+def whole_orders(session: ReadSession, order_ids: Iterable[str]) -> dict[str, Order]:
+    """These orders by id, without those whose row is damaged."""
+    return _named(session, order_ids, lambda _: None)
 
 
 def orders_of_ward(session: ReadSession, ward_id: str, *, limit: int = 100) -> tuple[Order, ...]:
     """The newest orders of a ward, the newest first."""
-    return _read(session, ORDER.c.ward_id == ward_id, limit)
+    return _where(session, ORDER.c.ward_id == ward_id, limit)
 
 
 def orders_of_patient(session: ReadSession, patient_id: str) -> tuple[Order, ...]:
     """All orders for a patient, the newest first."""
-    return _read(session, ORDER.c.patient_id == patient_id, None)
+    return _where(session, ORDER.c.patient_id == patient_id, None)
 
 
-def _read(
+def _where(
     session: ReadSession, wanted: ColumnElement[bool], limit: int | None
 ) -> tuple[Order, ...]:
-    return tuple(_order(row) for row in session.rows(_ORDERS.where(wanted).limit(limit)))
+    def one_by_one() -> tuple[Order, ...]:
+        newest = select(ORDER.c.id).where(wanted).order_by(ORDER.c.recorded_at.desc(), ORDER.c.id)
+        ids = [row.id for row in session.rows(newest.limit(limit))]
+        found = _named(session, ids, partial(_left, session))
+        return tuple(found[order_id] for order_id in ids if order_id in found)
+
+    rows = partial(session.rows, _ORDERS.where(wanted).limit(limit))
+    return whole_or(lambda: tuple(asked_of(Order, row) for row in rows()), one_by_one)
 
 
-def _order(row: AnyRow) -> Order:
-    facts = row._asdict()
-    facts["component"] = Component(facts["component"])
-    facts["priority"] = Priority(facts["priority"])
-    facts["requirements"] = tuple(facts["requirements"])
-    return Order(**facts)
+def _named(
+    session: ReadSession, order_ids: Iterable[str], left: Callable[[str], Order | None]
+) -> dict[str, Order]:
+    found: dict[str, Order] = {}
+    for chunk in in_chunks(sorted(set(order_ids))):
+        found |= in_parts(chunk, partial(_read, session), left)
+    return found
+
+
+def _read(session: ReadSession, ids: Sequence[str]) -> Mapping[str, Order]:
+    return {row.id: asked_of(Order, row) for row in session.rows(_NAMED, {IDS: ids})}
+
+
+def _left(session: ReadSession, order_id: str) -> Order | None:
+    """A damaged order as one of its units tells it: each bears all of it."""
+    units = requests_of_order(session, order_id)
+    unit = next((one for one in units if not isinstance(one, DamagedRequest)), None)
+    if unit is None:
+        return None
+    return Order(**{one.name: getattr(unit, one.name) for one in fields(Order)} | {"id": order_id})

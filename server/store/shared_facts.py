@@ -14,6 +14,7 @@ from server.domain.payloads import Issued, SetChanged, SetHung
 from server.domain.reaction import Elsewhere, suspicions_of
 from server.domain.words import Component, Kind
 from server.store.event_rows import EVENT_COLUMNS, event_of
+from server.store.requests import component_asked
 from server.store.sessions import AnyRow, ReadSession
 from server.store.statements import IDS, in_chunks, one_of
 from server.store.tables import EPISODE, EVENT
@@ -64,7 +65,7 @@ def shared_facts(
         for row in session.rows(_ROWS, {IDS: chunk}):
             if known_at is None or row.recorded_at <= known_at:
                 rows[row.patient_id].append(row)
-    found = {patient_id: _shared(theirs) for patient_id, theirs in rows.items()}
+    found = {patient_id: _shared(session, theirs) for patient_id, theirs in rows.items()}
     numbers = _unit_numbers(session, found.values(), known_at)
     return {
         patient_id: replace(shared, suspected=_numbered(shared.suspected, numbers))
@@ -73,8 +74,12 @@ def shared_facts(
     }
 
 
-def _shared(rows: Sequence[AnyRow]) -> SharedFacts:
+def _shared(session: ReadSession, rows: Sequence[AnyRow]) -> SharedFacts:
     units = {row.episode_id: row for row in rows}
+
+    def component(episode_id: str) -> Component:
+        return component_asked(session, episode_id, units[episode_id].component)
+
     live: dict[str, list[Event]] = defaultdict(list)
     hung: list[HungFor] = []
     for event in sorted_live(event_of(row) for row in rows):
@@ -82,14 +87,14 @@ def _shared(rows: Sequence[AnyRow]) -> SharedFacts:
             continue
         live[event.episode_id].append(event)
         if isinstance(event.payload, SetHung | SetChanged):
-            component = Component(units[event.episode_id].component)
-            one = HungSet(event.happened_at, component, event.payload.drops_per_ml)
+            drops = event.payload.drops_per_ml
+            one = HungSet(event.happened_at, component(event.episode_id), drops)
             hung.append(HungFor(event.episode_id, one))
     suspected = [
         Elsewhere(
             episode_id=episode_id,
             bed=units[episode_id].bed,
-            component=Component(units[episode_id].component),
+            component=component(episode_id),
             unit_number=None,
             since=one.since,
             closed_at=one.closed_at,

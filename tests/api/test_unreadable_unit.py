@@ -10,7 +10,7 @@ import pytest
 from tests.api.board_api import NOON, BoardApi, problem_of
 from tests.api.conftest import opened_api
 from tests.api.test_permissions import ROUTES, ask
-from tests.services.poison import KINDS, tamper
+from tests.services.poison import DAMAGED_ORDERS, KINDS, mend, tamper, write_past
 
 NOTE: Final = {"kind": "note", "happened_at": NOON, "text": "seen"}
 HEADER: Final = "unreadable-episodes"
@@ -30,6 +30,8 @@ def board(
             opened.episode(number)
             opened.record(f"e{number}", "issued", NOON)
         tamper(opened.store, KINDS[request.param])
+        if request.param == "asked for":
+            write_past(opened.store, DAMAGED_ORDERS)
         yield opened
 
 
@@ -53,7 +55,7 @@ def test_a_fact_for_it_is_refused_under_its_key_and_taken_when_it_is_mended(
     board: BoardApi,
 ) -> None:
     refused = board.post("/api/episodes/e1/events", NOTE, key="k1")
-    tamper(board.store, "kind = 'issued', payload = '{}'")
+    mend(board.store)
     taken = board.post("/api/episodes/e1/events", NOTE, key="k1")
 
     assert (refused.status_code, taken.status_code) == (409, 201)

@@ -118,12 +118,14 @@ def test_units_are_named_five_at_most_and_counted() -> None:
         for judge in (
             facts.units_readable,
             lambda ids: facts.rows_as_facts(ids, "all"),
+            facts.orders_as_units,
             facts.units_have_clocks,
             clocks.reminders_raised,
         )
     ] == [
         (BROKEN, "1 unit cannot be worked out: e1", 1),
         (BROKEN, "1 unit’s row differs: e1", 1),
+        (BROKEN, "1 unit’s order says something else: e1", 1),
         (BROKEN, "1 live unit has none: e1", 1),
         (BROKEN, "1 unit lacks a reminder: e1", 1),
     ]

@@ -44,7 +44,7 @@ def test_where_all_holds_one_line_says_so_and_no_head_has_a_mark(hospital: Hospi
 
     page = hospital.visit(ADMINISTRATOR).see("/program")
 
-    assert "All 12 that could be asked hold. Looked at 0 s ago." in page.text
+    assert "All 13 that could be asked hold. Looked at 0 s ago." in page.text
     assert "Broken" not in page.text
     assert [one.name for one in SAID.values() if one.name not in page.text] == []
     assert "thing is wrong" not in page.text
@@ -62,7 +62,7 @@ def test_what_does_not_hold_says_what_was_found_expected_and_is_to_be_done(
     page, elsewhere = visit.see("/program"), visit.see("/wards")
 
     said = SAID[Invariant.ROWS_AS_FACTS]
-    assert "3 of 17 do not hold." in page.text
+    assert "3 of 18 do not hold." in page.text
     for words in (said.name, said.expected, said.do, "1 unit’s row differs: e1. Since 10:40."):
         assert words in page.text
     assert "ward:7 is 4 s ahead." in page.text

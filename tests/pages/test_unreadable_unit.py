@@ -17,7 +17,7 @@ from tests.pages.reading import Page
 from tests.pages.route_rules import AT, HAS_IT, RULES, SECOND, Rule
 from tests.pages.route_stage import Stage, set_stage
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE, OUTSIDE_CHARGE
-from tests.services.poison import KINDS, tamper
+from tests.services.poison import DAMAGED_ORDERS, KINDS, tamper, write_past
 
 LOOKS: Final[dict[str, Rule]] = {
     route: rule
@@ -37,12 +37,17 @@ SAYS_SO: Final = {
 """What is made from the facts of units; the other pages are made from what was worked out."""
 
 
-@pytest.fixture(params=["unread", "not worked out"])
+@pytest.fixture(params=["unread", "not worked out", "asked for"])
 def stage(request: pytest.FixtureRequest, hospital: Hospital) -> Stage:
-    """One of everything on `w1`; of the nurse's unit `e1` nothing can be read, or followed."""
+    """One of everything on `w1`; of the nurse's unit `e1` nothing can be read, or followed.
+
+    Where the request of `e1` is damaged, so are all orders.
+    """
     made = set_stage(hospital)
     hospital.charting.record(hospital.clock.now, Assigned(NURSE.id), actor=CHARGE)
     tamper(hospital.store, KINDS[request.param])
+    if request.param == "asked for":
+        write_past(hospital.store, DAMAGED_ORDERS)
     return made
 
 

@@ -26,32 +26,47 @@ POISON: Final = {
 CANNOT_BE_READ: Final = POISON["a field nobody knows"]
 CANNOT_BE_FOLLOWED: Final = POISON["another kind"]
 CANNOT_BE_WORKED_OUT: Final = """payload = '{"removed_at":"9999-12-31T23:59:00Z"}'"""
+ASKED: Final = "asked for: "
+"""Before what is set in the row of a request, not of a fact."""
+DAMAGED_REQUEST: Final = f"{ASKED}component = 'blood', priority = 'now', requirements = '5'"
 KINDS: Final = {
     "unread": CANNOT_BE_READ,
     "unfollowed": CANNOT_BE_FOLLOWED,
     "not worked out": CANNOT_BE_WORKED_OUT,
+    "asked for": DAMAGED_REQUEST,
 }
 EVERY_KIND: Final = pytest.mark.parametrize("setting", KINDS.values(), ids=KINDS)
+DAMAGED_ORDERS: Final = "UPDATE blood_order SET component = 'blood', requirements = '5'"
 SOUND: Final = "kind = 'issued', payload = '{}'"
-
-_UNGUARD: Final = {
-    "sqlite": "DROP TRIGGER IF EXISTS event_no_update",
-    "postgresql": "ALTER TABLE event DISABLE TRIGGER USER",
-}
+SOUND_REQUEST: Final = (
+    f"{ASKED}component = 'red_cells', priority = 'routine', requirements = '[]', volume_ml = 280"
+)
 
 
 def tamper(store: Store, setting: str, episode_id: str = "e1") -> None:
-    """Change the issue of a unit, or what became of it, behind the product's back."""
+    """Change the issue of a unit, what became of it, or its request, past the program."""
+    if setting.startswith(ASKED):
+        asked = setting.removeprefix(ASKED)
+        write_past(store, f"UPDATE episode SET {asked} WHERE id = '{episode_id}'")  # noqa: S608 - a test's own
+        return
     row = f"episode_id = '{episode_id}' AND kind IN ('issued', 'completed', 'blessed')"
-    with store.write() as session:
-        session.run(text(_UNGUARD[session.engine_name]))
-        session.run(text(f"UPDATE event SET {setting} WHERE {row}"))  # noqa: S608 - a test's own
+    write_past(store, f"UPDATE event SET {setting} WHERE {row}")  # noqa: S608 - a test's own
+
+
+def mend(store: Store, episode_id: str = "e1") -> None:
+    """Set right what `tamper` changed of a unit that was asked for and issued plainly."""
+    for setting in (SOUND, SOUND_REQUEST):
+        tamper(store, setting, episode_id)
 
 
 def write_past(store: Store, statement: str) -> None:
     """Write past the program: what guards the log is passed over, as by whoever has the file."""
     guards = {
-        "sqlite": [f"DROP TRIGGER IF EXISTS event_no_{act}" for act in ("update", "delete")],
+        "sqlite": [
+            f"DROP TRIGGER IF EXISTS {table}_no_{act}"
+            for table in ("event", "episode", "blood_order")
+            for act in ("update", "delete")
+        ],
         "postgresql": ["SET LOCAL session_replication_role = replica"],
     }
     with store.write() as session:

@@ -29,6 +29,17 @@ def rows_as_facts(subjects: Sequence[str], walked: str) -> Finding:
     )
 
 
+def orders_as_units(subjects: Sequence[str]) -> Finding:
+    """Of the units of which the order cannot be read, or says something else."""
+    return of_each(
+        Invariant.ORDERS_AS_UNITS,
+        subjects,
+        "none says anything else",
+        "unit’s order says something else",
+        "units’ orders say something else",
+    )
+
+
 def units_have_clocks(subjects: Sequence[str]) -> Finding:
     """Of the live units without clocks, or without an instant at which they change."""
     return of_each(

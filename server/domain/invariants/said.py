@@ -47,6 +47,12 @@ SAID: Final[Mapping[Invariant, Said]] = {
         "What is stored about a unit is what comes out when its facts are worked out anew.",
         "Run “fourth-hour rebuild”, and find out what wrote to the database past the program.",
     ),
+    Invariant.ORDERS_AS_UNITS: Said(
+        "Each order says what its units say",
+        "An order can be read, and each unit that it gave was asked for as it says.",
+        "Boards, clocks and the list of orders go by the units. Compare both with the written "
+        "order, and find out what wrote to the database past the program.",
+    ),
     Invariant.UNITS_HAVE_CLOCKS: Said(
         "Each live unit has its clocks",
         "A unit that was issued and is not over has clocks, and an instant at which it changes.",

@@ -12,6 +12,7 @@ class Invariant(StrEnum):
     MESSAGES_SENT = "messages_sent"
     UNITS_READABLE = "units_readable"
     ROWS_AS_FACTS = "rows_as_facts"
+    ORDERS_AS_UNITS = "orders_as_units"
     UNITS_HAVE_CLOCKS = "units_have_clocks"
     BAGS_HELD_ONCE = "bags_held_once"
     LOG_WHOLE = "log_whole"
