@@ -1,11 +1,11 @@
-"""Ask a provider of sign-ins over HTTP, for so long and no longer, and say what came of it."""
+"""Ask a provider of sign-ins over HTTP, for so long and so much, and say what came of it."""
 
 import asyncio
 import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from functools import cache
-from typing import Any
+from typing import Any, Final
 
 import httpx2
 from authlib.integrations.base_client import OAuthError
@@ -13,6 +13,49 @@ from joserfc.errors import JoseError
 from joserfc.jwk import KeySet
 
 from server.services.sso_refusals import ProviderAway, ProviderRefused
+
+MOST_BYTES: Final = 1_000_000
+"""The longest answer that is read; what a provider says of itself and its keys takes 10 000."""
+
+
+class TooLong(Exception):
+    """An answer is longer than any that is read."""
+
+
+class Bounded(httpx2.AsyncHTTPTransport):
+    """Reads no more of an answer than `MOST_BYTES`, whatever it says of its length.
+
+    Answers are asked for as they are: packed, a few bytes can stand for as many as anybody likes.
+    """
+
+    async def handle_async_request(self, request: httpx2.Request) -> httpx2.Response:
+        """Answer as the provider does. Raises ValueError for an answer that is packed."""
+        request.headers["accept-encoding"] = "identity"
+        answer = await super().handle_async_request(request)
+        if answer.headers.get("content-encoding", "identity") != "identity":
+            await answer.aclose()
+            raise ValueError("packed")
+        assert isinstance(answer.stream, httpx2.AsyncByteStream)  # noqa: S101 - of this transport
+        answer.stream = _Counted(answer.stream)
+        return answer
+
+
+class _Counted(httpx2.AsyncByteStream):
+    """The bytes of an answer, as long as they are not too many."""
+
+    def __init__(self, stream: httpx2.AsyncByteStream) -> None:
+        self._stream = stream
+
+    async def __aiter__(self) -> AsyncIterator[bytes]:
+        read = 0
+        async for chunk in self._stream:
+            read += len(chunk)
+            if read > MOST_BYTES:
+                raise TooLong
+            yield chunk
+
+    async def aclose(self) -> None:
+        await self._stream.aclose()
 
 
 @asynccontextmanager
@@ -26,6 +69,10 @@ async def in_time(seconds: float) -> AsyncIterator[None]:
     except httpx2.ConnectError as failure:
         trust = "CERTIFICATE_VERIFY_FAILED" in str(failure)
         raise ProviderAway("its certificate is not trusted" if trust else "no connection") from None
+    except TooLong:
+        raise ProviderAway(
+            f"it answered more than {MOST_BYTES:_} bytes".replace("_", " ")
+        ) from None
     except OAuthError as refusal:
         raise ProviderRefused(str(refusal.error)) from None
     except (httpx2.HTTPError, httpx2.InvalidURL, OSError):
@@ -42,13 +89,18 @@ async def keys_at(address: str) -> KeySet:
 
 async def get_json(address: str) -> dict[str, Any]:
     """What stands at an address, a JSON object."""
-    async with httpx2.AsyncClient(verify=trusted(), timeout=None) as client:
+    async with httpx2.AsyncClient(transport=bounded(), timeout=None) as client:
         answer = await client.get(address, headers={"accept": "application/json"})
         answer.raise_for_status()
         said = answer.json()
     if not isinstance(said, dict):
         raise TypeError(address)
     return said
+
+
+def bounded() -> Bounded:
+    """The way to a provider: to one whom the machine trusts, and no more of it than is read."""
+    return Bounded(verify=trusted())
 
 
 @cache

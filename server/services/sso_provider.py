@@ -1,8 +1,8 @@
 """The provider of sign-ins, asked over HTTP: what it says of itself, and whom it recognised.
 
 OpenID Connect Core 1.0 by way of authorization code and PKCE; Authlib writes and reads the
-messages. Each question has one limit of time for all of it, and holds no thread: a provider that
-hangs keeps nobody from a board. Nothing is asked while a transaction is open.
+messages. Each question has one limit of time for all of it, each answer one of length, and none
+holds a thread: a provider that hangs or pours keeps nobody from a board. Nothing is asked while a transaction is open.
 """
 
 from dataclasses import dataclass, replace
@@ -19,7 +19,7 @@ from authlib.oidc.discovery import get_well_known_url
 from joserfc.jwk import KeySet
 
 from server.domain.sign_on import Doubt, Doubted, Identity, SignOn
-from server.services.sso_asking import get_json, in_time, keys_at, trusted
+from server.services.sso_asking import bounded, get_json, in_time, keys_at
 from server.services.sso_begun import Errand
 from server.services.sso_refusals import ProviderAway
 from server.services.sso_sign_in import Recognised
@@ -143,7 +143,7 @@ class Provider:
             self.sign_on.client_secret,
             token_endpoint_auth_method=BASIC if BASIC in methods else POST,
             redirect_uri=self.sign_on.back,
-            verify=trusted(),
+            transport=bounded(),
             timeout=None,  # that of the whole question counts
         ) as client:
             tokens: dict[str, Any] = await client.fetch_token(

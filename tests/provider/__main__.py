@@ -3,9 +3,11 @@
 `POST /mood` sets its mood, `POST /keys` has it change its keys; nobody but tests asks for these.
 """
 
+import gzip
 import os
 import sys
 import time
+from collections.abc import Iterator
 from typing import Any
 
 os.environ["AUTHLIB_INSECURE_TRANSPORT"] = "1"  # on this machine alone
@@ -54,6 +56,8 @@ server.register_extension(lambda _: NamesItself()(server))
 @app.get("/.well-known/openid-configuration")
 def card() -> Any:
     _hang("card")
+    if _strays("card"):
+        return _poured()
     if BOOK.mood.get("card") is not None:
         return jsonify(BOOK.mood["card"])
     here = BOOK.issuer
@@ -75,6 +79,8 @@ def card() -> Any:
 
 @app.get("/jwks")
 def jwks() -> Any:
+    if _strays("jwks"):
+        return _poured()
     return jsonify(BOOK.keys.as_dict())
 
 
@@ -97,6 +103,8 @@ def authorize() -> Any:
 @app.post("/token")
 def token() -> Any:
     _hang("token")
+    if _strays("token"):
+        return _poured()
     if BOOK.mood.get("token") is not None:
         return Response(BOOK.mood["token"], status=int(BOOK.mood.get("status", 200)))
     return server.create_token_response()
@@ -128,6 +136,24 @@ def keys() -> Any:
 def _hang(where: str) -> None:
     if BOOK.mood.get("hangs") == where:
         time.sleep(30)
+
+
+def _strays(where: str) -> bool:
+    return where in {BOOK.mood.get("pours"), BOOK.mood.get("packs")}
+
+
+def _poured() -> Response:
+    """An answer without end, or one packed so that it opens to a hundred times what it holds."""
+    if BOOK.mood.get("packs"):
+        packed = gzip.compress(b" " * 50_000_000)
+        return Response(packed, headers={"content-encoding": "gzip"})
+
+    def pour() -> Iterator[bytes]:
+        yield b"{"
+        while True:
+            yield b" " * 65_536
+
+    return Response(pour(), mimetype="application/json")
 
 
 if __name__ == "__main__":
