@@ -16,6 +16,7 @@ from server.pages.visitors import See, Typed
 from server.services.accept_plan import accept_plan, discard_plan, plan_of
 from server.services.change_plan import change_plan
 from server.services.shown import shows
+from server.services.take_over_plan import take_over_plan
 from server.store.sessions import WriteSession
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -58,6 +59,18 @@ def accept(request: Request, visitor: See, typed: Typed, ward_id: str) -> Respon
     def write(session: WriteSession) -> str:
         accept_plan(session, visitor.actor, typed.raw(VERSION), now=screen.now)
         return plan_href(ward_id)
+
+    return _tried(screen, typed, write)
+
+
+@router.post(f"{PATH}/take-over")
+def take_over(request: Request, visitor: See, typed: Typed, ward_id: str) -> Response:
+    """Propose the starts of a supposed version for the ward as it is."""
+    screen = Screen(request, visitor, NAME, ward_id)
+
+    def write(session: WriteSession) -> str:
+        after = take_over_plan(session, visitor.actor, typed.raw(VERSION), now=screen.now)
+        return plan_href(after.ward_id, after.id)
 
     return _tried(screen, typed, write)
 

@@ -236,6 +236,7 @@ RULES: Final[Mapping[str, Rule]] = {
     f"POST {_PLAN}/stop": Ward(IN_CHARGE),
     f"POST {_PLAN}/change": Ward(IN_CHARGE, {**PLAN, "do": "loosen"}),
     f"POST {_PLAN}/accept": Ward(IN_CHARGE, PLAN),
+    f"POST {_PLAN}/take-over": Ward(IN_CHARGE, PLAN),
     f"POST {_PLAN}/discard": Ward(IN_CHARGE, PLAN),
     f"POST {_PLAN}/day": Ward(PLANNERS),
     f"POST {_PLAN}/day/copy": Ward(PLANNERS),

@@ -136,7 +136,7 @@ def test_a_unit_without_a_place_says_what_is_in_its_way_and_what_would_let_it_in
 
     page = charge.see(charge.done(wished, "ask", seconds="2"))
 
-    assert "No start: bed 5: not wanted" in page.text
+    assert "No start: not wanted" in page.text
     assert "What would let it in:" in page.text
 
 
@@ -157,6 +157,11 @@ def test_what_if_is_a_supposed_version_that_cannot_be_accepted(hospital: Hospita
     assert "Bed 5 moves away at 13:00" in page.text
     assert "Bed 7 Platelets, unit 1 of 2" in page.text
     assert "accept" not in {form.key for form in page.forms}
+    taken = charge.done(href, "take-over")
+    assert "Supposed, nothing is recorded." not in charge.see(taken).text
+    assert "Taken over from a supposed plan" in charge.see(taken).text
+    assert "Bed 7" not in charge.see(taken).text
+    assert "accept" in {form.key for form in charge.see(taken).forms}
     again = charge.done(href, "ask", seconds="2")
     assert "Supposed, nothing is recorded." in charge.see(again).text
     token = page.form("ask").values["csrf_token"]
@@ -167,7 +172,7 @@ def test_what_if_is_a_supposed_version_that_cannot_be_accepted(hospital: Hospita
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ({}, "nothing is supposed"),
+        ({}, "Nothing is supposed"),
         ({"leaves_id": "nurse-2"}, "no time was entered"),
         ({"moves_bed": "5", "moves_at_time": "99"}, "expected a time"),
         ({"more_bed": "7", "more_count": "11"}, "is 11; expected from 1 to 10"),
@@ -182,4 +187,5 @@ def test_a_supposition_that_makes_no_sense_is_refused_by_its_field(
     assert answer.status_code == 422
     assert why in answer.text
     assert "<details" in answer.text.partition("what-if")[0][-60:]
+    assert Page(answer.text).form("ask").values["seconds"] == ["5"]
     assert Page(answer.text).form("suppose").values["more_bed"] == [typed.get("more_bed", "")]

@@ -1,7 +1,10 @@
 """A plan changed by hand on its page: moved, fixed, forbidden, left out, and what that breaks."""
 
+from datetime import timedelta
+
 import pytest
 
+from server.store.plans import read_plan
 from tests.domain.builders import at
 from tests.pages.hospital import PART, Hospital
 from tests.pages.planned_pages import PAGE, accepted, in_force, version_of
@@ -52,12 +55,49 @@ def test_a_time_that_is_not_wanted_is_kept_and_taken_away(hospital: Hospital) ->
 
 
 @pytest.mark.parametrize(
+    ("first", "last", "said"),
+    [
+        ("11:00", "11:30", "not 11:00–11:30"),
+        ("09:50", "10:45", "not 09:50–10:45"),
+        ("17:30", "00:30", "not 17:30–00:30"),
+        ("00:30", "01:00", "not 00:30–01:00"),
+    ],
+)
+def test_times_without_a_date_are_those_nearest_to_the_plan(
+    hospital: Hospital, first: str, last: str, said: str
+) -> None:
+    charge = accepted(hospital)
+    form = charge.see(f"{PAGE}?unit=waits").form("hand")
+    times = {"do": "forbid", "forbidden_from_time": first, "forbidden_until_time": last}
+
+    href = charge.post(form.action, {**form.filled({}), **times}).headers["location"]
+
+    assert said in charge.see(href).text
+    with hospital.store.read() as session:
+        kept = read_plan(session, version_of(href))
+    assert kept is not None
+    (stretch,) = kept.wishes[0].forbidden
+    assert abs(stretch.from_at - kept.proposal.from_at) <= timedelta(hours=14)
+    assert timedelta(0) < stretch.length <= timedelta(hours=7)
+
+
+@pytest.mark.parametrize(
     ("typed", "field", "why"),
     [
         ({"do": "move", "check_at_time": "25:00"}, "check_at", "expected a time from 00:00"),
         ({"do": "move", "check_at_time": ""}, "check_at", "no time was entered"),
         ({"do": "move", "check_at_time": "09:00"}, "check_at", "lies outside the plan"),
         ({"do": "forbid"}, "forbidden_from", "no time was entered"),
+        (
+            {
+                "do": "forbid",
+                "forbidden_from_time": "11:00",
+                "forbidden_until_time": "10:30",
+                "forbidden_until_date": "2026-03-03",
+            },
+            "forbidden_until",
+            "is not after its beginning",
+        ),
         ({"do": "swap"}, "do", "is none of the choices"),
     ],
 )

@@ -1,6 +1,7 @@
 """A plan changed by hand: the form of one unit, and what was typed into it as a change."""
 
 from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -23,6 +24,8 @@ NOT_THEN: Final = (
     Field("forbidden_from", "Not from", Shape.INSTANT, bare=True),
     Field("forbidden_until", "Until", Shape.INSTANT, bare=True),
 )
+
+_HALF_A_DAY: Final = timedelta(hours=12)
 
 Read = Callable[[Entry, Plan, ZoneInfo], HandChange]
 
@@ -82,13 +85,22 @@ def _fixed(typed: Entry, plan: Plan, zone: ZoneInfo) -> HandChange:
     return HandChange(moved.episode_id, moved.check_at, *people, pinned=True)
 
 
-def _forbidden(typed: Entry, _: Plan, zone: ZoneInfo) -> HandChange:
-    begin = typed.instant("forbidden_from", zone, required=True)
-    end = typed.instant("forbidden_until", zone, required=True)
+def _forbidden(typed: Entry, plan: Plan, zone: ZoneInfo) -> HandChange:
+    begin = _instant(typed, "forbidden_from", zone, plan.proposal.from_at - _HALF_A_DAY)
+    end = _instant(typed, "forbidden_until", zone, begin or plan.proposal.from_at)
     typed.check()
     if begin is None or end is None:
         raise Invalid("forbidden_from", "is missing; expected a time")
     return HandChange(typed.raw(UNIT), forbidden=Period(begin, end))
+
+
+def _instant(typed: Entry, name: str, zone: ZoneInfo, since: datetime) -> datetime | None:
+    """An instant that has to be typed; a time without a date is the first such from `since` on."""
+    local = since.astimezone(zone)
+    found = typed.instant(name, zone, required=True, day=f"{local:%Y-%m-%d}")
+    if found is None or found >= since or typed.raw(f"{name}_date").strip():
+        return found
+    return typed.instant(name, zone, day=f"{local + timedelta(days=1):%Y-%m-%d}")
 
 
 ACTS: Final[Mapping[str, Read]] = {

@@ -93,13 +93,14 @@ def _forms(screen: Screen, look: PlanLook, typed: Entry, unit: str) -> Forms:
     token = screen.visitor.csrf_token
     waits = any(one.episode_id == unit for one in ground.problem.units)
     is_open = plan is not None and waits
+    supposes = "more_bed" in typed  # whose seconds are its own
     return Forms(
         version="" if plan is None else plan.id,
         place=place_fields(ground, plan, unit, typed) if plan and is_open else (),
         not_then=forbidden_fields(ground, typed) if is_open else (),
         supposing=supposing_fields(ground, typed),
-        supposed_open="more_bed" in typed,
-        seconds=typed.raw("seconds") or USUAL,
+        supposed_open=supposes,
+        seconds=USUAL if supposes else typed.raw("seconds") or USUAL,
         searches=is_searched(),
         run=None if run is None else progress_view(run, screen.now, token),
         csrf_token=token,

@@ -68,7 +68,7 @@ def suppositions_of(typed: Entry, zone: ZoneInfo, now: datetime) -> Suppositions
         moves=_moves(typed, zone, day),
     )
     if supposed.is_empty:
-        typed.refuse("form", "nothing is supposed; expected a nurse, units or a bed")
+        typed.refuse("form", "Nothing is supposed; expected a nurse, units or a bed")
     return supposed
 
 
