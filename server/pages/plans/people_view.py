@@ -1,7 +1,7 @@
 """Who has how much: one row of quarters for each person, and the same in words."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Final
 
@@ -14,6 +14,7 @@ from server.domain.workload.period import Period
 from server.domain.workload.periods import common, without
 from server.domain.workload.task import Task
 from server.domain.workload.wording import stretch
+from server.pages.plans.axis_view import LETTER
 from server.pages.row_view import dom_key
 from server.pages.time_window import Window
 from server.services.planning_ground import Ground
@@ -22,8 +23,6 @@ from server.services.read_workload import Workload
 HEIGHT: Final = 1.5
 """How high a quarter that is full of work stands, in em."""
 _MINUTE: Final = timedelta(minutes=1)
-_LETTER: Final = 1.05
-"""How much of the axis a letter needs at the least, in per cent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,10 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Away:
-    """When somebody is not at work: `kind` is break, duty or off. `text` is shown where it fits."""
+    """When somebody is not at work: `kind` is break, duty or off.
+
+    `text` is empty where it does not fit, or work stands in its place.
+    """
 
     kind: str
     x: float
@@ -107,7 +109,7 @@ def _person(ground: Ground, workload: Workload, one: PersonLoad, window: Window)
     tasks = [task for task in workload.tasks if task.staff_id == one.staff_id]
     shown = tuple(task for task in tasks if task.period.overlaps(load.period))
     cells = _cells(ground, one, load, window)
-    away = tuple(_away(ground, shifts, load.period, window))
+    away = tuple(in_sight(x, cells) for x in _away(ground, shifts, load.period, window))
     total = f"{span(_minutes(one.work))} of {span(_minutes(one.there))}"
     rate = "" if one.minutes_per_hour is None else f"{one.minutes_per_hour} min in the hour"
     over = f"{span(_minutes(one.over))} too much" if one.over else ""
@@ -183,10 +185,18 @@ def _away(
                 yield _absence(ground, window, "duty", duty.name, common(duty.period, period))
 
 
+def in_sight(away: Away, cells: Iterable[Cell]) -> Away:
+    """Answer the same without its text where that would be read through work that lies in it."""
+    half = len(away.text) * LETTER / 2
+    first, last = away.middle - half, away.middle + half
+    hidden = any(cell.x < last and first < cell.x + cell.width for cell in cells)
+    return replace(away, text="") if hidden else away
+
+
 def _absence(ground: Ground, window: Window, kind: str, name: str, period: Period) -> Away:
     first, last = window.x(period.from_at), window.x(period.until_at)
     width = round(last - first, 2)
-    text = name if len(name) * _LETTER <= width else ""
+    text = name if len(name) * LETTER <= width else ""
     middle = round((first + last) / 2, 2)
     return Away(kind, first, width, middle, text, f"{name} {stretch(period, ground.zone)}")
 
