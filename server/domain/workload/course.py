@@ -82,7 +82,12 @@ def course_of_started(picture: Picture) -> Course:
 
 
 def _issued(picture: Picture, terms: Terms) -> Course:
-    """A unit on its way is expected after what the way takes; one on the ward at once."""
+    """A unit on its way is expected after what the way takes; one on the ward at once.
+
+    A check that is under way is expected whole from now on: no fact says when one was begun. An
+    inspection and an identity check are recorded as of when they were done, and what follows them
+    need not follow at once. The second person is no longer asked for once the check is recorded.
+    """
     episode, now = picture.episode, picture.standing.now
     on_its_way = episode.received_at is None and episode.removed_at is not None
     left_at = episode.removed_at if on_its_way else None
