@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Request, Response
 
@@ -19,7 +20,7 @@ from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.pages.ward_setting import ward_setting
-from server.services.changing_hands import Wanted
+from server.services.changing_hands import Changed, Wanted
 from server.services.enter_ward import list_wards
 from server.services.hand_over import hand_over
 from server.services.permissions import Act, may, require
@@ -32,6 +33,8 @@ from server.store.sessions import WriteSession
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "mine"
+LEFT: Final = "left"
+"""What names units that could not change hands in the address of the list."""
 UNIT: Final = "unit"
 PATIENT: Final = "patient"
 WHAT: Final[Options] = (
@@ -85,8 +88,7 @@ def give(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
     def write(session: WriteSession) -> str:
         to, wanted = typed.text("to", required=True), _wanted(typed, episode_id)
         typed.check()
-        hand_over(session, visitor.actor, wanted, to or "", now=screen.now)
-        return MINE
+        return _onto(hand_over(session, visitor.actor, wanted, to or "", now=screen.now))
 
     return screen.try_form(
         typed,
@@ -101,8 +103,8 @@ def take(request: Request, visitor: See, typed: Typed, episode_id: str) -> Respo
     screen = Screen(request, visitor, NAME)
 
     def write(session: WriteSession) -> str:
-        take_over(session, visitor.actor, _wanted(typed, episode_id), now=screen.now)
-        return MINE
+        wanted = _wanted(typed, episode_id)
+        return _onto(take_over(session, visitor.actor, wanted, now=screen.now))
 
     return screen.try_form(
         typed,
@@ -136,6 +138,12 @@ def see_others(request: Request, visitor: See) -> Response:
         groups=by_nurse,
         csrf_token=visitor.csrf_token,
     )
+
+
+def _onto(changed: Changed) -> str:
+    """The list, where units are named that could not change hands."""
+    left = urlencode([(LEFT, unit) for unit in changed.left])
+    return f"{MINE}?{left}" if left else MINE
 
 
 def _wanted(typed: Entry, episode_id: str) -> Wanted:

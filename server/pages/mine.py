@@ -1,9 +1,11 @@
 """My list: what is due on the units that a nurse answers for, and "I have it" with one touch."""
 
+from collections.abc import Sequence
 from typing import Annotated, Final
 
 from fastapi import APIRouter, Query, Request, Response
 
+from server.domain import limits
 from server.domain.audit import SubjectKind
 from server.domain.words import ClockName
 from server.pages.answers import PageRoute
@@ -11,11 +13,13 @@ from server.pages.forms.entry import Entry, Wrong
 from server.pages.forms.fields import Options
 from server.pages.links import MINE, local_path, ward_href
 from server.pages.own_list.coming import coming_views
+from server.pages.own_list.left_behind import left_lines
 from server.pages.own_list.view import MineView, mine_view
 from server.pages.rendering import page, wants_part
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See, Typed
 from server.services.acknowledge import acknowledge
+from server.services.changing_hands import left_behind
 from server.services.list_mine import Mine, list_mine
 from server.services.list_planned import list_planned
 from server.services.nurses import nurses_of_ward
@@ -26,14 +30,19 @@ from server.store.sessions import ReadSession, WriteSession
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
 
 NAME: Final = "mine"
+NOTHING: Final[list[str]] = []
 Nurse = Annotated[str, Query(max_length=200)]
+Left = Annotated[list[str], Query(max_length=limits.LIST_ITEMS)]
 
 
 @router.get(MINE)
 @shows(SubjectKind.OWN_LIST)
-def see_mine(request: Request, visitor: See, nurse: Nurse = "") -> Response:
-    """The list of whoever is signed in; `nurse` names another's, for whoever is in charge."""
-    return _page(Screen(request, visitor, NAME), nurse)
+def see_mine(request: Request, visitor: See, nurse: Nurse = "", left: Left = NOTHING) -> Response:
+    """The list of whoever is signed in; `nurse` names another's, for whoever is in charge.
+
+    `left` are units that could not change hands a moment ago: they are named above it.
+    """
+    return _page(Screen(request, visitor, NAME), nurse, left=left)
 
 
 @router.get(f"{MINE}/due")
@@ -79,12 +88,15 @@ def _back(typed: Entry) -> str:
     return local_path(typed.raw("back")) or MINE
 
 
-def _page(screen: Screen, nurse: str, wrong: Wrong | None = None) -> Response:
+def _page(
+    screen: Screen, nurse: str, wrong: Wrong | None = None, left: Sequence[str] = NOTHING
+) -> Response:
     setting, actor = screen.setting(), screen.visitor.actor
     with screen.store.read() as session:
         mine = list_mine(session, actor, nurse or None, now=screen.now)
         coming = list_planned(session, actor, mine.nurse.id, mine.wards, now=screen.now)
         nurses = _nurses(session, screen)
+        behind = left_behind(session, actor, left, now=screen.now)
     view = _view(mine, screen)
     own = view.own
     return page(
@@ -93,6 +105,7 @@ def _page(screen: Screen, nurse: str, wrong: Wrong | None = None) -> Response:
         head=screen.head(setting),
         mine=view,
         coming=coming_views(coming, mine),
+        left=left_lines(behind),
         nurse="" if own else nurse,
         nurses=nurses,
         chosen=nurse or actor.staff_id or "",

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from server.services.actor import Actor
-from server.services.changing_hands import Holders, Wanted, assign, unit_meant, units_meant
+from server.services.changing_hands import Changed, Holders, Wanted, assign, unit_meant, units_meant
 from server.services.errors import Forbidden
 from server.services.nurses import nurse_of_ward
 from server.services.permissions import Act, may
@@ -12,12 +12,13 @@ from server.store.sessions import WriteSession
 
 def hand_over(
     session: WriteSession, actor: Actor, wanted: Wanted, to: str, *, now: datetime
-) -> tuple[str, ...]:
-    """Give units to the nurse `to`, at once; answers the ids of those that changed hands.
+) -> Changed:
+    """Give units to the nurse `to`, at once; answers which changed hands, and which could not.
 
     A bedside nurse hands over their own units; with the whole patient go the units of the
     patient that nobody has. Whoever is in charge hands over any. Raises `NotFound`,
-    `Forbidden`, `Invalid` beside `to`, `Conflict` where somebody else has the unit meanwhile.
+    `Forbidden`, `Invalid` beside `to`, `Conflict` where somebody else has the unit meanwhile,
+    `Unreadable` where there is nothing else to hand over.
     """
     request = unit_meant(session, actor, wanted)
     nurse_of_ward(session, "to", to, request.ward_id)

@@ -1,12 +1,16 @@
 """Units change hands on pages, and what a colleague recorded meanwhile is seen first."""
 
+import pytest
+
 from server.domain.payloads import Assigned, SetHung
+from server.services.actor import Actor
 from server.services.enter_shift import ShiftDraft, enter_shift
 from server.store.shifts import Break
 from tests.domain.builders import FULL, at
 from tests.pages.hospital import Hospital
 from tests.pages.my_units import busy
 from tests.services.people import CHARGE, COLLEAGUE, NURSE
+from tests.services.poison import CANNOT_BE_READ, tamper
 
 
 def test_a_unit_is_handed_over_from_its_row(hospital: Hospital) -> None:
@@ -119,3 +123,25 @@ def test_one_s_own_set_does_not_stand_in_the_way(hospital: Hospital) -> None:
     answer = nurse.post(form.action, form.filled({"temperature_c": "36.8"}))
 
     assert answer.status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("person", "form", "chosen"),
+    [(NURSE, "hand-over", {"to": "nurse-2", "what": "patient"}), (COLLEAGUE, "take-patient", {})],
+    ids=["hand over", "take over"],
+)
+def test_what_cannot_be_read_is_named_to_whoever_hands_or_takes_the_rest(
+    hospital: Hospital, person: Actor, form: str, chosen: dict[str, str]
+) -> None:
+    busy(hospital).charting.open("e3", nurse_id="nurse-1")
+    tamper(hospital.store, CANNOT_BE_READ)
+    visit = hospital.visit(person)
+
+    onto = visit.done("/mine/units/e3", form, **chosen)
+    told, plain = visit.see(onto), visit.see("/mine")
+
+    assert onto == "/mine?left=e1"
+    assert "Bed 4, Red cells: did not change hands Here Nina Nurse still has it." in told.text
+    assert "Hand it over at the bedside, by word and with the paper sheet" in told.text
+    assert "did not change hands" not in plain.text
+    assert hospital.charting.state("e3").nurse_id == "nurse-2"

@@ -9,9 +9,9 @@ from server.domain.errors import Invalid
 from server.domain.payloads import Assigned, Completed, FateRecorded
 from server.domain.words import Fate, Role
 from server.services.actor import Actor
-from server.services.changing_hands import Wanted
+from server.services.changing_hands import Changed, Wanted, left_behind
 from server.services.enter_staff import StaffDraft, enter_staff
-from server.services.errors import Conflict, Forbidden, NotFound
+from server.services.errors import Conflict, Forbidden, NotFound, Unreadable
 from server.services.hand_over import hand_over
 from server.services.take_over import take_over
 from server.store.sessions import Change
@@ -27,6 +27,13 @@ from tests.services.people import (
     OUTSIDER,
     PROGRAM,
     W1,
+)
+from tests.services.poison import (
+    ASKED,
+    DAMAGED_REQUEST,
+    EVERY_KIND,
+    mend,
+    tamper,
 )
 
 MINE = Wanted("e1", held_by="nurse-1")
@@ -52,12 +59,16 @@ def give(
     ward: Charting, wanted: Wanted = MINE, to: str = "nurse-2", actor: Actor = NURSE
 ) -> tuple[str, ...]:
     with ward.store.write() as session:
-        return hand_over(session, actor, wanted, to, now=at(30))
+        changed = hand_over(session, actor, wanted, to, now=at(30))
+    assert changed.left == ()
+    return changed.units
 
 
 def take(ward: Charting, wanted: Wanted = MINE, actor: Actor = COLLEAGUE) -> tuple[str, ...]:
     with ward.store.write() as session:
-        return take_over(session, actor, wanted, now=at(30))
+        changed = take_over(session, actor, wanted, now=at(30))
+    assert changed.left == ()
+    return changed.units
 
 
 def holders(ward: Charting) -> dict[str, str | None]:
@@ -211,3 +222,54 @@ def test_a_program_of_a_nurse_takes_nothing_over(ward: Charting) -> None:
 def test_a_unit_that_is_not_there_is_not_found(ward: Charting, act: Callable[..., Any]) -> None:
     with pytest.raises(NotFound, match="the episode"):
         act(ward, Wanted("none"))
+
+
+@ON_BOTH_ENGINES
+@EVERY_KIND
+def test_a_unit_that_cannot_be_read_keeps_none_of_the_others_back(
+    ward: Charting, setting: str
+) -> None:
+    tamper(ward.store, setting)
+    ward.tick(26)
+
+    with ward.store.write() as session:
+        given = hand_over(session, NURSE, ALL, "nurse-2", now=at(30))
+    with ward.store.write() as session:
+        taken = take_over(session, CHARGE, ALL, now=at(31))
+
+    assert (given, taken) == (
+        Changed(("e2", "e3"), left=("e1",)),
+        Changed(("e2", "e3"), left=("e1",)),
+    )
+    assert holders(ward) == BEFORE | {"e2": "charge-1", "e3": "charge-1"}
+
+
+def test_what_was_left_behind_is_told_to_its_ward_until_it_can_be_read(ward: Charting) -> None:
+    tamper(ward.store, DAMAGED_REQUEST)
+    tamper(ward.store, f"{ASKED}priority = 'now'", "e3")
+    asked = ("e1", "e2", "e3", "none")
+
+    with ward.store.read() as session:
+        told = left_behind(session, COLLEAGUE, asked, now=at(30))
+        strangers = left_behind(session, OUTSIDER, asked, now=at(30))
+    mend(ward.store)
+    with ward.store.read() as session:
+        mended = left_behind(session, COLLEAGUE, asked, now=at(30))
+
+    assert [(one.unit.id, one.nurse_name) for one in told] == [("e1", "Nina Nurse"), ("e3", None)]
+    assert (strangers, [one.unit.id for one in mended]) == ((), ["e3"])
+
+
+@pytest.mark.parametrize("wanted", [MINE, ALL])
+def test_where_nothing_else_is_to_change_hands_the_unit_is_the_answer(
+    ward: Charting, wanted: Wanted
+) -> None:
+    for unit in ("e1", "e2", "e3"):
+        tamper(ward.store, f"{ASKED}priority = 'now'", unit)
+    before = ward.everything()
+
+    with pytest.raises(Unreadable) as refused:
+        give(ward, wanted)
+
+    assert refused.value.unit.id == "e1"
+    assert ward.everything() == before
