@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from server.pages.answers import PageRoute, done
 from server.pages.cookies import read_cookie
 from server.pages.devices import (
+    device_of,
     device_words,
     drop_session,
     keep_session,
@@ -41,6 +42,7 @@ from server.services.lock_session import unlock
 from server.services.shown import shows_no_patient
 from server.services.sign_in import sign_out
 from server.services.sso_sign_in import Place, id_token_behind, sign_on
+from server.services.try_sign_in import know_device
 from server.store.staff import Staff
 
 router = APIRouter(route_class=PageRoute, include_in_schema=False)
@@ -140,6 +142,7 @@ def open_here(request: Request, known: Half) -> str:
     place = Place(left, device_words(request), state.settings.session_length)
     with state.store.write() as session:
         opened = sign_on(session, known, place, now=now)
+        know_device(session, state.board_key, device_of(request), known.staff.id, now=now)
     signed_in_of(request.app).forget(left)
     return opened.secret
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from server.pages.answers import PageRoute, done, problem
-from server.pages.devices import keep_visit, visit_of, visit_or_new
+from server.pages.devices import device_of, keep_visit, visit_of, visit_or_new
 from server.pages.forms.entry import Entry, Wrong
 from server.pages.half_way import ask_for_code
 from server.pages.links import MY_SIGN_IN, SIGN_ON, SIGN_ON_BACK, local_path
@@ -20,10 +20,19 @@ from server.pages.visitors import FormNotOurs, Typed, held, now_of, signed_in_of
 from server.services.errors import NotFound
 from server.services.half_sign_in import Half
 from server.services.shown import shows_no_patient
-from server.services.sso_begun import Errand, NotBegun, begin_sign_on, take_sign_on
+from server.services.sso_begun import (
+    Errand,
+    NotBegun,
+    TooManyBegun,
+    begin_sign_on,
+    browser_of,
+    require_pace,
+    take_sign_on,
+)
 from server.services.sso_links import link_oneself
 from server.services.sso_refusals import ProviderAway, ProviderRefused
 from server.services.sso_sign_in import Recognised, note_refusal, recognised_staff
+from server.store.sso import Browser
 
 if TYPE_CHECKING:
     from server.services.sso_provider import Provider
@@ -64,11 +73,12 @@ async def go_from(
 ) -> Response:
     """Answer the page that goes on to the provider; with `staff_id`, to link that person's account.
 
-    Raises `ProviderAway`, before anything is stored.
+    Raises `TooManyBegun` and `ProviderAway`, before anything is stored.
     """
-    await provider.greet()
     visit = visit_or_new(request)
-    errand = await run_in_threadpool(_begin, request, visit, next_path, staff_id)
+    browser = await run_in_threadpool(_require_pace, request, visit)
+    await provider.greet()
+    errand = await run_in_threadpool(_begin, request, visit, browser, next_path, staff_id)
     address = await provider.address_of(errand)
     answer = onward(request, address, f"On to {provider.sign_on.label}", GOING)
     keep_visit(request, answer, visit)
@@ -97,10 +107,28 @@ async def come_back(
         return _refused(request, provider, typed, refusal)
 
 
-def _begin(request: Request, visit: str, next_path: str, staff_id: str | None) -> Errand:
+def _require_pace(request: Request, visit: str) -> Browser:
+    state, now = request.app.state, now_of(request)
+    with state.store.read() as session:
+        browser = browser_of(session, state.board_key, visit, device_of(request))
+        require_pace(session, browser, now=now)
+    return browser
+
+
+def _begin(
+    request: Request, visit: str, browser: Browser, next_path: str, staff_id: str | None
+) -> Errand:
     state, now = request.app.state, now_of(request)
     with state.store.write() as session:
-        return begin_sign_on(session, state.board_key, visit, next_path, now=now, staff_id=staff_id)
+        return begin_sign_on(
+            session,
+            state.board_key,
+            visit,
+            next_path,
+            now=now,
+            browser=browser,
+            staff_id=staff_id,
+        )
 
 
 def require_provider(request: Request) -> "Provider":
@@ -160,7 +188,7 @@ def _note(request: Request, why: str) -> None:
 def not_linked(request: Request, provider: "Provider", refusal: Exception) -> Response:
     """Why nothing was linked."""
     status, why = _why(provider, refusal)
-    return problem(request, status, "Not linked", why)
+    return _say_when(problem(request, status, "Not linked", why), refusal)
 
 
 def _refused(request: Request, provider: "Provider", typed: Entry, refusal: Exception) -> Response:
@@ -168,7 +196,14 @@ def _refused(request: Request, provider: "Provider", typed: Entry, refusal: Exce
     status, why = _why(provider, refusal)
     if isinstance(refusal, ProviderAway | ProviderRefused):
         why = f"{why} {OTHERWISE}"
-    return sign_in_page(request, typed, Wrong({FORM: why}, status=status))
+    return _say_when(sign_in_page(request, typed, Wrong({FORM: why}, status=status)), refusal)
+
+
+def _say_when(answer: Response, refusal: Exception) -> Response:
+    """Tell a program as well when the button may be pressed again."""
+    if isinstance(refusal, TooManyBegun):
+        answer.headers["Retry-After"] = str(refusal.seconds)
+    return answer
 
 
 def _why(provider: "Provider", refusal: Exception) -> tuple[int, str]:

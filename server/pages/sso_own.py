@@ -14,6 +14,7 @@ from server.pages.refusals import FORM, NOT_OURS
 from server.pages.setup_screen import Screen
 from server.pages.sso import go_from, not_linked, require_provider
 from server.pages.visitors import FormNotOurs, See, Typed, require_token, signed_in_of
+from server.services.sso_begun import TooManyBegun
 from server.services.sso_links import undo_own_link
 from server.services.sso_refusals import ProviderAway
 
@@ -34,8 +35,8 @@ async def link(request: Request, visitor: See, typed: Typed) -> Response:
         wrong = Wrong({FORM: NOT_OURS}, status=403)
     except Wrong as refused:
         wrong = refused
-    except ProviderAway as away:
-        return not_linked(request, provider, away)
+    except (ProviderAway, TooManyBegun) as refusal:
+        return not_linked(request, provider, refusal)
     return await run_in_threadpool(own_page, request, visitor, wrong=wrong, form=OF_FORM)
 
 

@@ -9,11 +9,16 @@ from typing import Final
 
 from server.domain.sign_on import Doubt, Doubted
 from server.services.errors import Conflict
-from server.services.sso_begun import NotBegun
+from server.services.sso_begun import NotBegun, TooManyBegun
 from server.services.sso_refusals import ProviderAway, ProviderRefused
 from server.services.sso_sign_in import NotLinked
 
-REFUSALS: Final = (Conflict, Doubted, NotBegun, NotLinked, ProviderAway, ProviderRefused)
+REFUSALS: Final = (
+    *(Conflict, Doubted, NotBegun, NotLinked),
+    *(ProviderAway, ProviderRefused, TooManyBegun),
+)
+"""What keeps somebody from getting in, whom the page then tells why."""
+
 SAY_IT: Final = "If it stays so, tell whoever keeps the board running."
 _WORD: Final = re.compile(r"[a-z_]{1,40}")
 
@@ -75,6 +80,15 @@ def _(_refusal: ProviderAway, label: str) -> tuple[int, str]:
 
 
 @_words.register
+def _(refusal: TooManyBegun, label: str) -> tuple[int, str]:
+    unit = "second" if refusal.seconds == 1 else "seconds"
+    return 429, (
+        f"too many sign-ins at {label} were begun just now. Try again in {refusal.seconds} {unit}, "
+        "or sign in another way."
+    )
+
+
+@_words.register
 def _(refusal: Conflict, _label: str) -> tuple[int, str]:
     return 409, f"Nothing was linked: {refusal.why}."
 
@@ -87,4 +101,8 @@ def reason_of(refusal: Exception) -> str:
         return f"away: {refusal.why}"
     if isinstance(refusal, ProviderRefused):
         return f"refused: {refusal.word if _WORD.fullmatch(refusal.word) else 'another word'}"
-    return {NotBegun: "not begun here", NotLinked: "not linked"}.get(type(refusal), "in conflict")
+    return {
+        NotBegun: "not begun here",
+        NotLinked: "not linked",
+        TooManyBegun: "too many begun",
+    }.get(type(refusal), "in conflict")

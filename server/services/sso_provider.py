@@ -2,7 +2,8 @@
 
 OpenID Connect Core 1.0 by way of authorization code and PKCE; Authlib writes and reads the
 messages. Each question has one limit of time for all of it, each answer one of length, and none
-holds a thread: a provider that hangs or pours keeps nobody from a board. Nothing is asked while a transaction is open.
+holds a thread: a provider that hangs or pours keeps nobody from a board. Nothing is asked while a
+transaction is open.
 """
 
 from dataclasses import dataclass, replace

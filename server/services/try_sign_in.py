@@ -62,8 +62,23 @@ def end_try(session: WriteSession, key: BoardKey, claim: Claim, *, now: datetime
     """Let go of the tries: this one succeeded. If it was all, the device is known from now on."""
     for subject, _ in _subjects(session, key, claim):
         stored.forget_tries(session, subject)
-    if claim.device and claim.staff_id and claim.is_all:
-        stored.know_device(session, _device_hash(key, claim), claim.staff_id, now)
+    if claim.staff_id and claim.is_all:
+        know_device(session, key, claim.device, claim.staff_id, now=now)
+
+
+def know_device(
+    session: WriteSession, key: BoardKey, device: str, staff_id: str, *, now: datetime
+) -> None:
+    """Keep that somebody got in on a device; without a cookie there is none to know."""
+    if device:
+        stored.know_device(session, _device_hash(key, device), staff_id, now)
+
+
+def known_device(session: ReadSession, key: BoardKey, device: str) -> str | None:
+    """Answer what a device is found by, None for one on which nobody has signed in yet."""
+    device_hash = _device_hash(key, device)
+    is_known = bool(device) and stored.is_known_to_anybody(session, device_hash)
+    return device_hash if is_known else None
 
 
 def note_failure(session: WriteSession, claim: Claim, *, now: datetime) -> None:
@@ -82,10 +97,10 @@ def _subjects(session: ReadSession, key: BoardKey, claim: Claim) -> list[tuple[s
     if not claim.device:
         return [elsewhere]
     here = (key.digest(DEVICE, account, claim.device), ON_ONE_DEVICE)
-    device_hash, staff_id = _device_hash(key, claim), claim.staff_id or ""
+    device_hash, staff_id = _device_hash(key, claim.device), claim.staff_id or ""
     is_known = stored.is_known_device(session, device_hash, staff_id)
     return [here] if is_known else [here, elsewhere]
 
 
-def _device_hash(key: BoardKey, claim: Claim) -> str:
-    return key.digest("known device", claim.device)
+def _device_hash(key: BoardKey, device: str) -> str:
+    return key.digest("known device", device)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, bindparam, delete, insert, select
+from sqlalchemy import ColumnElement, and_, bindparam, delete, func, insert, select
 
 from server.store.sessions import ReadSession, WriteSession
 from server.store.statements import columns_for, upsert, values_of
@@ -26,6 +26,14 @@ class Link:
     entered_by: str
     subject: str | None = None
     linked_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Browser:
+    """Where a sign-in is begun, by hashes; `known_device` None: nobody signed in there before."""
+
+    visit_hash: str
+    known_device: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +93,28 @@ def staff_with_link(session: ReadSession, issuer: str) -> frozenset[str]:
     return frozenset(row.staff_id for row in session.rows(linked))
 
 
-def add_begun(session: WriteSession, begun: Begun, state_hash: str, visit_hash: str) -> None:
+def add_begun(session: WriteSession, begun: Begun, state_hash: str, browser: Browser) -> None:
     """Keep that a sign-in was begun in one browser."""
-    keys = {"state_hash": state_hash, "visit_hash": visit_hash}
-    session.run(insert(SSO_BEGUN), values_of(begun) | keys)
+    session.run(
+        insert(SSO_BEGUN), values_of(begun) | values_of(browser) | {"state_hash": state_hash}
+    )
+
+
+def count_begun(session: ReadSession, since: datetime, browser: Browser | None) -> int:
+    """How many sign-ins that are open were begun after an instant in a browser; None: strange."""
+    counted = select(func.count()).select_from(SSO_BEGUN)
+    return int(session.value(counted.where(_begun_in(browser), SSO_BEGUN.c.begun_at > since)))
+
+
+def keep_last_begun(session: WriteSession, most: int, browser: Browser | None) -> None:
+    """Delete the sign-ins begun in a browser but for the last so many; None: in strange ones."""
+    begun = SSO_BEGUN.c
+    latest_first = (
+        select(begun.state_hash)
+        .where(_begun_in(browser))
+        .order_by(begun.begun_at.desc(), begun.state_hash)
+    )
+    session.run(delete(SSO_BEGUN).where(begun.state_hash.in_(latest_first.offset(most))))
 
 
 def take_begun(session: WriteSession, state_hash: str, visit_hash: str) -> Begun | None:
@@ -125,6 +151,16 @@ def came_by_provider_at(session: ReadSession, session_id: str) -> datetime | Non
 def _link(session: ReadSession, *where: ColumnElement[Any]) -> Link | None:
     row = session.row(_LINK.where(*where))
     return None if row is None else Link(*row)
+
+
+def _begun_in(browser: Browser | None) -> ColumnElement[Any]:
+    """What was begun on a known device, in one strange browser, or in all of those."""
+    is_strange: ColumnElement[Any] = SSO_BEGUN.c.known_device.is_(None)
+    if browser is None:
+        return is_strange
+    if browser.known_device is None:
+        return and_(is_strange, SSO_BEGUN.c.visit_hash == browser.visit_hash)
+    return and_(SSO_BEGUN.c.known_device == browser.known_device)
 
 
 def _about(session_id: str) -> str:

@@ -41,6 +41,12 @@ def is_known_device(session: ReadSession, device_hash: str, staff_id: str) -> bo
     return session.value(known) is not None
 
 
+def is_known_to_anybody(session: ReadSession, device_hash: str) -> bool:
+    """Whether anybody has signed in on a device before."""
+    known = select(KNOWN_DEVICE.c.staff_id).where(KNOWN_DEVICE.c.device_hash == device_hash)
+    return session.value(known.limit(1)) is not None
+
+
 def know_device(session: WriteSession, device_hash: str, staff_id: str, at: datetime) -> None:
     """Keep that somebody signed in on a device."""
     row = {"device_hash": device_hash, "staff_id": staff_id, "last_at": at}

@@ -4,6 +4,7 @@ from datetime import timedelta
 from typing import Final
 
 from server.pages.forms.entry import MISSING
+from server.services.sso_begun import OF_ONE
 from tests.pages.hospital import PASSWORD, Hospital, Visit
 from tests.pages.reading import Page
 from tests.pages.shared_device import PIN, who
@@ -63,6 +64,17 @@ def test_who_just_came_by_it_sets_a_pin_without_a_password_and_later_with_one(
     assert (asked, done) == (False, f"{OWN}?done=pin")
     assert ("Locked" in later, unlocked.status_code) == (True, 303)
     assert Page(again.text).errors == {"f-password": MISSING}
+
+
+def test_linking_waits_after_five_as_signing_in_does(sso: Hospital) -> None:
+    browser = at_a_desk(sso)
+    for _ in range(OF_ONE):
+        go_linking(browser)
+
+    answer = browser.send(OWN, "own-account", secret=PIN)
+
+    assert (answer.status_code, answer.headers["retry-after"]) == (429, "10")
+    assert "Too many sign-ins at the staff login were begun just now." in Page(answer.text).text
 
 
 def test_what_was_begun_to_link_is_finished_by_the_same_person_alone(

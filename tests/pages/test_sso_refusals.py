@@ -1,11 +1,14 @@
 """Whoever is not let in by a provider is told why, and what to do; nobody is shut out by it."""
 
 import logging
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from server.pages.visitors import COOKIE
+from server.services.sso_begun import MOST_STRANGERS, OF_ONE
+from server.store.sso import Begun, Browser, add_begun
 from tests.pages.hospital import PASSWORD, Hospital
 from tests.pages.reading import Page
 from tests.pages.shared_device import BADGES, PIN
@@ -45,6 +48,34 @@ def test_an_answer_to_nothing_begun_here_lets_nobody_in(
     assert first.status_code == 303
     for status, told in (*strangers, why(second), *made_up):
         assert (status, words in told) == (403, True)
+
+
+def test_whoever_presses_on_and_on_waits_and_keeps_nobody_else_out(
+    sso: Hospital, provider: RunningProvider
+) -> None:
+    """A browser waits ten seconds after five; strangers wait for each other, a known device not."""
+    known, browser, strange = (sso.visit() for _ in range(3))
+    come_back(known, provider.visit(go(known), "nina"))
+    known.send("/my-sign-in", "/sign-out")
+    sso.clock.now += timedelta(minutes=1)
+    last = [go(browser) for _ in range(OF_ONE)][-1]
+    again = browser.send("/sign-in?next=/mine", GO)
+    with sso.store.write() as session:
+        for number in range(MOST_STRANGERS):
+            begun = Begun("/", None, sso.clock.now)
+            add_begun(session, begun, f"state {number}", Browser(f"visit {number}", None))
+    crowd = strange.send("/sign-in", GO)
+
+    words = "Too many sign-ins at the staff login were begun just now. Try again in"
+    assert [(one.status_code, one.headers["retry-after"]) for one in (again, crowd)] == [
+        (429, "10"),
+        (429, "1"),
+    ]
+    assert f"{words} 10 seconds, or sign in another way." in why(again)[1]
+    assert f"{words} 1 second, or sign in another way." in why(crowd)[1]
+    assert Page(again.text).form(GO).values["next"] == ["/mine"]
+    assert come_back(known, provider.visit(go(known), "nina")).status_code == 303
+    assert come_back(browser, provider.visit(last, "nina")).status_code == 303
 
 
 @pytest.mark.parametrize(

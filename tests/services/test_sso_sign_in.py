@@ -10,7 +10,14 @@ from server.domain.sign_on import Identity
 from server.services.board_key import BoardKey
 from server.services.half_sign_in import Half
 from server.services.sign_in import holder_of_session, sign_in
-from server.services.sso_begun import LASTS, Errand, NotBegun, begin_sign_on, take_sign_on
+from server.services.sso_begun import (
+    LASTS,
+    Errand,
+    NotBegun,
+    begin_sign_on,
+    browser_of,
+    take_sign_on,
+)
 from server.services.sso_links import link_oneself
 from server.services.sso_sign_in import (
     JUST_NOW,
@@ -41,7 +48,8 @@ SECOND: Final = timedelta(seconds=1)
 def begin(charting: Charting, **other: str) -> Errand:
     """Begin a sign-in."""
     with charting.store.write() as session:
-        return begin_sign_on(session, KEY, VISIT, "/mine", now=at(0), **other)
+        browser = browser_of(session, KEY, VISIT, "")
+        return begin_sign_on(session, KEY, VISIT, "/mine", now=at(0), browser=browser, **other)
 
 
 @ON_BOTH_ENGINES

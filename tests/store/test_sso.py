@@ -9,6 +9,7 @@ from server.store.errors import Clash
 from server.store.sign_ins import OpenSession, close_session, open_session
 from server.store.sso import (
     Begun,
+    Browser,
     Link,
     add_begun,
     came_by_provider_at,
@@ -29,6 +30,7 @@ from server.store.vault import Vault, is_sealed
 from tests.domain.builders import at
 
 ISSUER = "https://provider.example"
+DESK = Browser("desk", "its device")
 NINA = Link("n1", ISSUER, "nina", at(0), "admin")
 
 
@@ -78,13 +80,13 @@ def test_an_account_of_somebody_else_clashes(store: Store, account: str, subject
 def test_what_was_begun_is_taken_once_by_its_own_browser(store: Store) -> None:
     begun, other = Begun("/mine", None, at(0)), Begun("/my-sign-in", "n1", at(5))
     with store.write() as session:
-        add_begun(session, begun, "state-1", "desk")
-        add_begun(session, other, "state-2", "phone")
+        add_begun(session, begun, "state-1", DESK)
+        add_begun(session, other, "state-2", Browser("phone", None))
         taken = [
             take_begun(session, *pair)
             for pair in (("state-1", "phone"), ("state-1", "desk"), ("state-1", "desk"))
         ]
-        add_begun(session, begun, "state-3", "desk")
+        add_begun(session, begun, "state-3", DESK)
         forget_begun(session, at(5))
         kept = [take_begun(session, *pair) for pair in (("state-3", "desk"), ("state-2", "phone"))]
 

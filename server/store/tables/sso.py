@@ -25,11 +25,15 @@ class SsoLinkRow(Row, table=True):
 
 
 class SsoBegunRow(Row, table=True):
-    """A sign-in that was begun in one browser; with `staff_id`, to link that person's account."""
+    """A sign-in that was begun in one browser; with `staff_id`, to link that person's account.
+
+    `known_device` NULL: nobody has signed in on that device yet.
+    """
 
     __tablename__ = "sso_begun"
     state_hash: str = Field(primary_key=True)
-    visit_hash: str
+    visit_hash: str = Field(index=True)
+    known_device: str | None = Field(index=True)
     next_path: str
     staff_id: str | None = Field(foreign_key="staff.id", index=True)
     begun_at: datetime = Field(sa_type=UtcDateTime, index=True)
