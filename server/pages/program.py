@@ -6,8 +6,9 @@ from fastapi import APIRouter, Request, Response
 
 from server import __version__
 from server.domain.invariants import Patience
+from server.logs.lines import PROCESS
 from server.pages.answers import PageRoute
-from server.pages.program_view import program_view
+from server.pages.program_view import Here, program_view
 from server.pages.rendering import page
 from server.pages.setup_screen import Screen
 from server.pages.visitors import See
@@ -31,5 +32,5 @@ def see_program(request: Request, visitor: See) -> Response:
     return page(
         "program/program.html",
         head=screen.head_of_all(setting),
-        program=program_view(state, setting.zone, __version__),
+        program=program_view(state, setting.zone, Here(PROCESS, __version__)),
     )

@@ -11,6 +11,7 @@ from server.domain.invariants.finding import ago, lasted
 from server.domain.invariants.processes import AHEAD_SECONDS
 from server.domain.wording import dated_time
 from server.pages.links import episode_href
+from server.pages.program_summary import looked_in_words, summary_of
 from server.services.read_invariants import ProgramState
 from server.store.invariants import Broken, Kept
 
@@ -34,6 +35,14 @@ _NAMES: Final = {one.value: SAID[one].name for one in Invariant}
 
 
 @dataclass(frozen=True, slots=True)
+class Here:
+    """The process that shows the page."""
+
+    name: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
 class InvariantView:
     """One invariant: its standing as mark and word, what was found, and what to do about it."""
 
@@ -51,9 +60,10 @@ class InvariantView:
 
 @dataclass(frozen=True, slots=True)
 class ProcessView:
-    """One process: what it does here, and what it says of its machine."""
+    """One process: what it does, and what it says of its machine. `is_here`: it shows the page."""
 
     name: str
+    is_here: bool
     does: str
     version: str
     since: str
@@ -99,41 +109,24 @@ class ProgramView:
     facts: tuple[tuple[str, str], ...]
 
 
-def program_view(state: ProgramState, zone: ZoneInfo, version: str) -> ProgramView:
-    """Answer the page of a state, in the time of a zone; `version` is that of this process."""
+def program_view(state: ProgramState, zone: ZoneInfo, here: Here) -> ProgramView:
+    """Answer the page of a state, in the time of a zone, as the process `here` shows it."""
     kept = sorted(state.kept, key=lambda one: _ORDER.index(one.finding.standing))
     views = tuple(_invariant(one, zone, state.now) for one in kept)
-    summary, kind = _summary(state)
-    leading = [one for one in state.processes if one.leads]
+    summary, kind = summary_of(state)
+    leading = () if state.leader is None else (state.leader,)
     return ProgramView(
         summary,
         kind,
-        _looked(state),
+        looked_in_words(state),
         tuple(one for one in views if one.standing == Standing.BROKEN),
         views,
-        tuple(_process(one, zone, state.now) for one in state.processes),
-        tuple(_process(one, zone, state.now) for one in state.gone),
+        tuple(_process(one, state, zone, here) for one in state.processes),
+        tuple(_process(one, state, zone, here) for one in state.gone),
         tuple(_jobs(leading, zone, state.now)),
         tuple(_break(one, zone, state.now) for one in state.breaks),
-        _facts(state, zone, version),
+        _facts(state, zone, here),
     )
-
-
-def _summary(state: ProgramState) -> tuple[str, str]:
-    asked = [one for one in state.kept if one.finding.standing is not Standing.IDLE]
-    if state.looked_at is None:
-        return "Nobody has looked yet: the process that leads does so each minute.", "medium"
-    if state.is_stale:
-        return "Nobody looks any more. What stands below is as it was found last.", "high"
-    if not state.broken:
-        return f"All {len(asked)} that could be asked hold.", "done"
-    count = len(state.broken)
-    verb = "does" if count == 1 else "do"
-    return f"{count} of {len(asked)} {verb} not hold.", "high"
-
-
-def _looked(state: ProgramState) -> str:
-    return "" if state.looked_at is None else f"Looked at {ago(state.looked_at, state.now)} ago."
 
 
 def _invariant(kept: Kept, zone: ZoneInfo, now: datetime) -> InvariantView:
@@ -154,20 +147,31 @@ def _invariant(kept: Kept, zone: ZoneInfo, now: datetime) -> InvariantView:
     )
 
 
-def _process(one: Process, zone: ZoneInfo, now: datetime) -> ProcessView:
-    does = "runs the jobs" if one.leads else "would run the jobs" if one.may_lead else "pages only"
+def _process(one: Process, state: ProgramState, zone: ZoneInfo, here: Here) -> ProcessView:
     rooms = [
         f"{free / 1e9:.1f} GB in {folder}" for folder, free in sorted((one.free or {}).items())
     ]
     return ProcessView(
         one.name,
-        does,
+        one.name == here.name,
+        _does(one, state),
         one.version,
-        dated_time(one.started_at, zone, now),
-        f"{ago(one.seen_at, now)} ago",
+        dated_time(one.started_at, zone, state.now),
+        f"{ago(one.seen_at, state.now)} ago",
         _clock(one.clock_ahead),
         ", ".join(rooms) or "not known",
     )
+
+
+def _does(one: Process, state: ProgramState) -> str:
+    """What it is there for; of one that is gone, or was overtaken, what it was."""
+    is_gone = one in state.gone
+    if one.leads:
+        is_leader = one is state.leader
+        return "leads: runs the jobs" if is_leader else "led: ran the jobs"
+    if one.may_lead:
+        return "stood by to lead" if is_gone else "stands by to lead"
+    return "showed pages only" if is_gone else "shows pages only"
 
 
 def _clock(ahead: float | None) -> str:
@@ -198,14 +202,14 @@ def _break(one: Broken, zone: ZoneInfo, now: datetime) -> BreakView:
     )
 
 
-def _facts(state: ProgramState, zone: ZoneInfo, version: str) -> tuple[tuple[str, str], ...]:
+def _facts(state: ProgramState, zone: ZoneInfo, here: Here) -> tuple[tuple[str, str], ...]:
     backup = state.backup
     made = "none was ever made by “fourth-hour backup”"
     if backup is not None:
         made = f"{dated_time(backup.at, zone, state.now)}, {backup.file}"
     sheets = state.sheets_at
     return (
-        ("Version of this process", version),
+        ("This page is from", f"{here.name}, version {here.version}"),
         ("Schema of the database", state.schema or "none"),
         ("Last backup", made),
         (

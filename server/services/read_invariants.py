@@ -1,6 +1,6 @@
 """The state of the program, for whoever keeps it running: what holds, what does not, who runs."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
@@ -29,12 +29,15 @@ class ProgramState:
     """How the program stands at `now`; `looked_at` None: nobody has looked at the invariants yet.
 
     `kept` has an entry for each invariant that was looked at, whether it is stale by now or not;
-    that clocks are checked is judged anew. `processes` were seen lately, `gone` were not.
+    that clocks are checked is judged anew, and is there before the first look. `processes` were
+    seen lately, `gone` were not. `is_starting`: who is to look has begun a moment ago, and has not
+    looked yet.
     """
 
     now: datetime
     looked_at: datetime | None
     is_stale: bool
+    is_starting: bool
     kept: tuple[Kept, ...]
     breaks: tuple[Broken, ...]
     processes: tuple[Process, ...]
@@ -48,20 +51,28 @@ class ProgramState:
         """The invariants that do not hold."""
         return tuple(one for one in self.kept if one.finding.is_broken)
 
+    @property
+    def leader(self) -> Process | None:
+        """The process that runs the jobs: of several that say so the one that said it last."""
+        leading = (one for one in self.processes if one.leads)
+        return max(leading, key=lambda one: one.seen_at, default=None)
+
 
 def read_program_state(
     session: ReadSession, actor: Actor, *, now: datetime, patience: Patience
 ) -> ProgramState:
     """Answer all of it. Raises `Forbidden`."""
     require(actor, Act.WATCH)
-    kept = _judged_anew(session, read_kept(session), now, patience)
-    looked_at = max((one.looked_at for one in kept.values()), default=None)
+    found = read_kept(session)
+    looked_at = max((one.looked_at for one in found.values()), default=None)
+    kept = _judged_anew(session, found, now, patience)
     every, sheets = read_processes(session), last_beat(session, SHEETS_BEAT)
     seen = seen_lately(every, now, patience)
     return ProgramState(
         now,
         looked_at,
         _is_stale(looked_at, now, patience),
+        _is_starting(seen, looked_at, now, patience),
         tuple(kept[one] for one in Invariant if one in kept),
         read_breaks(session, limit=BREAKS_SHOWN),
         seen,
@@ -100,6 +111,17 @@ def _judged_anew(
     if old.finding.standing is not finding.standing:
         since = beat_at if finding.is_broken and beat_at is not None else now
     return {**kept, finding.invariant: replace(old, finding=finding, since=since)}
+
+
+def _is_starting(
+    seen: Sequence[Process], looked_at: datetime | None, now: datetime, patience: Patience
+) -> bool:
+    """Whether the first look of whoever leads is still to come; who may lead does so soon."""
+    leading = [one for one in seen if one.leads] or [one for one in seen if one.may_lead]
+    begun = min((one.started_at for one in leading), default=None)
+    if begun is None or now - begun > patience.times(STALE):
+        return False
+    return looked_at is None or looked_at < begun
 
 
 def _is_stale(looked_at: datetime | None, now: datetime, patience: Patience) -> bool:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from sqlalchemy import text
 
 from server.domain.invariants import SAID, Invariant, JobRun, Patience, Process
+from server.logs.lines import PROCESS as HERE
 from server.services.look_at_invariants import keep_invariants
 from server.store.processes import keep_process
 from tests.domain.builders import at
@@ -13,6 +14,7 @@ from tests.pages.hospital import Hospital
 from tests.pages.reading import Page
 from tests.pages.test_who_may_see import with_a_unit
 from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE
+from tests.services.poison import write_past
 
 PROCESS = Process(
     "1",
@@ -44,7 +46,8 @@ def test_where_all_holds_one_line_says_so_and_no_head_has_a_mark(hospital: Hospi
 
     page = hospital.visit(ADMINISTRATOR).see("/program")
 
-    assert "All 13 that could be asked hold. Looked at 0 s ago." in page.text
+    said = "All 13 that were asked hold. 7 could not be asked here; the table says why."
+    assert f"{said} Looked at 0 s ago." in page.text
     assert "Broken" not in page.text
     assert [one.name for one in SAID.values() if one.name not in page.text] == []
     assert "thing is wrong" not in page.text
@@ -86,10 +89,107 @@ def test_somebody_who_looks_late_reads_that_nobody_looks_any_more(hospital: Hosp
     assert "3 things are wrong" in page.text
 
 
+def _summary(hospital: Hospital) -> str:
+    """The notice at the head of the page."""
+    text = hospital.visit(ADMINISTRATOR).see("/program").text
+    return text.partition("Look again ")[2].partition(" What has to be so")[0].strip()
+
+
+def _started(hospital: Hospital, process: Process = PROCESS) -> None:
+    """A process that began ten seconds ago and leads; it has ticked, and not looked yet."""
+    now = hospital.clock.now
+    with hospital.store.write() as session:
+        begun = now - timedelta(seconds=10)
+        keep_process(session, replace(process, started_at=begun, seen_at=now, clock_ahead=0.0))
+
+
 def test_before_anybody_looked_the_page_says_so(hospital: Hospital) -> None:
+    said = "Nobody has looked yet, and no process has said that it runs the jobs."
+
     page = hospital.visit(ADMINISTRATOR).see("/program")
 
-    assert "Nobody has looked yet" in page.text
+    assert f"{said} Nothing is known so far." in page.text
+    assert "What has to be so" not in page.text
+
+
+def test_in_the_first_minute_it_says_that_the_first_look_is_still_to_come(
+    hospital: Hospital,
+) -> None:
+    _started(hospital)
+    before = hospital.visit(ADMINISTRATOR).see("/program").text
+    hospital.charting.tick(hospital.clock.now)
+    ticked = _summary(hospital)
+    hospital.clock.now += timedelta(seconds=45)
+    hung = _summary(hospital)
+
+    to_come = "The first look is still to come, within a minute of the start."
+    assert f"{to_come} Nothing is known so far." in before
+    assert ticked == f"{to_come} So far one thing is known: clocks are checked."
+    assert hung.startswith(f"{to_come} So far one thing is known: clocks are not checked. ✕")
+
+
+def test_after_a_new_start_what_was_found_before_it_is_not_taken_for_now(
+    hospital: Hospital,
+) -> None:
+    _looked(hospital)
+    hospital.clock.now += timedelta(hours=8)
+    _started(hospital)
+    hospital.charting.tick(hospital.clock.now)
+
+    assert _summary(hospital).startswith(
+        "The first look is still to come, within a minute of the start. What stands below was "
+        "found 8 h ago."
+    )
+
+
+def test_what_the_process_that_leads_does_not_know_of_is_counted_as_not_looked_at(
+    hospital: Hospital,
+) -> None:
+    hospital.charting.tick(hospital.clock.now)
+    keep_invariants(hospital.store, now=hospital.clock.now, patience=Patience())
+    names = "('orders_as_units', 'log_whole')"
+    write_past(hospital.store, f"DELETE FROM invariant WHERE name IN {names}")  # noqa: S608
+
+    said = "2 were not looked at: the process that leads does not know of it."
+    assert said in hospital.visit(ADMINISTRATOR).see("/program").text
+
+
+def test_each_process_is_told_by_what_it_does_and_which_one_shows_the_page(
+    hospital: Hospital,
+) -> None:
+    """Two show pages, a worker leads, one stands by, and a leader was killed a moment ago."""
+    now = hospital.clock.now
+    web = replace(PROCESS, leads=False, may_lead=False, jobs=(), seen_at=now, clock_ahead=0.0)
+    worker = replace(PROCESS, id="w", name="worker:1", seen_at=now, clock_ahead=0.0)
+    told = (
+        replace(web, id="1", name=HERE),
+        replace(web, id="2", name="web-2:1"),
+        worker,
+        replace(worker, id="s", name="spare:1", leads=False, jobs=()),
+        replace(worker, id="k", name="killed:1", seen_at=now - timedelta(seconds=40)),
+        replace(worker, id="g", name="gone:1", seen_at=now - timedelta(minutes=5)),
+        replace(web, id="o", name="old:1", seen_at=now - timedelta(minutes=5)),
+    )
+    hospital.charting.tick(now)
+    with hospital.store.write() as session:
+        for one in told:
+            keep_process(session, one)
+    keep_invariants(hospital.store, now=now, patience=Patience())
+
+    text = hospital.visit(ADMINISTRATOR).see("/program").text
+
+    for words in (
+        f"{HERE} (this page) shows pages only",
+        "web-2:1 shows pages only",
+        "worker:1 leads: runs the jobs",
+        "spare:1 stands by to lead",
+        "killed:1 led: ran the jobs",
+        "gone:1 led: ran the jobs",
+        "old:1 showed pages only",
+        "Looked at 0 s ago by worker:1, which leads.",
+        f"This page is from {HERE}, version",
+    ):
+        assert words in text, words
 
 
 def test_nobody_else_sees_it_or_is_told(hospital: Hospital) -> None:

@@ -1,5 +1,6 @@
 """Every invariant is broken for real in a database, found, named, kept, and closed once mended."""
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Final
 
@@ -22,7 +23,7 @@ from server.services.read_invariants import (
 )
 from server.services.sheet_folder import SHEETS_BEAT
 from server.store.heartbeat import Beat, keep_beat
-from server.store.processes import keep_process, read_processes
+from server.store.processes import forget_process, keep_process, read_processes
 from server.store.store import Store
 from tests.domain.builders import at
 from tests.services.charting import Charting
@@ -281,6 +282,46 @@ def test_once_nobody_ticks_and_looks_any_more_it_is_said_by_whoever_reads(ward: 
     assert [(one.is_stale, len(one.broken)) for one in (fresh, late)] == [(False, 1), (True, 1)]
     (tick,) = late.broken
     assert (tick.finding.found, tick.since) == ("the last tick succeeded 3 min ago", NOW)
+
+
+def test_who_leads_and_whether_the_first_look_is_still_to_come(ward: Charting) -> None:
+    """Of two that say that they lead the one counts that said it last."""
+    started = replace(HERE, id="new", started_at=at(31.5), seen_at=at(31.9))
+    _look(ward.store)
+    looked = _state(ward.store)
+    _say(ward.store, replace(started, may_lead=False, leads=False))
+    beside = _state(ward.store, 31.9)
+    _say(ward.store, started)
+    both = _state(ward.store, 31.9)
+    with ward.store.write() as session:
+        forget_process(session, HERE.id)
+    alone = _state(ward.store, 31.9)
+    _say(ward.store, replace(started, seen_at=at(36)))
+    late = _state(ward.store, 36)
+
+    assert [one.is_starting for one in (looked, beside, both, alone, late)] == [
+        False,
+        False,
+        False,
+        True,
+        False,
+    ]
+    assert [one.leader and one.leader.id for one in (looked, beside, both, alone)] == [
+        "here",
+        "here",
+        "new",
+        "new",
+    ]
+
+
+def test_before_the_first_look_only_the_tick_is_known(charting: Charting) -> None:
+    charting.tick(NOW)
+    _say(charting.store, replace(HERE, started_at=at(30.9), leads=False))
+
+    state = _state(charting.store)
+
+    assert (state.looked_at, state.is_starting, state.leader) == (None, True, None)
+    assert [one.finding.invariant for one in state.kept] == [Invariant.CLOCKS_CHECKED]
 
 
 def test_before_anybody_looked_there_is_nothing_to_be_said(charting: Charting) -> None:
