@@ -114,9 +114,10 @@ def _started_too_late(standing: Standing, limit: datetime) -> str:
     reach = f"at {infusion.permitted_rate_ml_h:g} mL/h to end by {_at(standing, limit)}"
     if standing.now > latest or planned is None:
         return f"Not started; {_at(standing, latest)} was the latest start {reach}."
+    late = span(max(1, whole_minutes(latest, planned.start_at)))
     return (
-        f"Planned to start {_at(standing, planned.start_at)}; {_at(standing, latest)} is the "
-        f"latest start {reach}."
+        f"Start planned for {_at(standing, planned.start_at)}, {late} too late: "
+        f"{_at(standing, latest)} is the latest start {reach}."
     )
 
 
@@ -160,8 +161,11 @@ def _issued(standing: Standing) -> str:
     issued = standing.episode.issued_at or standing.now
     text = f"Issued {_at(standing, issued)}, not started"
     latest, planned = standing.infusion.latest_start_at, standing.planned
-    if planned is None or latest is None or planned.start_at < standing.now:
+    if planned is None or latest is None:
         return f"{text}."
+    if planned.start_at < standing.now:
+        passed = ago(planned.start_at, standing.now)
+        return f"{text}; start was planned for {_at(standing, planned.start_at)}, {passed}."
     left = span(whole_minutes(planned.start_at, latest))
     return f"{text}; start at {_at(standing, planned.start_at)} leaves {left} to spare."
 

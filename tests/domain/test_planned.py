@@ -56,19 +56,26 @@ def test_an_issued_row_says_what_the_planned_start_leaves() -> None:
 
     assert reasons == [
         "Issued 10:00, not started; start at 11:00 leaves 2 h 04 to spare.",
-        "Issued 10:00, not started.",
+        "Issued 10:00, not started; start was planned for 11:00, 1 min ago.",
     ]
+    assert look(_issued(None), at(61)).urgency.reason == "Issued 10:00, not started."
 
 
 def test_a_planned_start_past_the_latest_is_at_risk() -> None:
     in_time = look(_issued(replace(PLANNED, start_at=at(184))), at(30)).urgency
     too_late = look(_issued(replace(PLANNED, start_at=at(184, 1))), at(30)).urgency
+    later = look(_issued(replace(PLANNED, start_at=at(200))), at(30)).urgency
     without = look(_issued(None), at(185)).urgency
 
     assert in_time.level is Level.STEADY
     assert (too_late.level, too_late.reason) == (
         Level.AT_RISK,
-        "Planned to start 13:04; 13:04 is the latest start at 300 mL/h to end by 14:00.",
+        "Start planned for 13:04, 1 min too late: "
+        "13:04 is the latest start at 300 mL/h to end by 14:00.",
+    )
+    assert later.reason == (
+        "Start planned for 13:20, 16 min too late: "
+        "13:04 is the latest start at 300 mL/h to end by 14:00."
     )
     assert (without.level, without.reason) == (
         Level.AT_RISK,
