@@ -9,6 +9,7 @@ from typing import Final
 from urllib.parse import urlsplit
 
 from server.domain.sign_on import SignOn, SignOnRules
+from server.domain.words import Role
 from server.logs import LEVELS, LogForm
 
 PREFIX: Final = "FOURTH_HOUR_"
@@ -16,7 +17,10 @@ ENGINES: Final = ("sqlite://", "postgresql+psycopg://")
 SWITCH: Final = {"1": True, "true": True, "yes": True, "0": False, "false": False, "no": False}
 LOOPBACK: Final = ("localhost", "127.0.0.1", "::1")
 LONGEST_LABEL: Final = 40
-PASSWORDS_FOR: Final = {"everybody": True, "administrators": False}
+WHO_OVERSEES: Final = frozenset({Role.MANAGER, Role.ADMINISTRATOR})
+ALL_STAFF: Final = frozenset(Role) - {Role.INTERFACE}
+EVERYBODY: Final = "everybody"
+PASSWORDS_FOR: Final = {EVERYBODY: True, "administrators": False}
 
 
 class SettingsError(ValueError):
@@ -39,8 +43,8 @@ class Settings:
     What a request says of where it came from is believed of `proxies`, addresses or networks.
     The log is written as `log_form` has it, from `log_level` on.
     `public_address` is where browsers find the board. With `sso_issuer` people may sign in at that
-    provider too (`sign_on`); without `passwords_for_all` only administrators may by password. With
-    `second_factor` managers and administrators show a code beside it.
+    provider too (`sign_on`); without `passwords_for_all` only administrators may by password. Those
+    of a role in `second_factor` show a code beside it.
     """
 
     database: str = "sqlite:///fourth-hour.db"
@@ -69,7 +73,7 @@ class Settings:
     sso_amr: tuple[str, ...] = ()
     sso_anew: bool = True
     passwords_for_all: bool = True
-    second_factor: bool = False
+    second_factor: frozenset[Role] = frozenset()
     log_form: LogForm = LogForm.TEXT
     log_level: str = "info"
 
@@ -187,6 +191,14 @@ def _passwords(text: str) -> bool:
     return PASSWORDS_FOR[text.lower()]
 
 
+def _second_factor(text: str) -> frozenset[Role]:
+    if text.lower() == EVERYBODY:
+        return ALL_STAFF
+    if text.lower() not in SWITCH:
+        raise ValueError("one of " + ", ".join((*SWITCH, EVERYBODY)))
+    return WHO_OVERSEES if SWITCH[text.lower()] else frozenset()
+
+
 def _address(text: str) -> str:
     if not text.startswith(ENGINES):
         raise ValueError("an address that begins with " + " or ".join(ENGINES))
@@ -276,7 +288,7 @@ READERS: Final[Mapping[str, tuple[str, Callable[[str], object]]]] = {
     "SSO_AMR": ("sso_amr", _words),
     "SSO_ANEW": ("sso_anew", _switch),
     "PASSWORDS": ("passwords_for_all", _passwords),
-    "SECOND_FACTOR": ("second_factor", _switch),
+    "SECOND_FACTOR": ("second_factor", _second_factor),
     "LOG": ("log_form", _form),
     "LOG_LEVEL": ("log_level", _level),
 }

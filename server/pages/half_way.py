@@ -1,10 +1,11 @@
 """On to the code, for whoever has a second factor and was recognised by the first."""
 
-from typing import Final
+from typing import Any, Final
 
 from fastapi import Request, Response
 from fastapi.responses import JSONResponse
 
+from server.domain.words import Role
 from server.pages.answers import done
 from server.pages.cookies import cookie_name, cookie_rules, keep_cookie, read_cookie
 from server.pages.links import SIGN_IN, asking
@@ -23,11 +24,18 @@ HALF_COOKIE: Final = "fourth_hour_half"
 """By it nobody needs to be recognised again; it opens nothing without the code."""
 
 
+def is_required_of(app: Any, role: Role) -> bool:
+    """Whether the board asks a second factor of people of a role."""
+    asked_of: frozenset[Role] = app.state.settings.second_factor
+    return role in asked_of
+
+
 def ask_for_code(request: Request, half: Half, href: str) -> Response | None:
     """Answer where the code is asked for, on the way to `href`; None where none is wanted."""
     state, now = request.app.state, now_of(request)
+    required = is_required_of(request.app, half.staff.role)
     with state.store.read() as session:
-        wanted = wanted_after_password(session, half.staff, required=state.settings.second_factor)
+        wanted = wanted_after_password(session, half.staff, required=required)
     if wanted is Wanted.NOTHING:
         return None
     with state.store.write() as session:

@@ -21,7 +21,7 @@ from server.services.badges import read_badge
 from server.services.end_sessions import end_other_sessions, end_own_session, list_own_sessions
 from server.services.keep_unsent import list_unsent
 from server.services.passwords import SHORTEST_PASSWORD
-from server.services.second_factor import MAY_HAVE, read_factor
+from server.services.second_factor import read_factor
 from server.services.set_password import set_own_password
 from server.services.set_pin import pin_set_at, set_pin
 from server.services.shown import shows_no_patient
@@ -152,7 +152,7 @@ def own_page(
         pin_at, badge = pin_set_at(session, actor), read_badge(session, actor, actor.id)
         link = read_link(session, actor, actor.id)
         is_known = is_just_recognised(session, actor, now=now)
-        factor = read_factor(session, actor.id, now=now) if actor.role in MAY_HAVE else None
+        factor = read_factor(session, actor.id, now=now)
         sessions = list_own_sessions(session, actor, now=now)
         left = list_unsent(session, actor, now=now)
     zone = setting.zone
@@ -179,7 +179,7 @@ def own_page(
         errors=wrong.errors if wrong else {},
         wrong_form=form,
         shortest_password=SHORTEST_PASSWORD,
-        factor="" if factor is None else factor_words(factor, zone, now),
+        factor=factor_words(factor, zone, now),
         asks_password=not is_known,
         way=way_of(request.app),
         link=None if link is None else link_view(link, request.app, zone, now),

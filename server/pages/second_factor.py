@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request, Response
 from server.domain.wording import dated_time
 from server.pages.answers import PageRoute, attempt, done
 from server.pages.forms.entry import MISSING, Entry, Wrong
+from server.pages.half_way import is_required_of
 from server.pages.links import MY_SIGN_IN
 from server.pages.qr_view import qr_view
 from server.pages.recognising import require_password, say_when
@@ -96,7 +97,7 @@ def _confirm(session: WriteSession, screen: Screen, typed: Entry) -> tuple[str, 
 
 
 def _turn_off(session: WriteSession, screen: Screen) -> tuple[str, ...]:
-    required = screen.request.app.state.settings.second_factor
+    required = is_required_of(screen.request.app, screen.visitor.actor.role)
     turn_off_second_factor(session, screen.visitor.actor, required=required, now=screen.now)
     return ()
 
@@ -128,7 +129,7 @@ def _page(
         all_codes=RECOVERY_CODES,
         qr=qr_view(address_for_apps(read.begun, name)) if read.begun else None,
         secret=in_groups(read.begun),
-        required=screen.request.app.state.settings.second_factor,
+        required=is_required_of(screen.request.app, actor.role),
         here=HERE,
         back_href=MY_SIGN_IN,
         done=done,

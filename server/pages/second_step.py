@@ -8,7 +8,7 @@ from starlette.concurrency import run_in_threadpool
 from server.pages.answers import PageRoute, done, to_sign_in
 from server.pages.devices import device_of, visit_of
 from server.pages.forms.entry import MISSING, Entry, Wrong
-from server.pages.half_way import CODE, drop_half, half_way
+from server.pages.half_way import CODE, drop_half, half_way, is_required_of
 from server.pages.links import SIGN_IN, local_path
 from server.pages.page_head import page_head
 from server.pages.qr_view import qr_view
@@ -107,9 +107,9 @@ def _set_up(request: Request, staff: Staff, secret: str, code: str, href: str) -
 
 
 def _wanted(request: Request, staff: Staff) -> Wanted:
-    state = request.app.state
-    with state.store.read() as session:
-        return wanted_after_password(session, staff, required=state.settings.second_factor)
+    required = is_required_of(request.app, staff.role)
+    with request.app.state.store.read() as session:
+        return wanted_after_password(session, staff, required=required)
 
 
 def _page(request: Request, staff: Staff, typed: Entry, wrong: Wrong) -> Response:

@@ -9,7 +9,7 @@ from server.domain.audit import AuditAct
 from server.services.audit import note
 from server.services.one_time_codes import plain_recovery_code, step_of
 from server.services.passwords import hash_secret, new_secret
-from server.services.second_factor import MAY_HAVE, begin_second_factor
+from server.services.second_factor import begin_second_factor
 from server.services.sign_in import actor_of
 from server.store import half_sign_ins as stored
 from server.store.second_factors import (
@@ -41,10 +41,10 @@ class Wanted(StrEnum):
 
 
 def wanted_after_password(session: ReadSession, staff: Staff, *, required: bool) -> Wanted:
-    """Answer what somebody has to show beside the password; `required` is the site's setting."""
+    """Answer what is shown beside the password; `required`: the site asks it of this person."""
     if read_second_factor(session, staff.id) is not None:
         return Wanted.CODE
-    return Wanted.SET_UP if required and staff.role in MAY_HAVE else Wanted.NOTHING
+    return Wanted.SET_UP if required else Wanted.NOTHING
 
 
 def begin_half(session: WriteSession, half: Half, wanted: Wanted, *, now: datetime) -> str:

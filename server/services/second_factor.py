@@ -1,7 +1,7 @@
 """The second factor of whoever signs in by password: set up, shown, renewed, taken away.
 
-A badge and its PIN are two factors as they are. Managers and administrators, who read or set up
-whole wards, may have a second one beside their password, and a site may ask it of them.
+A badge and its PIN are two factors as they are. Everybody may have a second one beside their
+password, and a site may ask it of those who oversee and set up wards, or of everybody.
 """
 
 from dataclasses import dataclass, field
@@ -10,7 +10,6 @@ from typing import Final
 
 from server.domain.audit import AuditAct, Subject, SubjectKind
 from server.domain.errors import Invalid
-from server.domain.words import Role
 from server.services.actor import Actor
 from server.services.audit import note
 from server.services.enter_staff import require_all_of
@@ -27,7 +26,6 @@ from server.store.half_sign_ins import forget_halves_of
 from server.store.second_factors import BegunFactor, SecondFactor
 from server.store.sessions import ReadSession, WriteSession
 
-MAY_HAVE: Final = frozenset({Role.MANAGER, Role.ADMINISTRATOR})
 BEGUN_LASTS: Final = timedelta(minutes=15)
 """What was begun has to be finished within this; then it is begun anew."""
 
@@ -60,9 +58,9 @@ def read_factor(session: ReadSession, staff_id: str, *, now: datetime) -> Factor
 
 
 def require_may_have(actor: Actor) -> None:
-    """Raise `Forbidden` unless it is somebody a second factor is for."""
-    if actor.staff_id is None or actor.role not in MAY_HAVE:
-        raise Forbidden("a second factor is for managers and administrators")
+    """Raise `Forbidden` unless it is a person, who could sign in by a password."""
+    if actor.staff_id is None:
+        raise Forbidden("a second factor is for people")
 
 
 def begin_second_factor(session: WriteSession, actor: Actor, *, now: datetime) -> None:
@@ -110,9 +108,9 @@ def turn_off_second_factor(
 ) -> None:
     """Have the password alone open again what it opened. The caller has asked for the password.
 
-    Raises `Conflict` where the site asks for it, or there is none.
+    `required`: the site asks it of them. Raises `Conflict` then, and where there is none.
     """
-    if required and actor.role in MAY_HAVE:
+    if required:
         raise Conflict(ASKED_FOR)
     if not stored.forget_second_factor(session, actor.id):
         raise Conflict("there is no second factor")

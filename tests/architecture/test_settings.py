@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from server.domain.words import Role
 from server.logs import LogForm
 from server.settings import Settings, SettingsError, read_settings
 
@@ -90,6 +91,22 @@ def test_a_provider_of_sign_ins_is_read_whole() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("text", "roles"),
+    [
+        ("no", frozenset()),
+        ("yes", frozenset({Role.MANAGER, Role.ADMINISTRATOR})),
+        ("Everybody", frozenset(Role) - {Role.INTERFACE}),
+    ],
+)
+def test_a_second_factor_is_asked_of_nobody_some_or_everybody(
+    text: str, roles: frozenset[Role]
+) -> None:
+    read = read_settings({"FOURTH_HOUR_SECOND_FACTOR": text})
+
+    assert (read.second_factor, Settings().second_factor) == (roles, frozenset())
+
+
 def test_a_secret_may_stand_in_a_file(tmp_path: Path) -> None:
     file = tmp_path / "address"
     file.write_text("postgresql+psycopg://board:hush@db/board\n", "utf-8")
@@ -142,6 +159,7 @@ def test_a_file_that_cannot_be_read_is_named_and_a_secret_is_not(
         ("SSO_ISSUER", "https://provider.example:99999", WEB_ADDRESS),
         ("SSO_LABEL", "a\nb", "at most 40 characters on one line"),
         ("SSO_AMR", "mfa,", "words, parted by commas"),
+        ("SECOND_FACTOR", "nurses", "one of 1, true, yes, 0, false, no, everybody"),
         ("PASSWORDS", "nobody", "one of everybody, administrators"),
         ("LOG", "xml", "one of text, json"),
         ("LOG_LEVEL", "loud", "one of debug, info, warning, error"),

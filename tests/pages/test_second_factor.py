@@ -18,10 +18,12 @@ from server.services.enter_staff import enter_staff
 from server.services.half_sign_in import HALF_LASTS
 from server.services.one_time_codes import RECOVERY_CODES
 from server.services.second_factor import read_factor
+from server.settings import ALL_STAFF, WHO_OVERSEES
 from tests.domain.builders import at
 from tests.pages.hospital import PASSWORD, Hospital, Visit
 from tests.pages.reading import Page
-from tests.services.people import ADMINISTRATOR, MANAGER, NURSE, staff_draft
+from tests.pages.shared_device import BADGES, PIN
+from tests.services.people import ADMINISTRATOR, COLLEAGUE, MANAGER, NURSE, staff_draft
 
 HERE: Final = "/my-sign-in/second-factor"
 BADGE: Final = f"/wards/w1/staff/{MANAGER.id}/badge"
@@ -40,9 +42,9 @@ def staffed(hospital: Hospital) -> Hospital:
 
 @pytest.fixture
 def asking(staffed: Hospital) -> Iterator[Hospital]:
-    """The same on a board that asks managers and administrators for a second factor."""
+    """The same on a board that asks those who oversee wards for a second factor."""
     plain = staffed.app.state.settings
-    staffed.app.state.settings = replace(plain, second_factor=True)
+    staffed.app.state.settings = replace(plain, second_factor=WHO_OVERSEES)
     yield staffed
     staffed.app.state.settings = plain
 
@@ -52,10 +54,10 @@ def shown(secret: str, now: datetime) -> str:
     return TOTP(secret.replace(" ", "")).at(now)
 
 
-def begun(hospital: Hospital) -> str:
-    """The secret that the manager is setting up."""
+def begun(hospital: Hospital, person: Actor = MANAGER) -> str:
+    """The secret that somebody is setting up."""
     with hospital.store.read() as session:
-        return read_factor(session, MANAGER.id, now=hospital.clock.now).begun
+        return read_factor(session, person.id, now=hospital.clock.now).begun
 
 
 def set_up(hospital: Hospital) -> tuple[Visit, str, list[str]]:
@@ -172,11 +174,36 @@ def test_a_board_that_asks_for_it_has_it_set_up_before_anybody_is_in(asking: Hos
     assert len(codes_of(answer.text)) == RECOVERY_CODES
     assert visit.get("/wards/w1/review").status_code == 200
     assert nurse.headers["x-led-to"] == "/"
-    assert "asks managers and administrators for one" in visit.see(HERE).text
+    assert "This board asks you for one." in visit.see(HERE).text
     refused = visit.post(
         f"{HERE}/off", {**visit.see(HERE).form("codes").filled({"password": PASSWORD})}
     )
     assert (refused.status_code, "this board asks for it" in refused.text.lower()) == (409, True)
+
+
+def test_a_board_may_ask_it_of_nurses_too_whose_badge_and_pin_are_two_as_they_are(
+    shared: Hospital,
+) -> None:
+    """Every way in then shows two factors (OWASP ASVS 5.0, 6.3.3)."""
+    settings = shared.app.state.settings
+    shared.app.state.settings = replace(settings, second_factor=ALL_STAFF)
+    with shared.store.write() as session:
+        draft = replace(staff_draft(NURSE), sign_in_name=NURSE.id, password=PASSWORD)
+        enter_staff(session, ADMINISTRATOR, draft, now=at(0))
+
+    visit = give_password(shared, NURSE, "/mine")
+    before = visit.get("/mine").status_code
+    codes = codes_of(
+        visit.send("/sign-in/code", "code", code=shown(begun(shared, NURSE), at(0))).text
+    )
+    desk = shared.visit()
+    by_badge = desk.done("/sign-in", "by-badge", badge=BADGES[COLLEAGUE.id], pin=PIN)
+
+    assert (visit.headers["x-led-to"], before) == ("/sign-in/code?next=%2Fmine", 303)
+    assert len(codes) == RECOVERY_CODES
+    assert visit.get("/mine").status_code == 200
+    assert "This board asks you for one." in visit.see(HERE).text
+    assert (by_badge, desk.get("/mine").status_code) == ("/", 200)
 
 
 def test_one_makes_new_recovery_codes_moves_to_another_phone_and_turns_it_off(

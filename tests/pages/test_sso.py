@@ -8,6 +8,7 @@ from server.api.guards import CONTENT_POLICY
 from server.app import create_app
 from server.pages.visitors import COOKIE
 from server.services.second_factor import read_factor
+from server.settings import WHO_OVERSEES
 from server.store.tables import HALF_SIGN_IN
 from tests.pages.hospital import Hospital, Visit
 from tests.pages.reading import Page
@@ -57,7 +58,7 @@ def test_the_board_s_own_second_factor_is_asked_for_unless_the_provider_asked_fo
 
     answers = []
     for methods in ((), ("mfa",)):
-        use(sso, provider, sso_claim="preferred_username", sso_amr=methods, second_factor=True)
+        use(sso, provider, sso_claim="preferred_username", sso_amr=methods, second_factor=WHO_OVERSEES)
         answers += [sign_in(sso.visit(), provider, name, to_wards) for name in ("ada", "nina")]
 
     found = [(one.headers["location"], COOKIE in str(one.headers)) for one in answers]
@@ -123,7 +124,7 @@ def test_signing_out_ends_it_here_and_at_the_provider(
 def test_who_showed_a_code_of_the_board_as_well_is_signed_out_there_too(
     sso: Hospital, provider: RunningProvider
 ) -> None:
-    use(sso, provider, sso_claim="preferred_username", sso_amr=(), second_factor=True)
+    use(sso, provider, sso_claim="preferred_username", sso_amr=(), second_factor=WHO_OVERSEES)
     enter(sso, "ada", ADMINISTRATOR.id)
     browser = sso.visit()
     sign_in(browser, provider, "ada")

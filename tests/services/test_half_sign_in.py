@@ -32,6 +32,7 @@ from tests.services.people import (
     CHARGE,
     MANAGER,
     NURSE,
+    OUTSIDER,
     staff_draft,
     staff_of,
 )
@@ -79,12 +80,13 @@ def test_who_has_none_is_asked_for_it_where_the_site_does(store: Store) -> None:
         for required in (False, True)
     }
 
-    asked = {who for who, what in wanted.items() if what is Wanted.SET_UP}
-    assert asked == {(MANAGER.id, True), (ADMINISTRATOR.id, True)}
-    assert set(wanted.values()) == {Wanted.SET_UP, Wanted.NOTHING}
+    assert wanted == {
+        (person, required): Wanted.SET_UP if required else Wanted.NOTHING
+        for person, required in wanted
+    }
     with store.read() as session:
         begun_for = [
-            bool(read_factor(session, person.id, now=at(0)).begun) for person in (MANAGER, NURSE)
+            bool(read_factor(session, person.id, now=at(0)).begun) for person in (NURSE, OUTSIDER)
         ]
     assert begun_for == [True, False]
 

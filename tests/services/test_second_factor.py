@@ -125,16 +125,23 @@ def test_another_device_takes_the_place_of_the_first(store: Store) -> None:
     assert standing(store) == (at(2), RECOVERY_CODES)
 
 
-@pytest.mark.parametrize("actor", [NURSE, CHARGE, PROGRAM], ids=lambda one: one.id)
-def test_nobody_but_managers_and_administrators_has_one(charting: Charting, actor: Actor) -> None:
+@pytest.mark.parametrize("actor", [NURSE, CHARGE, MANAGER, ADMINISTRATOR], ids=lambda one: one.id)
+def test_everybody_may_have_one(store: Store, actor: Actor) -> None:
+    secret, _ = confirmed(store, actor)
+
+    assert used(store, code_at(secret, at(1)), at(1), actor)
+
+
+def test_a_program_has_none(charting: Charting) -> None:
     before = charting.everything()
 
-    with pytest.raises(Forbidden, match="for managers and administrators"):
-        begun(charting.store, actor)
+    with pytest.raises(Forbidden, match="for people"):
+        begun(charting.store, PROGRAM)
     with pytest.raises(Conflict), charting.store.write() as session:
-        renew_recovery_codes(session, actor, now=at(0))
-    with pytest.raises(Conflict), charting.store.write() as session:
-        turn_off_second_factor(session, actor, required=True, now=at(0))
+        renew_recovery_codes(session, PROGRAM, now=at(0))
+    for required in (True, False):
+        with pytest.raises(Conflict), charting.store.write() as session:
+            turn_off_second_factor(session, PROGRAM, required=required, now=at(0))
 
     assert charting.everything() == before
 
