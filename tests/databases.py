@@ -21,7 +21,7 @@ from server.store.tables import CATALOGUE
 
 ENGINES = ("sqlite", "postgresql")
 THROW_OTHERS_OUT = (
-    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+    "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity "
     "WHERE datname = current_database() AND pid <> pg_backend_pid()"
 )
 
@@ -71,7 +71,7 @@ def closed(server: PostgresServer, address: str) -> Iterator[None]:
     name = make_url(address).database
     server.run(f"ALTER DATABASE {name} ALLOW_CONNECTIONS false")
     server.run(
-        "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "  # noqa: S608 - our own name
+        "SELECT pg_terminate_backend(pid, 5000) FROM pg_stat_activity "  # noqa: S608 - our own name
         f"WHERE datname = '{name}'"
     )
     try:

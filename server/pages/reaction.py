@@ -18,6 +18,7 @@ from server.pages.rendering import page, wants_part
 from server.pages.visitors import See, Typed, Visitor, now_of
 from server.pages.ward_setting import WardSetting, head_of, ward_setting
 from server.services.actor import Actor
+from server.services.cases import CaseRead
 from server.services.read_linked import read_linked
 from server.services.record_event import Draft, Recorded
 from server.services.record_reaction_step import record_reaction_step
@@ -64,15 +65,21 @@ def record(request: Request, visitor: See, typed: Typed, episode_id: str) -> Res
 
 
 def _store(
-    session: WriteSession, actor: Actor, episode_id: str, drafts: Sequence[Draft], *, now: datetime
+    session: WriteSession,
+    actor: Actor,
+    episode_id: str,
+    drafts: Sequence[Draft],
+    *,
+    now: datetime,
+    ahead: CaseRead | None,
 ) -> tuple[Recorded, ...]:
     """Store the one fact of a form, and what a step does to the unit with it."""
     (draft,) = drafts
     if not isinstance(draft.payload, ReactionStep):
-        return record_together(session, actor, episode_id, drafts, now=now)
+        return record_together(session, actor, episode_id, drafts, now=now, ahead=ahead)
     at = draft.happened_at
     ticked = record_reaction_step(
-        session, actor, episode_id, draft.payload, happened_at=at, now=now
+        session, actor, episode_id, draft.payload, happened_at=at, now=now, ahead=ahead
     )
     return tuple(one for one in (ticked.step, ticked.effect) if one is not None)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -23,7 +23,7 @@ from server.store.patients import read_patients
 from server.store.plans import plan_in_force, read_plans
 from server.store.policies import InForce, policies_of_wards, version_at
 from server.store.requests import read_requests
-from server.store.sessions import ReadSession
+from server.store.sessions import ReadSession, WriteSession
 from server.store.shared_facts import SharedFacts, shared_facts
 from server.store.states import EpisodeState, read_states
 from server.store.wards import Ward, list_wards
@@ -42,12 +42,20 @@ class Setting:
     """
 
     patients: Mapping[str, Patient]
-    zones: Mapping[str, ZoneInfo]
+    wards: Mapping[str, Ward]
     periods: Mapping[str, tuple[InForce, ...]]
     policies: Mapping[str, Policy]
     shared: Mapping[str, SharedFacts]
     site: Site
     plans: Mapping[str, Plan]
+
+
+@dataclass(frozen=True, slots=True)
+class CaseRead:
+    """A case, and the ward of the unit as it was when the case was read."""
+
+    case: Case
+    ward: Ward
 
 
 def load_case(
@@ -68,11 +76,49 @@ def read_case(
     session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime | None = None
 ) -> Case:
     """Answer the same, followed or not: a fact that is taken back may be why nobody can."""
+    return read_on_ward(session, episode_id, now=now, reaching=reaching).case
+
+
+def read_on_ward(
+    session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime | None = None
+) -> CaseRead:
+    """Answer the same with the ward, by whose revision one can tell later whether it still holds.
+
+    Whatever changes the case of a unit raises the revision of its ward in the same commit; `still`
+    asks for that.
+    """
     requests = read_requests(session, [episode_id])
     if episode_id not in requests:
         raise NotFound("the episode")
-    with reading(requests[episode_id]):
-        return cases_of(session, requests, now=now, reaching=reaching)[episode_id]
+    request = requests[episode_id]
+    with reading(request):
+        facts = read_facts(session, requests, reaching=reaching)
+        setting = read_setting(session, [request])
+        case = make_case(request, facts[episode_id], setting, now=now)
+    return CaseRead(case, setting.wards[request.ward_id])
+
+
+def read_before(
+    session: ReadSession, episode_id: str, *, now: datetime, reaching: datetime
+) -> CaseRead | None:
+    """Read a case before the turn to write; None where it cannot be: in the turn that is said."""
+    try:
+        return read_on_ward(session, episode_id, now=now, reaching=reaching)
+    except (NotFound, Unreadable):
+        return None
+
+
+def still(session: WriteSession, read: CaseRead) -> CaseRead | None:
+    """Answer what was read before the turn to write if it holds in it, else None.
+
+    Marks the ward as changed: whoever asks is about to change it.
+    """
+    ward = read.ward
+    if session.has_touched(ward.id):
+        return None
+    revision = session.touch(ward.id)
+    holds = revision == ward.revision + 1
+    return replace(read, ward=replace(ward, revision=revision)) if holds else None
 
 
 @contextmanager
@@ -155,7 +201,7 @@ def read_setting(
     versions = {period.version for ward in periods.values() for period in ward}
     return Setting(
         patients=read_patients(session, patient_ids, known_at=known_at),
-        zones={ward.id: zone_of(ward) for ward in wards},
+        wards={ward.id: ward for ward in wards},
         periods=periods,
         policies=policies_of_versions(session, versions),
         shared=shared_facts(session, patient_ids, known_at=known_at),
@@ -209,7 +255,7 @@ def make_case(
         patient=setting.patients[request.patient_id],
         policy=policy,
         events=concerning(request, policy, known),
-        zone=setting.zones[request.ward_id],
+        zone=zone_of(setting.wards[request.ward_id]),
         line=tuple(one.hung for one in shared.hung if one.episode_id != request.id),
         elsewhere=tuple(one for one in shared.suspected if one.episode_id != request.id),
         site=setting.site,

@@ -85,10 +85,8 @@ def read_recorded(session: ReadSession, recorded: RecordedOn, *, now: datetime) 
     What it looks like is known already: `read_episode` would say the same.
     """
     looked = recorded.picture
-    ward = read_ward(session, looked.case.request.ward_id)
-    assert ward is not None  # noqa: S101 - its revision was raised by the fact
     with reading(looked.case.request):
-        return _read(session, ward, looked, now)
+        return _read(session, recorded.ward, looked, now)
 
 
 def _read(session: ReadSession, ward: Ward, looked: Picture, instant: datetime) -> EpisodeRead:

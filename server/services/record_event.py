@@ -17,7 +17,7 @@ from server.domain.request import Patient, Request
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.actor import Actor
-from server.services.cases import read_case, reading
+from server.services.cases import CaseRead, read_on_ward, reading, still
 from server.services.errors import Conflict, Overtaken, StaleRevision, Unreadable
 from server.services.hold_unit import hold_unit, require_free
 from server.services.permissions import act_of, require
@@ -29,6 +29,7 @@ from server.services.warn_linked import warn_linked
 from server.store.ids import new_id
 from server.store.log import append_events, next_position
 from server.store.sessions import WriteSession
+from server.store.wards import Ward
 
 AHEAD: Final = timedelta(minutes=2)
 """How far a bedside clock may be ahead of the server's."""
@@ -62,24 +63,34 @@ class Recorded:
 
 @dataclass(frozen=True, slots=True)
 class RecordedOn(Recorded):
-    """The same of a unit, with what it looks like now."""
+    """The same of a unit, with what it looks like now, and its ward."""
 
     picture: Picture
+    ward: Ward
 
 
 def record_event(
-    session: WriteSession, actor: Actor, episode_id: str, draft: Draft, *, now: datetime
+    session: WriteSession,
+    actor: Actor,
+    episode_id: str,
+    draft: Draft,
+    *,
+    now: datetime,
+    ahead: CaseRead | None = None,
 ) -> RecordedOn:
-    """Record a fact about a unit.
+    """Record a fact about a unit; `ahead` is its case as read before the turn, reaching to it.
 
     Raises `NotFound`, `Forbidden`, `StaleRevision`, `Overtaken`, `Invalid` for a value, `Refused`
     where the phase or the policy does not allow it, `Conflict` for a bag that another request
     holds, `Unreadable` where the unit cannot be followed. Then nothing is stored.
     """
-    case = read_case(session, episode_id, now=now, reaching=draft.happened_at)
+    read = None if ahead is None else still(session, ahead)
+    if read is None:
+        read = read_on_ward(session, episode_id, now=now, reaching=draft.happened_at)
+    case = read.case
     require(actor, act_of(draft.kind, _voided_kind(case, draft)), case.request.ward_id)
     _require_sound_instants(case, draft, now)
-    session.touch(case.request.ward_id, [episode_id])
+    revision = session.touch(case.request.ward_id, [episode_id])
     _require_revision(case, draft)
     _require_seen(case, actor, draft)
     event = new_event(session, actor, draft, episode_id=episode_id, now=now)
@@ -87,7 +98,9 @@ def record_event(
     if event.kind in MOVES_UNITS:
         require_free(session, episode)
         hold_unit(session, episode)
-    return _store(session, case, event, now)
+    looked = _store(session, case, event, now)
+    ward = replace(read.ward, revision=revision)
+    return RecordedOn(event.id, event.position, looked, ward)
 
 
 def _voided_kind(case: Case, draft: Draft) -> Kind | None:
@@ -195,7 +208,7 @@ def _require_voidable(case: Case, void: Voided) -> None:
         raise Conflict("that event is voided already")
 
 
-def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> RecordedOn:
+def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Picture:
     request = case.request
     append_events(session, [event], patient_id=request.patient_id, ward_id=request.ward_id)
     target = _target(case, event)
@@ -212,7 +225,7 @@ def _store(session: WriteSession, case: Case, event: Event, now: datetime) -> Re
         raise Unreadable(request)
     if target.kind is Kind.ACKNOWLEDGED:
         note_acknowledgements(session, looked[request.id])
-    return RecordedOn(event.id, event.position, looked[request.id])
+    return looked[request.id]
 
 
 def _touch_others(session: WriteSession, request: Request, fact: Event) -> list[str]:

@@ -12,7 +12,7 @@ from server.domain.picture import Case
 from server.domain.reaction import RETURN_BAG, STOP
 from server.domain.words import Kind, Phase
 from server.services.actor import Actor
-from server.services.cases import load_case
+from server.services.cases import CaseRead, load_case
 from server.services.record_event import Draft, Recorded, record_event
 from server.store.sessions import WriteSession
 
@@ -44,15 +44,16 @@ def record_reaction_step(
     *,
     happened_at: datetime,
     now: datetime,
+    ahead: CaseRead | None = None,
 ) -> StepRecorded:
-    """Tick a step at the bedside. Raises what `record_event` raises.
+    """Tick a step at the bedside; `ahead` as `record_event` takes it. Raises what that raises.
 
     Clamping the line, or sending the bag back, is one act and two facts: the step is done, and
     the unit does not run any more, or has left the ward. The second is recorded where nothing
     else is known of it after that instant; whoever shows the answer says that it was recorded.
     """
     draft = Draft(Kind.REACTION_STEP, happened_at, step)
-    recorded = record_event(session, actor, episode_id, draft, now=now)
+    recorded = record_event(session, actor, episode_id, draft, now=now, ahead=ahead)
     effect = EFFECTS.get(step.step)
     if effect is None or not effect.is_due(load_case(session, episode_id, now=now), happened_at):
         return StepRecorded(recorded, None)

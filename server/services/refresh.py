@@ -108,13 +108,13 @@ def store_derived(
     now: datetime,
 ) -> None:
     """Store derived rows with the crossings they show since `before`, as it is stored."""
-    save_states(session, [one.state for one in derived])
-    save_clocks(session, {one.state.episode_id: one.clocks for one in derived})
-    add_transitions(session, _crossed(derived, before, now))
     for one in derived:
         previous = before.get(one.state.episode_id)
         if previous is None or _looks_different(previous, one.state):
             session.touch(one.state.ward_id, [one.state.episode_id])
+    save_states(session, [one.state for one in derived])
+    save_clocks(session, {one.state.episode_id: one.clocks for one in derived})
+    add_transitions(session, _crossed(derived, before, now))
 
 
 def _looks_different(before: EpisodeState, after: EpisodeState) -> bool:

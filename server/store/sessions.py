@@ -83,6 +83,7 @@ class WriteSession(ReadSession):
         super().__init__(connection, site, vault)
         self._revisions: dict[str, int] = {}
         self._touched: dict[str, set[str]] = {}
+        self._stamped: set[str] = set()
 
     def run(
         self,
@@ -97,6 +98,10 @@ class WriteSession(ReadSession):
             return 0
         with told_plainly():
             return self._connection.execute(statement, parameters).rowcount
+
+    def has_touched(self, ward_id: str) -> bool:
+        """Whether this commit is marked as changing a ward already."""
+        return ward_id in self._revisions
 
     def touch(self, ward_id: str, episode_ids: Iterable[str] = ()) -> int:
         """Mark a ward and episodes of it as changed by this commit; the ward's new revision.
@@ -116,12 +121,19 @@ class WriteSession(ReadSession):
             raise Clash(f"no ward {ward_id}")
         return int(revision)
 
+    def stamp(self, ward_id: str, episode_id: str) -> int:
+        """The stamp of an episode whose row is being stored, 0 if it is not marked as changed."""
+        if episode_id not in self._touched.get(ward_id, ()):
+            return 0
+        self._stamped.add(episode_id)
+        return self._revisions[ward_id]
+
     def stamp_changes(self) -> tuple[Change, ...]:
-        """Stamp the touched episodes with their ward's revision; the Store's last act."""
+        """Stamp touched episodes that no row was stored for since; the Store's last act."""
         stamps = [
             {"of_episode": episode_id, "stamp": self._revisions[ward_id]}
             for ward_id, episode_ids in self._touched.items()
-            for episode_id in sorted(episode_ids)
+            for episode_id in sorted(episode_ids - self._stamped)
         ]
         self.run(_STAMP, stamps)
         if self.engine_name == "postgresql":

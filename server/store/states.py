@@ -55,13 +55,15 @@ _STATES: Final = select(*columns_for(EPISODE_STATE, EpisodeState)).where(
     one_of(EPISODE_STATE.c.episode_id)
 )
 _WORDS: Final = {"component": Component, "priority": Priority, "fate": Fate}
-_STAMPED_BY_COMMIT: Final = ("change_revision",)
+_STAMP: Final = "change_revision"
 
 
 def save_states(session: WriteSession, states: Iterable[EpisodeState]) -> None:
-    """Store states over what was stored before."""
-    rows = [values_of(state) | {"change_revision": 0} for state in states]
-    session.run(upsert(session.engine_name, EPISODE_STATE.name, _STAMPED_BY_COMMIT), rows)
+    """Store states over what was stored before, stamped where this commit changes them."""
+    rows = [values_of(one) | {_STAMP: session.stamp(one.ward_id, one.episode_id)} for one in states]
+    engine, table = session.engine_name, EPISODE_STATE.name
+    session.run(upsert(engine, table), [row for row in rows if row[_STAMP]])
+    session.run(upsert(engine, table, (_STAMP,)), [row for row in rows if not row[_STAMP]])
 
 
 def read_state(session: ReadSession, episode_id: str) -> EpisodeState | None:

@@ -109,7 +109,7 @@ def test_a_tick_of_one_or_of_three_units_takes_as_many_queries(
     assert (ticked, len(sent)) == (Ticked(units, 2 * units, 0), QUERIES)
 
 
-QUERIES = 19
+QUERIES = 18
 
 
 def test_a_stage_is_raised_once_however_often_one_looks(issued: Charting) -> None:

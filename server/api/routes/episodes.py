@@ -18,6 +18,7 @@ from server.api.queries import AsOf, PathId, PathNumber
 from server.api.requests import StrictRoute
 from server.domain.audit import SubjectKind
 from server.services.actor import Actor
+from server.services.cases import read_before
 from server.services.explain_breach import explain_breach
 from server.services.open_episode import open_episode
 from server.services.read_episode import read_episode, read_recorded
@@ -64,9 +65,11 @@ def get_why(id: PathId, clock: ClockName, n: PathNumber, asks: Asks) -> Response
 )
 def post_event(id: PathId, body: EventBody, writes: Writes) -> Response:
     """Record one fact about a unit."""
+    with writes.caller.read() as (before, now):
+        ahead = read_before(before, id, now=now, reaching=body.happened_at)
 
     def act(session: WriteSession, actor: Actor, now: datetime) -> EventRecorded:
-        recorded = record_event(session, actor, id, event_draft(body, now), now=now)
+        recorded = record_event(session, actor, id, event_draft(body, now), now=now, ahead=ahead)
         read = read_recorded(session, recorded, now=now)
         return EventRecorded(
             event_id=recorded.event_id,

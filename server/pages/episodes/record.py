@@ -24,6 +24,7 @@ from server.pages.links import episode_href
 from server.pages.observations.doubts import require_confirmed
 from server.pages.refusals import FORM
 from server.pages.visitors import Visitor, now_of
+from server.services.cases import read_before
 from server.services.enter_staff import list_staff
 from server.services.errors import Overtaken
 from server.services.read_episode import EpisodeRead, read_episode
@@ -77,9 +78,12 @@ def record_once(request: Request, visitor: Visitor, typed: Entry, episode_id: st
     with store.read() as session:
         scene = read_scene(session, visitor, episode_id, now_of(request))
     drafts = way.read(typed, scene)
+    first = min((draft.happened_at for draft in drafts), default=scene.now)
+    with store.read() as session:
+        ahead = read_before(session, episode_id, now=scene.now, reaching=first)
 
     def write(session: WriteSession) -> str:
-        stored = way.store(session, visitor.actor, episode_id, drafts, now=scene.now)
+        stored = way.store(session, visitor.actor, episode_id, drafts, now=scene.now, ahead=ahead)
         said = "&".join(f"recorded={one.event_id}" for one in stored)
         return f"{way.href(episode_id)}?{said}"
 
