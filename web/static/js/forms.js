@@ -36,6 +36,19 @@ function reasonNow() {
   return navigator.onLine ? REASON.silence : REASON.offline;
 }
 
+// What refreshes itself and asked before an answer came may show what stood before it: a press that
+// was stored would seem not to be. It asks again by itself.
+let answers = 0;
+const asked = new WeakMap(); // by the context of a request: how many answers had come before it
+
+document.addEventListener("htmx:before:request", (event) => asked.set(event.detail.ctx, answers));
+
+document.addEventListener("htmx:before:swap", (event) => {
+  const { ctx } = event.detail;
+  if (sentByHtmx(event)) answers += 1;
+  else if (asked.get(ctx) < answers) event.preventDefault();
+});
+
 // ---- plain forms: sent from here, so that an answer that never comes leaves the page as it is ----
 
 function isOurs(form) {

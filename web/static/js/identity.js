@@ -23,13 +23,16 @@ document.addEventListener("scan", (event) => {
   next();
 });
 
-document.addEventListener("htmx:finally:request", () => {
-  busy = false;
+// Whoever waits asks again and again: the end of such a question is not that of a scan.
+const onlyWaits = (event) => event.detail.ctx.sourceElement?.id === "waiting";
+
+document.addEventListener("htmx:finally:request", (event) => {
+  if (!onlyWaits(event)) busy = false;
 });
 
 // After an answer: on with the next, or to what has to be seen. Whoever only waits keeps the focus.
 document.addEventListener("htmx:after:swap", (event) => {
-  if (event.detail.ctx.sourceElement?.id === "waiting") return;
+  if (onlyWaits(event)) return;
   const seen = document.querySelector("#identity [data-focus]");
   const field = document.querySelector("#scan [name=scan]");
   if (seen) waiting.length = 0;

@@ -18,7 +18,6 @@ let refreshing = false;
 let again = false;
 let places = new Map();
 let scrolled = 0;
-let isPart = false;
 let isAway = !document.getElementById("banner-away").hidden;
 let isOwed = false; // a whole board, since the database is back
 
@@ -124,22 +123,27 @@ document.addEventListener("htmx:before:swap", (event) => {
   const { ctx } = event.detail;
   places = placesOfRows();
   scrolled = window.scrollY;
-  isPart = ctx.sourceElement === stream;
-  if (isPart) return;
+  if (isPart(ctx)) return;
   const shown = Number(document.getElementById("order").dataset.revision);
   const isOld = revisionIn(ctx.text) < shown;
   if (ctx.response?.status >= 400 || isOld) event.preventDefault();
   if (isOld) again = true;
 });
 
-document.addEventListener("htmx:after:swap", () => {
-  if (!isPart) isOwed = false;
+document.addEventListener("htmx:after:swap", (event) => {
+  const part = isPart(event.detail.ctx);
+  if (!part) isOwed = false;
   if (window.scrollY !== scrolled) window.scrollTo({ top: scrolled, behavior: "instant" });
-  if (!isPressed()) return settle();
-  document.addEventListener("pointerup", settle, { once: true });
+  if (!isPressed()) return settle(part);
+  document.addEventListener("pointerup", () => settle(part), { once: true });
 });
 
-function settle() {
+// What the stream puts in place are rows; all else is a whole board.
+function isPart(ctx) {
+  return ctx.sourceElement === stream;
+}
+
+function settle(part) {
   const isWhole = keepPlace(applyOrder);
   const board = document.getElementById("board");
   const isSameWindow = document.getElementById("order").dataset.window === board.dataset.from;
@@ -149,7 +153,7 @@ function settle() {
   count();
   travelFrom(places);
   document.dispatchEvent(new Event("board:settled"));
-  if (isPart && !(isWhole && isSameWindow)) refresh();
+  if (part && !(isWhole && isSameWindow)) refresh();
 }
 
 function write(id, text) {
