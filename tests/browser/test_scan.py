@@ -27,6 +27,16 @@ COUNT_SCANS = """() => {
   document.addEventListener("scan", (event) => window.scans.push(event.detail.text));
 }"""
 
+COUNT_PREVENTED = """() => {
+  window.prevented = [];
+  document.addEventListener("submit", (event) => event.preventDefault(), true);
+  window.addEventListener("keyup", ({ key }) => window.prevented.push(window.last[key]));
+  window.last = {};
+  window.addEventListener("keydown", (event) => {
+    window.last[event.key] = event.defaultPrevented;
+  });
+}"""
+
 NUMBERS = count(1)
 Opened = tuple[Page, Wedge]
 
@@ -164,7 +174,9 @@ def test_a_scanner_without_a_terminator_is_read_after_a_pause(opened: Opened) ->
 
 
 def test_the_same_read_twice_is_one(opened: Opened) -> None:
+    """Within a second and a half: here no time passes at all between the two."""
     page, wedge = opened
+    page.evaluate("at => { performance.now = () => at; }", page.evaluate("performance.now()"))
 
     for _ in range(2):
         wedge.read(UNIT, "Enter")
@@ -267,6 +279,24 @@ def test_words_typed_fast_are_no_read(opened: Opened) -> None:
     page.wait_for_timeout(400)
 
     assert (note.input_value(), scans(page)) == ("seen by 2 at 14:20\nx", [])
+
+
+@pytest.mark.parametrize("key", ["Tab", "Enter"])
+def test_a_key_after_the_pause_of_somebody_who_types_does_what_it_does(
+    opened: Opened, key: str
+) -> None:
+    """The pause would have ended a read; again and again, as a key that is held down."""
+    page, wedge = opened
+    field = page.locator("input[name=volume_ml]").first
+    field.focus()
+    page.evaluate(COUNT_PREVENTED)
+
+    wedge.by_hand("3")
+    page.wait_for_timeout(260)
+    for _ in range(3):
+        wedge.by_hand("", key)
+
+    assert page.evaluate("window.prevented") == [False] * 4
 
 
 def test_hands_press_buttons_as_ever(opened: Opened) -> None:

@@ -20,7 +20,7 @@ const TYPED_INTO = "input:not([type=radio], [type=checkbox], [type=button], [typ
 
 let read = null; // {text, fast, isMixed, caps, place, value, start, end}
 let lastAt = -Infinity; // when the last character came
-let endedAt = -Infinity;
+let endedAt = -Infinity; // when the last read did; what hands typed never was one
 let before = { text: "", at: -Infinity };
 let timer = 0;
 
@@ -86,9 +86,8 @@ function terminate(event, within) {
   if (isRead || isTail) {
     event.preventDefault();
     event.stopPropagation();
-    endedAt = event.timeStamp;
   }
-  if (isRead) finish();
+  if (isRead) finish(event.timeStamp);
   forget();
 }
 
@@ -101,8 +100,7 @@ function fallSilent(isSecond) {
     timer = setTimeout(fallSilent, Math.max(0, rest), rest <= 0);
     return;
   }
-  endedAt = performance.now();
-  if (isScan(read) || isStuck(read)) finish();
+  if (isScan(read) || isStuck(read)) finish(performance.now());
   read = null;
 }
 
@@ -141,8 +139,9 @@ function isStuck({ text, place, isMixed, fast }) {
   return isTypedInto(place) ? LABEL.test(text) && fast > SHORTEST : fast > 1;
 }
 
-function finish() {
+function finish(at) {
   const { text, caps, isMixed } = read;
+  endedAt = at;
   if (isMixed) return refuse(STUCK, "Not read");
   putBack(read);
   const now = performance.now();
