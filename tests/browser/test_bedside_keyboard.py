@@ -59,7 +59,7 @@ def test_the_keyboard_alone_brings_a_fresh_unit_to_its_start(
             page.keyboard.press(key)
         expect(page.locator("#now-title")).to_contain_text("Bo Ek reads")
         read_all(page, unit)
-        expect(page.locator("#fold-baseline > summary")).to_be_focused(timeout=15_000)
+        expect(page.locator("#fold-baseline > summary")).to_be_focused()
         page.keyboard.press("Tab")
         for digits in SIGNS.values():
             page.keyboard.type(digits, delay=20)

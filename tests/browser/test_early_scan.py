@@ -34,5 +34,5 @@ def test_a_scan_before_the_scripts_run_is_read(sign_in: SignIn, unit: Bedside, w
         page.wait_for_timeout(20)
     held[0].continue_()
 
-    expect(page.locator("#items-title")).to_have_text("Read 2 of 6", timeout=15_000)
+    expect(page.locator("#items-title")).to_have_text("Read 2 of 6")
     expect(page.locator("#scan [name=scan]")).to_have_value("")

@@ -93,8 +93,8 @@ def test_the_board_stays_counts_on_and_returns_without_a_reload(
 
     with closed(postgres, opened.database):
         for banner in banners:
-            expect(banner).to_contain_text(SAID, timeout=10 * SECOND)
-        expect(mine.locator("#banner-away")).to_contain_text(LIST_SAID, timeout=10 * SECOND)
+            expect(banner).to_contain_text(SAID)
+        expect(mine.locator("#banner-away")).to_contain_text(LIST_SAID)
         before = board.locator("#checked").inner_text()
         board.wait_for_timeout(12 * SECOND)  # longer than a silence would take to be told
         assert board.locator("#checked").inner_text() != before
@@ -103,14 +103,14 @@ def test_the_board_stays_counts_on_and_returns_without_a_reload(
         sheet = board.context.new_page()
         sheet.goto(BOARD)
         expect(sheet.locator("#banner-away")).to_contain_text(SAID)
-        assert sheet.locator("#rows > li").count() == rows
+        expect(sheet.locator("#rows > li")).to_have_count(rows)
         sheet.get_by_role("link", name="Paper sheet").first.click()
         expect(sheet.locator(".sheet-away")).to_contain_text("The database was away")
-        assert sheet.locator(".sheet-unit").count() == rows
+        expect(sheet.locator(".sheet-unit")).to_have_count(rows)
     for banner in (*banners, mine.locator("#banner-away")):
-        expect(banner).to_be_hidden(timeout=10 * SECOND)
+        expect(banner).to_be_hidden()
     expect(mine.locator("#banner-lost")).to_be_hidden()
 
-    expect(board.locator("#banner-late")).to_be_hidden(timeout=15 * SECOND)
+    expect(board.locator("#banner-late")).to_be_hidden()
     assert board.evaluate("document.stays") is True
     assert [file.name for file in opened.sheets.iterdir()] == [f"ward-{WARD}.html"]

@@ -40,7 +40,7 @@ def test_from_the_list_to_a_stored_full_set_in_nine_touches(sign_in: SignIn, sto
     with recorded(store) as facts:
         observe_from_list(page, hand)
         hand.touch(record_button(page))
-        expect(page.locator("#recorded")).to_be_visible(timeout=20_000)
+        expect(page.locator("#recorded")).to_be_visible()
 
     (fact,) = facts
     assert isinstance(fact.event.payload, Observed)
@@ -60,7 +60,7 @@ def test_what_reminds_stands_beside_the_board_and_is_taken_with_one_touch(
 
     with recorded(store) as facts:
         rows.first.get_by_role("button", name=re.compile("I have it")).click()
-        expect(rows).to_have_count(before - 1, timeout=20_000)
+        expect(rows).to_have_count(before - 1)
 
     assert {one.event.kind for one in facts} == {Kind.ACKNOWLEDGED}
     assert title.startswith("(")
@@ -128,7 +128,7 @@ def test_a_stream_that_was_refused_is_asked_for_again(sign_in: SignIn) -> None:
     with page.expect_response("**/changes") as refused:
         page.goto("/mine")
 
-    with page.expect_response("**/changes", timeout=20_000) as taken:
+    with page.expect_response("**/changes") as taken:
         for _ in range(20):
             page.clock.run_for(1_000)
 

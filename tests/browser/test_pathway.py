@@ -38,7 +38,7 @@ def test_a_unit_is_brought_to_its_start_in_few_touches(sign_in: SignIn, unit: Be
     dock.get_by_role("button", name="Received, the bag is sound").tap()
     is_at(page, "identity")
     unit.record(CHECKED)
-    expect(page.locator("#step-baseline")).to_have_class(re.compile("present"), timeout=15_000)
+    expect(page.locator("#step-baseline")).to_have_class(re.compile("present"))
     for name, value in (("temperature_c", "36.8"), ("pulse_per_min", "78")):
         page.locator(f"#baseline-observed-{name}").fill(value)
     for name, value in (("respirations_per_min", "16"), ("systolic_mmhg", "120")):
@@ -66,7 +66,7 @@ def test_what_is_typed_stays_when_a_colleague_records(sign_in: SignIn, unit: Bed
     unit.record(Received())
 
     done = page.locator("#step-receipt .done-list")
-    expect(done).to_contain_text("Received on the ward", timeout=15_000)
+    expect(done).to_contain_text("Received on the ward")
     expect(page.locator("#access-confirmed-site")).to_have_value("left fore")
     expect(page.locator("#access-confirmed-site")).to_be_focused()
 

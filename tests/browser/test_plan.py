@@ -14,6 +14,7 @@ from server.store.migrate import migrate
 from server.store.plans import plan_in_force
 from server.store.store import Store
 from tests.browser.planned import PASSWORD, WARD, fill
+from tests.browser.scanner import hold_timers
 from tests.browser.ward import Ward, serving
 from tests.ports import free_port
 
@@ -82,7 +83,7 @@ def test_a_charge_nurse_asks_understands_accepts_and_the_board_says_when_to_call
     expect(page.locator(".plan-found")).to_contain_text(COLLIDES)
     expect(page.locator(".plan-unit.unplaced")).to_have_count(2)
     page.get_by_role("button", name="Ask for a proposal").click()
-    page.wait_for_url("**/plan?version=*", timeout=20_000)
+    page.wait_for_url("**/plan?version=*")
 
     units = page.locator(".plan-unit")
     expect(units.nth(1).locator(".who")).to_contain_text("unit 2 of 2")
@@ -113,7 +114,7 @@ def test_the_same_by_keyboard_alone_and_a_unit_is_moved_with_its_consequences(
     page = _sign_in(context)
     _enter_shift(page)
     _press(page, "button:text('Ask for a proposal')")
-    page.wait_for_url("**/plan?version=*", timeout=20_000)
+    page.wait_for_url("**/plan?version=*")
     first = page.url
     before = page.locator(".plan-unit .times dd").nth(1).inner_text()
 
@@ -121,6 +122,7 @@ def test_the_same_by_keyboard_alone_and_a_unit_is_moved_with_its_consequences(
     expect(page.locator("#hand")).to_be_visible()
     _tab_to(page, ".grip")
     expect(page.locator(".grip")).to_have_attribute("aria-valuetext", before)
+    hold_timers(page, keys=2)  # both before it is sent
     page.keyboard.press("ArrowRight")
     page.keyboard.press("ArrowRight")
     expect(page.locator(".which")).to_contain_text("Put together by hand")

@@ -69,11 +69,11 @@ def test_a_scanned_badge_changes_the_person_and_what_was_typed_waits_for_its_own
         _change(page, "480252")
         expect(page.locator(CHANGE)).to_contain_text("do not belong together")
         _change(page, PIN)
-        expect(page.locator(".top .signed-in")).to_contain_text("Bo Ek", timeout=20_000)
+        expect(page.locator(".top .signed-in")).to_contain_text("Bo Ek")
         theirs = [one.input_value() for one in page.locator("[name=pulse_per_min]").all()]
         wedge.read(BADGE["ines"], "Enter")
         _change(page, PIN)
-        expect(page.locator(".top .signed-in")).to_contain_text("Inês", timeout=20_000)
+        expect(page.locator(".top .signed-in")).to_contain_text("Inês")
         expect(page.locator(".unsent")).to_contain_text("You left it typed at")
 
     assert (page.url.partition("#")[0], set(theirs)) == (address.partition("#")[0], {""})
@@ -100,13 +100,13 @@ def test_an_idle_page_locks_and_unlocks_with_everything_in_place(sign_in: SignIn
     sizes = [one.bounding_box() for one in page.locator(f"{COVER} .digit").all()]
     page.get_by_role("button", name="Unlock").tap()
 
-    expect(page.locator(COVER)).to_be_hidden(timeout=20_000)
+    expect(page.locator(COVER)).to_be_hidden()
     assert page.locator(PULSE).first.input_value() == "83"
     assert page.evaluate("performance.timeOrigin") == loaded
     assert min(min(box["width"], box["height"]) for box in sizes if box) >= 44
     page.locator("form.observed:visible [name=temperature_c]").first.fill("36.9")
     page.get_by_role("button", name="Record the observations").first.tap()
-    expect(page.locator("#recorded, .summary-of-errors").first).to_be_visible(timeout=20_000)
+    expect(page.locator("#recorded, .summary-of-errors").first).to_be_visible()
     expect(page.locator("body")).not_to_contain_text("signed in again since this form was opened")
 
 
@@ -121,7 +121,7 @@ def test_a_lock_of_one_page_covers_the_others_of_the_browser(sign_in: SignIn) ->
     page.keyboard.press("Enter")
 
     for one in (page, other):
-        expect(one.locator(COVER)).to_be_hidden(timeout=20_000)
+        expect(one.locator(COVER)).to_be_hidden()
     other.get_by_role("button", name="Lock").click()
     expect(page.locator(COVER)).to_be_visible()
 
@@ -138,7 +138,7 @@ def test_somebody_else_takes_a_locked_device_over(sign_in: SignIn) -> None:
     Wedge(page).read(BADGE["charge"], "Tab")
     _change(page, PIN)
 
-    expect(page.locator(".top .signed-in")).to_contain_text("Róisín", timeout=20_000)
+    expect(page.locator(".top .signed-in")).to_contain_text("Róisín")
     expect(page.locator(COVER)).to_be_hidden()
 
 

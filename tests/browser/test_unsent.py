@@ -16,26 +16,30 @@ def test_a_set_that_meets_no_network_stays_is_said_and_is_sent_again_once(
     sign_in: SignIn, store: Store
 ) -> None:
     page = sign_in("ines", **PHONE)
+    page.clock.install()
     hand = Hand(page)
     observe_from_list(page, hand)
     button = record_button(page)
-    happened = page.locator("form.event.observed:has(:focus) .time").input_value()
 
     with recorded(store) as facts:
         page.context.set_offline(True)
         button.tap()
         notice = page.locator(".unsent")
-        expect(notice).to_contain_text("Not stored: Record the observations", timeout=30_000)
+        happened = page.locator("form.is-unsent [data-happened] .time")
+        expect(notice).to_contain_text("Not stored: Record the observations")
         typed = {
             name: page.locator(f"form.is-unsent [name={name}]").input_value() for name in SIGNS
         }
-        page.wait_for_timeout(1500)
-        time = page.locator("form.is-unsent [data-happened] .time").input_value()
+        times = page.locator("form:not(.is-unsent) [data-happened] .time").first
+        time, others = happened.input_value(), times.input_value()
+        page.clock.run_for("03:00")
+        expect(times).not_to_have_value(others)
+        expect(happened).to_have_value(time)
         page.context.set_offline(False)
         notice.get_by_role("button", name="Send again").tap()
-        expect(page.locator("#recorded")).to_be_visible(timeout=20_000)
+        expect(page.locator("#recorded")).to_be_visible()
 
-    assert (typed, time) == (SIGNS, happened)
+    assert typed == SIGNS
     assert [one.event.kind for one in facts] == [Kind.OBSERVED]
     expect(page.locator(".unsent")).to_have_count(0)
 
@@ -54,9 +58,9 @@ def test_an_answer_that_was_lost_on_the_way_is_not_stored_twice(
     with recorded(store) as facts:
         page.route("**/events", lose_the_answer, times=1)
         button.tap()
-        expect(page.locator(".unsent")).to_contain_text("Not stored", timeout=30_000)
+        expect(page.locator(".unsent")).to_contain_text("Not stored")
         page.locator(".unsent").get_by_role("button", name="Send again").tap()
-        expect(page.locator("#recorded")).to_be_visible(timeout=20_000)
+        expect(page.locator("#recorded")).to_be_visible()
 
     assert [one.event.kind for one in facts] == [Kind.OBSERVED]
 
@@ -89,10 +93,10 @@ def test_two_nurses_at_one_check_see_each_other(sign_in: SignIn, store: Store) -
 
     with recorded(store) as facts:
         record_button(first).click()
-        expect(first.locator("#recorded")).to_be_visible(timeout=20_000)
+        expect(first.locator("#recorded")).to_be_visible()
         record_button(second).click()
         told = second.locator(".summary-of-errors").first
-        expect(told).to_contain_text("Bo Ek recorded the same", timeout=20_000)
+        expect(told).to_contain_text("Bo Ek recorded the same")
 
     assert len(facts) == 1
     assert (
@@ -122,12 +126,12 @@ def test_a_plain_form_survives_a_lost_line_too(sign_in: SignIn) -> None:
     page.context.set_offline(True)
 
     page.get_by_role("button", name="Enter the cover").click()
-    expect(page.locator(".unsent")).to_contain_text("There is no connection.", timeout=30_000)
+    expect(page.locator(".unsent")).to_contain_text("There is no connection.")
     assert page.locator("[name=covering_id]").input_value() == "brandao"
     page.context.set_offline(False)
     page.get_by_role("button", name="Send again").click()
 
-    expect(page.locator(".cover-row")).to_contain_text("Mateus Brandão covers for", timeout=20_000)
+    expect(page.locator(".cover-row")).to_contain_text("Mateus Brandão covers for")
 
 
 def test_a_refused_plain_form_says_why_in_place(sign_in: SignIn) -> None:
@@ -148,7 +152,7 @@ def test_leaving_with_something_unsent_is_asked_about(sign_in: SignIn) -> None:
     observe_from_list(page, Hand(page))
     page.context.set_offline(True)
     record_button(page).tap()
-    expect(page.locator(".unsent")).to_be_visible(timeout=30_000)
+    expect(page.locator(".unsent")).to_be_visible()
     page.context.set_offline(False)
     asked: list[str] = []
 

@@ -20,7 +20,7 @@ from server.services.tend_webhook import pause_webhook
 from server.services.wall_links import make_wall_link
 from server.store.migrate import migrate
 from server.store.store import Store
-from tests.nursery import Forked, begin
+from tests.nursery import PATIENCE_SECONDS, Forked, begin
 from tests.ports import free_port
 
 ADMIN = Actor("browser", "Browser lane", Role.ADMINISTRATOR, None)
@@ -81,16 +81,16 @@ def serving(
         yield process
     finally:
         process.terminate()
-        process.wait(timeout=20)
+        process.wait()
 
 
 def _wait_for(address: str, process: Forked, log: Path) -> None:
-    until = monotonic() + 60
+    until = monotonic() + PATIENCE_SECONDS
     while monotonic() < until:
         if process.poll() is not None:
             break
         try:
-            if httpx.get(address, timeout=5).status_code == 200:
+            if httpx.get(address, timeout=20).status_code == 200:
                 return
         except httpx.TransportError:
             pass
