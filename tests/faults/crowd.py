@@ -17,7 +17,7 @@ from tests.faults.programs import Running
 from tests.faults.small_ward import WARD
 
 AT_ONCE: Final = 100
-OPENED_WITHIN_SECONDS: Final = 60.0
+OPENED_WITHIN_SECONDS: Final = 240.0
 LITTLE_BYTES: Final = 4_096
 ESTABLISHED: Final = "01"
 

@@ -24,7 +24,7 @@ BRIDGES: Final = 3
 FAILS_EVERY: Final = 11
 HANGS_EVERY: Final = 97
 REST_SECONDS: Final = 0.02  # before each answer: a kill finds somebody who waits for one
-EMPTY_WITHIN_SECONDS: Final = 120.0
+EMPTY_WITHIN_SECONDS: Final = 300.0
 
 Letter = dict[str, Any]
 

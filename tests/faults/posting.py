@@ -12,6 +12,7 @@ from typing import Any, Final
 from server.clock import utc_now
 from tests.faults.small_ward import SmallWard
 
+PATIENCE_SECONDS: Final = 120.0
 RETRY_SECONDS: Final = 0.01
 PAUSE_SECONDS: Final = 0.02  # most of the time somebody is waiting for an answer, not everybody
 
@@ -70,7 +71,7 @@ class Client(Thread):
                 self.fault = f"{status} {answer}"
 
     def _post(self, key: str, episode_id: str, fact: dict[str, Any]) -> tuple[int, Any]:
-        connection = HTTPConnection("127.0.0.1", self.address.port, timeout=20)
+        connection = HTTPConnection("127.0.0.1", self.address.port, timeout=60)
         try:
             headers = {
                 "Authorization": f"Bearer {self.ward.token}",
@@ -106,5 +107,5 @@ def finish(clients: list[Client]) -> None:
     for client in clients:
         client.enough.set()
     for client in clients:
-        client.join(60)
+        client.join(PATIENCE_SECONDS)
         assert not client.is_alive()
