@@ -93,6 +93,8 @@ def level_text(level: str, worth: int) -> str:
 
 def status_text(proposal: Proposal) -> str:
     """Answer how sure a plan is."""
+    if not (proposal.starts or proposal.unplaced):
+        return "No unit waits, and none is planned"
     if proposal.made_by is Maker.HAND:
         return "Put together by hand"
     if proposal.made_by is Maker.LIST_RULE:
