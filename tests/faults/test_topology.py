@@ -6,6 +6,7 @@ were measured are printed.
 
 import re
 from collections.abc import Iterator
+from contextlib import ExitStack
 from threading import Event, Thread
 from time import monotonic, sleep
 from typing import Final, Self
@@ -125,6 +126,21 @@ def test_a_browser_stays_with_one_process_and_programs_are_spread(topology: Topo
 
     assert sorted(met) == [0, 10]
     assert min(answered(topology, "/api/wards")) > 0
+
+
+def test_boards_of_one_ward_are_streamed_by_one_process(topology: Topology) -> None:
+    names = ("agnes", "bo", "charge")
+    listening = []  # who stops reading leaves
+    with ExitStack() as opened:
+        for name in names:
+            board = topology.visit(name, PASSWORD).client
+            told = opened.enter_context(board.stream("GET", f"/wards/{WARD_ID}/board/stream"))
+            listening.append(told.iter_lines())
+            wait_for_line(listening[-1], "event: tick")
+        streams = [figure(topology, port, "streams") for port in WEB]
+    until(lambda: not sum(figure(topology, port, "streams") for port in WEB))
+
+    assert sorted(streams) == [0, len(names)]
 
 
 def test_a_stream_through_the_proxy_hears_at_once_and_ends_with_its_browser(

@@ -65,10 +65,11 @@ class Giver:
 
     def _open_boards(self) -> None:
         ports = self._plan["ports"]
+        # The proxy has the boards of one ward streamed by one process.
         wanted = [
             (ward, cookie, ports[place % len(ports)])
-            for ward, cookies in self._plan["cookies"].items()
-            for place, cookie in enumerate(cookies[: self._plan["boards"]])
+            for place, (ward, cookies) in enumerate(self._plan["cookies"].items())
+            for cookie in cookies[: self._plan["boards"]]
         ]
         for number, (ward, cookie, port) in enumerate(wanted):
             board = BoardOf(self, number, ward, cookie)
