@@ -62,8 +62,8 @@ def _not_told(state: ProgramState) -> Iterable[str]:
 
 
 def looked_in_words(state: ProgramState) -> str:
-    """Answer when somebody looked last, and who; nothing where the summary tells."""
+    """Answer when somebody looked last, and who leads; nothing where the summary tells."""
     if state.looked_at is None or state.is_starting:
         return ""
-    by = "" if state.leader is None or state.is_stale else f" by {state.leader.name}, which leads"
-    return f"Looked at {ago(state.looked_at, state.now)} ago{by}."
+    who = "No process says" if state.leader is None else f"{state.leader.name} says"
+    return f"Looked at {ago(state.looked_at, state.now)} ago. {who} that it leads."

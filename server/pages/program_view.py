@@ -159,16 +159,15 @@ def _process(one: Process, state: ProgramState, zone: ZoneInfo, here: Here) -> P
         dated_time(one.started_at, zone, state.now),
         f"{ago(one.seen_at, state.now)} ago",
         _clock(one.clock_ahead),
-        ", ".join(rooms) or "not known",
+        ", ".join(rooms) or "writes to no folder",
     )
 
 
 def _does(one: Process, state: ProgramState) -> str:
-    """What it is there for; of one that is gone, or was overtaken, what it was."""
+    """What it is there for; of one that is gone, is silent or gave the lead up, what it was."""
     is_gone = one in state.gone
     if one.leads:
-        is_leader = one is state.leader
-        return "leads: runs the jobs" if is_leader else "led: ran the jobs"
+        return "leads: runs the jobs" if one is state.leader else "led: ran the jobs"
     if one.may_lead:
         return "stood by to lead" if is_gone else "stands by to lead"
     return "showed pages only" if is_gone else "shows pages only"

@@ -20,6 +20,8 @@ from server.store.soundness import schema_version
 
 STALE: Final = 18
 """Nobody has looked for so many times the patience with a tick: three minutes."""
+SILENT: Final = 3.5
+"""Who leads says so every 1.5 times that patience: after two such silences it may be gone."""
 _TICK: Final = Invariant.CLOCKS_CHECKED
 BREAKS_SHOWN: Final = 30
 
@@ -30,8 +32,8 @@ class ProgramState:
 
     `kept` has an entry for each invariant that was looked at, whether it is stale by now or not;
     that clocks are checked is judged anew, and is there before the first look. `processes` were
-    seen lately, `gone` were not. `is_starting`: who is to look has begun a moment ago, and has not
-    looked yet.
+    seen lately, `gone` were not; `leader` is who runs the jobs. `is_starting`: who is to look has
+    begun a moment ago, and has not looked yet.
     """
 
     now: datetime
@@ -42,6 +44,7 @@ class ProgramState:
     breaks: tuple[Broken, ...]
     processes: tuple[Process, ...]
     gone: tuple[Process, ...]
+    leader: Process | None
     schema: str | None
     backup: Backup | None
     sheets_at: datetime | None
@@ -50,12 +53,6 @@ class ProgramState:
     def broken(self) -> tuple[Kept, ...]:
         """The invariants that do not hold."""
         return tuple(one for one in self.kept if one.finding.is_broken)
-
-    @property
-    def leader(self) -> Process | None:
-        """The process that runs the jobs: of several that say so the one that said it last."""
-        leading = (one for one in self.processes if one.leads)
-        return max(leading, key=lambda one: one.seen_at, default=None)
 
 
 def read_program_state(
@@ -77,6 +74,7 @@ def read_program_state(
         read_breaks(session, limit=BREAKS_SHOWN),
         seen,
         tuple(one for one in every if one not in seen),
+        _leader(seen, now, patience),
         schema_version(session),
         last_backup(session),
         None if sheets is None else sheets.at,
@@ -111,6 +109,12 @@ def _judged_anew(
     if old.finding.standing is not finding.standing:
         since = beat_at if finding.is_broken and beat_at is not None else now
     return {**kept, finding.invariant: replace(old, finding=finding, since=since)}
+
+
+def _leader(seen: Sequence[Process], now: datetime, patience: Patience) -> Process | None:
+    """Of several that say that they lead the one that said it last, unless it is silent."""
+    leading = (one for one in seen if one.leads and now - one.seen_at <= patience.times(SILENT))
+    return max(leading, key=lambda one: one.seen_at, default=None)
 
 
 def _is_starting(

@@ -47,7 +47,7 @@ def test_where_all_holds_one_line_says_so_and_no_head_has_a_mark(hospital: Hospi
     page = hospital.visit(ADMINISTRATOR).see("/program")
 
     said = "All 13 that were asked hold. 7 could not be asked here; the table says why."
-    assert f"{said} Looked at 0 s ago." in page.text
+    assert f"{said} Looked at 0 s ago. No process says that it leads." in page.text
     assert "Broken" not in page.text
     assert [one.name for one in SAID.values() if one.name not in page.text] == []
     assert "thing is wrong" not in page.text
@@ -159,7 +159,7 @@ def test_each_process_is_told_by_what_it_does_and_which_one_shows_the_page(
 ) -> None:
     """Two show pages, a worker leads, one stands by, and a leader was killed a moment ago."""
     now = hospital.clock.now
-    web = replace(PROCESS, leads=False, may_lead=False, jobs=(), seen_at=now, clock_ahead=0.0)
+    web = replace(PROCESS, leads=False, may_lead=False, jobs=(), free={}, seen_at=now)
     worker = replace(PROCESS, id="w", name="worker:1", seen_at=now, clock_ahead=0.0)
     told = (
         replace(web, id="1", name=HERE),
@@ -186,7 +186,8 @@ def test_each_process_is_told_by_what_it_does_and_which_one_shows_the_page(
         "killed:1 led: ran the jobs",
         "gone:1 led: ran the jobs",
         "old:1 showed pages only",
-        "Looked at 0 s ago by worker:1, which leads.",
+        "Looked at 0 s ago. worker:1 says that it leads.",
+        "writes to no folder",
         f"This page is from {HERE}, version",
     ):
         assert words in text, words

@@ -298,6 +298,7 @@ def test_who_leads_and_whether_the_first_look_is_still_to_come(ward: Charting) -
     alone = _state(ward.store, 31.9)
     _say(ward.store, replace(started, seen_at=at(36)))
     late = _state(ward.store, 36)
+    silent = _state(ward.store, 36.6)
 
     assert [one.is_starting for one in (looked, beside, both, alone, late)] == [
         False,
@@ -308,10 +309,11 @@ def test_who_leads_and_whether_the_first_look_is_still_to_come(ward: Charting) -
     ]
     assert [one.leader and one.leader.id for one in (looked, beside, both, alone)] == [
         "here",
-        "here",
+        None,
         "new",
         "new",
     ]
+    assert [one.leader is None for one in (late, silent)] == [False, True]
 
 
 def test_before_the_first_look_only_the_tick_is_known(charting: Charting) -> None:
