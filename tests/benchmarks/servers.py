@@ -56,6 +56,11 @@ class Server:
             self._process.kill()
             self._process.wait()
 
+    @property
+    def process_id(self) -> int:
+        """Its number on this machine."""
+        return self._process.pid
+
     def cpu_us(self) -> float:
         """The processor time of all its threads so far, exact while it waits."""
         spent = 0

@@ -8,6 +8,7 @@ import os
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final
@@ -16,6 +17,7 @@ from server.clock import utc_now
 from tests.benchmarks.load.ground import Ground, Size, make_ground
 from tests.benchmarks.load.postgres import Postgres, running_postgres
 from tests.benchmarks.load.run import Found, Plan, give
+from tests.benchmarks.load.shares import can_share
 from tests.benchmarks.load.tables import Row, Wanted, milliseconds, percentile, told
 from tests.benchmarks.load.topologies import WriterTurn, serving
 from tests.benchmarks.options import Options
@@ -29,6 +31,10 @@ CLOSED_CLIENTS: Final = 32
 SEEN_SECONDS: Final = 1.0
 LATER_SECONDS: Final = 1.0  # instants are whole seconds, and a tick comes each second
 SCALES: Final = 1.6
+SHARE: Final = 0.4
+"""What each web process may take of a processor, so that two of them need not share one with all
+else: as if each ran on a machine of its own."""
+ALL_SHARED: Final = "as many as are answered, on the same processors"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +68,30 @@ def run(options: Options) -> Report:
         postgres = opened.enter_context(running_postgres())
         filled = postgres.filled_from(ground.file)
         steady = [_on_sqlite(setting), _on_postgres(setting, postgres, filled)]
-        one, two = (_closed(setting, postgres, filled, processes) for processes in (1, 2))
+        pairs = [
+            [_closed(setting, postgres, filled, processes, share) for processes in (1, 2)]
+            for share in ((None, SHARE) if can_share() else (None,))
+        ]
     head = (
         f"{size.live:,} units on {size.wards} wards, {size.wards * size.boards:,} open boards; "
         f"{os.cpu_count()} processors for all, load {os.getloadavg()[0]:.1f}"
     )
-    steady_rows, scale_rows = list(_steady_rows(steady)), list(_scale_rows(one, two))
-    text = "\n\n".join(
-        (
-            head,
-            told((f"{PER_SECOND:g} facts a second", "SQLite", "PostgreSQL"), steady_rows),
-            told(("as many as are answered", "one process", "two"), scale_rows),
+    steady_rows = list(_steady_rows(steady))
+    scale_rows = [list(_scale_rows(one, two)) for one, two in pairs]
+    names = (ALL_SHARED, f"as many, {SHARE:g} of a processor for each web process")
+    tables = [
+        told((f"{PER_SECOND:g} facts a second", "SQLite", "PostgreSQL"), steady_rows),
+        *(
+            told((name, "one process", "two"), rows)
+            for name, rows in zip(names, scale_rows, strict=False)
+        ),
+    ]
+    if len(pairs) == 1:
+        tables.append(
+            "No shares of processors can be given here: two machines against one were not tried."
         )
-    )
-    return Report(text, misses=any(row.misses for row in (*steady_rows, *scale_rows)))
+    misses = any(row.misses for row in chain(steady_rows, *scale_rows))
+    return Report("\n\n".join((head, *tables)), misses=misses)
 
 
 def _on_sqlite(setting: Setting) -> Found:
@@ -93,12 +109,16 @@ def _on_postgres(setting: Setting, postgres: Postgres, filled: str) -> Found:
         return give(setting.ground, setting.steady, served.web, address, spent)
 
 
-def _closed(setting: Setting, postgres: Postgres, filled: str, processes: int) -> Found:
+def _closed(
+    setting: Setting, postgres: Postgres, filled: str, processes: int, share: float | None
+) -> Found:
     address = postgres.copied_from(filled)
     watching = setting.ground.watching
     key = setting.folder / "key"
     with (
-        serving(address, key, processes=processes, watching=watching, worker=True) as served,
+        serving(
+            address, key, processes=processes, watching=watching, worker=True, share=share
+        ) as served,
         WriterTurn(address) as turn,
     ):
         spent = served.spent | {"postgres": postgres.cpu_seconds, "turn": turn.seconds}

@@ -12,6 +12,7 @@ from sqlalchemy import make_url
 
 from server.store.engines import WRITER_KEY
 from tests.benchmarks.client import Connection, get
+from tests.benchmarks.load.shares import at_most
 from tests.benchmarks.servers import Server, board_server
 
 AT_REST_SECONDS: Final = 60.0
@@ -29,9 +30,19 @@ class Serving:
 
 @contextmanager
 def serving(
-    address: str, key: Path, *, processes: int = 1, watching: str, worker: bool = False
+    address: str,
+    key: Path,
+    *,
+    processes: int = 1,
+    watching: str,
+    worker: bool = False,
+    share: float | None = None,
 ) -> Iterator[Serving]:
-    """So many web processes; with a `worker` none of them runs the jobs. Yields once all rest."""
+    """So many web processes; with a `worker` none of them runs the jobs. Yields once all rest.
+
+    `share` is what each of the web processes may take of a processor from then on, None: as much
+    as it gets.
+    """
     own = {"FOURTH_HOUR_KEY_FILE": str(key)}
     web_only = own | ({"FOURTH_HOUR_JOBS": "no"} if worker else {})
     with ExitStack() as opened:
@@ -46,6 +57,9 @@ def serving(
         ]
         spent["web"] = lambda: sum(one.cpu_seconds() for one in web)
         _until_at_rest(web[0], watching)
+        if share is not None:
+            for one in web:
+                opened.enter_context(at_most(one.process_id, share))
         yield Serving(tuple(web), spent)
 
 
