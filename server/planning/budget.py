@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from threading import Event
 from time import monotonic
 from typing import Final
 
@@ -11,13 +10,27 @@ from ortools.sat.python import cp_model
 from server.domain.plan.proposal import Progress
 from server.planning.core import Schedule
 from server.planning.relaxation import Relaxed, relax
-from server.planning.values import Answer, Limits, Sum
+from server.planning.values import Answer, Limits, Stopping, Sum
 
 # While a model of intervals of a usual ward makes one step, one of rows makes about so many.
 ROWS: Final = 5.0
+# And so many where the solver made it smaller before it began.
+PRESOLVED: Final = 8.0
 # Steps that building a model takes, and relaxing it, for each of its variables.
 _BUILDING: Final = 4e-6
 _RELAXING: Final = 5e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Either:
+    """A search is ended by either of two."""
+
+    one: Stopping
+    other: Stopping | None
+
+    def is_set(self) -> bool:
+        """Whether one of them says so."""
+        return self.one.is_set() or (self.other is not None and self.other.is_set())
 
 
 @dataclass(slots=True)
@@ -31,7 +44,7 @@ class Budget:
     limits: Limits
     pace: float
     progress: Callable[[Progress], None] | None = None
-    cancel: Event | None = None
+    cancel: Stopping | None = None
     begun: float = field(default_factory=monotonic)
     used: float = 0.0
 
@@ -46,6 +59,13 @@ class Budget:
         is_cancelled = self.cancel is not None and self.cancel.is_set()
         return is_cancelled or self.used >= self.limits.work or self.seconds <= 0
 
+    def beside(self, stop: Stopping) -> "Budget":
+        """As much as is left, for a search that goes on meanwhile and tells nobody of it."""
+        limits = replace(
+            self.limits, work=self.limits.work - self.used, seconds=max(0.0, self.seconds)
+        )
+        return Budget(limits, self.pace, None, Either(stop, self.cancel))
+
     def solve(
         self,
         schedule: Schedule,
@@ -56,13 +76,15 @@ class Budget:
     ) -> Answer:
         """Search with a share of what is left; `pace` None: it is a model of intervals.
 
-        Of rows the linear relaxation knows most, of intervals little.
+        Of rows the linear relaxation knows most, of intervals little. Making the model smaller
+        first pays where the search is long.
         """
         relaxed, pace = 1 if pace is None else 2, pace or self.pace
         left = replace(
             self.limits,
             relaxed=relaxed,
             afresh=afresh,
+            presolve=pace == PRESOLVED,
             work=max(0.0, self.limits.work - self.used) * share * pace,
             seconds=max(0.0, self.seconds * share),
         )

@@ -4,7 +4,6 @@ The ward's plan is built through it, and so are published scheduling problems wi
 Times are whole numbers on a scale of the caller's. OR-Tools is imported inside this folder only.
 """
 
-import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
@@ -17,6 +16,7 @@ from server.planning.values import (
     Closed,
     Level,
     Limits,
+    Stopping,
     Sum,
     Task,
     Variable,
@@ -86,7 +86,6 @@ class Schedule:
         """The same schedule in the making, to go on with in another way."""
         copied = Schedule()
         copied.model, copied.levels = self.model.clone(), list(self.levels)
-        copied._hint = dict(self._hint)
         return copied
 
     def minimise(self, level: Level) -> None:
@@ -110,7 +109,7 @@ class Schedule:
         self,
         limits: Limits,
         progress: Callable[[Progress], None] | None = None,
-        cancel: threading.Event | None = None,
+        cancel: Stopping | None = None,
     ) -> Answer:
         """Search level after level, each within what the ones before it reached."""
         search = Search(self.model, limits, progress, cancel)

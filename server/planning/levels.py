@@ -13,7 +13,7 @@ from server.domain.plan.score import fair_shares
 from server.domain.plan.weights import BEYOND_SHARE, NOT_THE_NAMED, weight
 from server.planning.model import Place, WardModel
 from server.planning.named import Named
-from server.planning.values import Level, Sum, Variable, total
+from server.planning.values import Level, Sum, Variable, total, weighted
 
 _NAMES: Final = ("unplaced", "urgent_late", "overload", "changes", "comfort")
 
@@ -65,9 +65,8 @@ def whole_worths(model: WardModel) -> tuple[Sum, ...]:
     )
 
 
-def keep_to(model: WardModel, bounds: Sequence[int | None]) -> None:
+def keep_to(model: WardModel, worths: Sequence[Sum], bounds: Sequence[int | None]) -> None:
     """Keep every level to what it may come to, None: to nothing; any such plan will do."""
-    worths = whole_worths(model)
     for worth, bound in zip(worths, bounds, strict=True):
         if bound is not None:
             model.schedule.model.add(worth <= bound)
@@ -106,8 +105,9 @@ def _moved(model: WardModel, place: Place) -> Sum | int:
 
 def _by_slot(model: WardModel, cost: Cost) -> Sum:
     """What units cost by themselves at the slots that they take."""
-    chosen = ((cost(one.unit, at), slot) for one in model.places for at, slot in one.slots.items())
-    return total(each * slot for each, slot in chosen if each)
+    return weighted(
+        (slot, cost(one.unit, at)) for one in model.places for at, slot in one.slots.items()
+    )
 
 
 def _least(model: WardModel, cost: Cost) -> int:

@@ -12,13 +12,11 @@ from typing import TypeVar
 
 from server.domain.plan.laying import Draft, Key, Laid, draft
 from server.domain.plan.people import named_for
-from server.domain.plan.problem import PlanUnit, Problem
-from server.domain.plan.score import Worth
+from server.domain.plan.problem import PlanUnit
 from server.domain.plan.way import Placing
 from server.planning.core import Schedule
-from server.planning.openings import Openings
-from server.planning.scale import Scale
-from server.planning.values import Answer, Sum, Variable, evaluate, total
+from server.planning.ground import Ground
+from server.planning.values import Answer, Sum, Variable, evaluate, weighted
 
 T = TypeVar("T")
 
@@ -50,7 +48,7 @@ class WardModel:
 
     def __init__(
         self,
-        problem: Problem,
+        ground: Ground,
         slots: Mapping[str, Sequence[datetime]],
         begin: Draft,
         *,
@@ -63,14 +61,14 @@ class WardModel:
         plan of the ward is one of it too, so that its bounds are bounds for the ward. Where it is
         filled, no work that follows a start may be missed: fewer choices, and fewer plans.
         """
-        self.problem, self.worth = problem, Worth.of(problem)
+        self.problem, self.worth = ground.problem, ground.worth
         self.is_whole, self.is_filled = is_whole, is_filled
-        self.scale, self.openings = Scale(problem.from_at), Openings(problem)
+        self.scale, self.openings = ground.scale, ground.openings
         self.schedule = Schedule()
         self.begin = {start.episode_id: start for start in begin.starts}
         self.laid_at_begin = laid_in(begin)
         self.layings: list[Laying] = []
-        self.places = [self._place(unit, slots[unit.episode_id]) for unit in problem.units]
+        self.places = [self._place(unit, slots[unit.episode_id]) for unit in ground.problem.units]
 
     def choice(self, *, begin: bool) -> Variable:
         """A yes or no that begins as the known plan has it."""
@@ -151,8 +149,8 @@ class WardModel:
         else:
             model.add_at_most_one(place.left_out, *place.nurses.values())
         self._only_who_is_free(place)
-        taken = [minute * one for minute, one in zip(minutes, place.slots.values(), strict=False)]
-        model.add(place.at == total(taken) + minutes[0] * place.left_out)
+        taken = weighted(zip(place.slots.values(), minutes, strict=False))
+        model.add(place.at == taken + minutes[0] * place.left_out)
 
     def _two_people(self, place: Place) -> None:
         """A nurse and, where two check, somebody else."""

@@ -9,11 +9,10 @@ told, as the rest nearly always finds room; where it does not, its pieces are to
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.plan.diary import Diary
 from server.domain.plan.laying import Key, task_pieces
 from server.domain.plan.problem import PlanUnit
 from server.domain.plan.score import fair_shares
@@ -27,22 +26,27 @@ FEW: Final = 2
 _MINUTE: Final = timedelta(minutes=1)
 
 Spot = tuple[str, datetime]
-Busy = defaultdict[str, list[tuple[Period, Variable]]]
+Places = list[tuple[Period, Variable]]
+Busy = defaultdict[str, Places]
+# A piece of work and the start that it follows; None: of a unit under way.
+Owed = tuple[Key, Variable | None]
 
 
 class Named:
-    """The people of a model that only counts them. `told`: pieces that found no room before."""
+    """The people of a model that only counts them.
 
-    def __init__(self, model: WardModel, told: Collection[Key] = ()) -> None:
+    `told`: pieces that found no room before; None: every piece is told.
+    """
+
+    def __init__(self, model: WardModel, told: Collection[Key] | None = ()) -> None:
         """Make the choices and keep everybody from doing two things at once."""
         self.model, self._told = model, told
-        self._diary = Diary(model.problem)
-        self._free: dict[tuple[str, Period], bool] = {}
         # What somebody does when, and what keeps them from beginning a start or a check.
         self._busy: Busy = defaultdict(list)
         self._kept: Busy = defaultdict(list)
         self.starts: dict[str, dict[Spot, Variable]] = {}
         self.missed: list[Sum] = []
+        self._lying: list[tuple[list[Owed], Places]] = []
         for place in model.places:
             self.starts[place.unit.episode_id] = self._starts(place)
         self.seconds = self._seconds() if model.problem.terms.checkers > 1 else {}
@@ -106,6 +110,15 @@ class Named:
             who, at = spots[unit.episode_id]
             second = _taken(free[at], asked[unit.episode_id])
             found[unit.episode_id] = Placing(at, who, second)
+        return found
+
+    def laid(self, answer: Answer) -> dict[Key, datetime]:
+        """Read from an answer where the pieces lie that are told; what is missed lies nowhere."""
+        found: dict[Key, datetime] = {}
+        for owed, places in self._lying:
+            keys = (key for key, start in owed if start is None or answer[start])
+            taken = (period.from_at for period, one in places if answer[one])
+            found.update(zip(keys, taken, strict=False))
         return found
 
     def _asked(self, unit: PlanUnit, spot: Spot) -> str | None:
@@ -173,16 +186,17 @@ class Named:
 
     def _follow_ups(self) -> None:
         """What follows starts of one person at one instant and may lie in the same places."""
-        groups = defaultdict[tuple[str, tuple[Period, ...]], list[Variable]](list)
+        groups = defaultdict[tuple[str, tuple[Period, ...]], list[tuple[Key, Variable]]](list)
         nexts: dict[Spot, tuple[Period, ...]] = {}
         for place in self.model.places:
             for owed in self._owed(place.unit):
+                key = (place.unit.episode_id, owed.work, owed.n)
                 for (who, at), start in self.starts[place.unit.episode_id].items():
                     places = tuple(_after(at, one, owed) for one in sorted(owed.offsets))
-                    groups[who, places].append(start)
+                    groups[who, places].append((key, start))
                     if self._is_next(owed):
                         nexts.setdefault((who, at), places)
-        chosen = {key: self._follow_up(*key, starts) for key, starts in groups.items()}
+        chosen = {key: self._follow_up(*key, owed) for key, owed in groups.items()}
         for (who, _), places in nexts.items():
             self._kept[who].extend((places[0], one) for one in chosen[who, places])
 
@@ -191,7 +205,9 @@ class Named:
         return [
             one
             for one in follow_ups(unit, self.model.problem.terms)
-            if len(one.offsets) <= FEW or (unit.episode_id, one.work, one.n) in self._told
+            if self._told is None
+            or len(one.offsets) <= FEW
+            or (unit.episode_id, one.work, one.n) in self._told
         ]
 
     def _is_next(self, owed: FollowUp) -> bool:
@@ -203,15 +219,16 @@ class Named:
         return first == terms.check + terms.watch and max(owed.offsets) - first < terms.check
 
     def _follow_up(
-        self, who: str, places: tuple[Period, ...], starts: list[Variable]
+        self, who: str, places: tuple[Period, ...], owed: list[tuple[Key, Variable]]
     ) -> list[Variable]:
         """Lay what follows some starts at free places, or miss it; answer the choices of places."""
         free = [one for one in places if self._is_free(who, one)]
+        starts = [start for _, start in owed]
         if self.model.is_filled and len(free) == 1:
-            self._busy[who].extend((free[0], start) for start in starts)
+            self._lay(who, owed, [(free[0], start) for start in starts])
             return starts
         choices = [self.model.schedule.choice() for _ in free]
-        self._busy[who].extend(zip(free, choices, strict=True))
+        self._lay(who, owed, list(zip(free, choices, strict=True)))
         missed = self.model.schedule.between(0, 0 if self.model.is_filled else len(starts))
         self.missed.append(places[0].length // _MINUTE * missed)
         self.model.schedule.model.add(total(choices) + missed == total(starts))
@@ -223,7 +240,8 @@ class Named:
             periods = [piece.period(at) for at in piece.places]
             free = [one for one in periods if self._is_free(piece.staff_id, one)]
             choices = [self.model.schedule.choice() for _ in free]
-            self._busy[piece.staff_id].extend(zip(free, choices, strict=True))
+            lying = list(zip(free, choices, strict=True))
+            self._lay(piece.staff_id, [(piece.key, None)], lying)
             missed = self.model.schedule.choice()
             self.missed.append(piece.length // _MINUTE * missed)
             self.model.schedule.model.add(total(choices) + missed == 1)
@@ -234,15 +252,16 @@ class Named:
                 for choices in _meeting(busy[who]):
                     self.model.schedule.model.add_at_most_one(choices)
 
+    def _lay(self, who: str, owed: Sequence[Owed], places: Places) -> None:
+        self._lying.append((list(owed), places))
+        self._busy[who].extend(places)
+
     def _write(self, who: str, period: Period, choice: Variable) -> None:
         self._busy[who].append((period, choice))
         self._kept[who].append((period, choice))
 
     def _is_free(self, who: str, period: Period) -> bool:
-        key = (who, period)
-        if key not in self._free:
-            self._free[key] = self._diary.is_free(who, period)
-        return self._free[key]
+        return self.model.openings.is_free(who, period)
 
 
 def _after(at: datetime, offset: timedelta, one: FollowUp) -> Period:

@@ -1,7 +1,9 @@
 """When people are free for a start or a second check, before anything is planned."""
 
 from collections import defaultdict
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Final
 
 from server.domain.plan.diary import Diary
 from server.domain.plan.people import is_trained
@@ -9,6 +11,8 @@ from server.domain.plan.problem import PlanUnit, Problem
 from server.domain.plan.way import check_period, nurse_period
 from server.domain.workload.capacity import OnDuty
 from server.domain.workload.period import Period
+
+_MINUTE: Final = timedelta(minutes=1)
 
 
 class Openings:
@@ -20,6 +24,8 @@ class Openings:
         self._starts: dict[tuple[str, datetime, frozenset[str], bool], bool] = {}
         self._able: dict[tuple[datetime, frozenset[str], bool], frozenset[str]] = {}
         self._checks: dict[tuple[str, datetime], bool] = {}
+        self._free: dict[tuple[str, Period], bool] = {}
+        self._there: dict[datetime, tuple[int, int]] = {}
         self.shifts: defaultdict[str, list[OnDuty]] = defaultdict(list)
         for one in problem.capacity.on_duty:
             self.shifts[one.staff_id].append(one)
@@ -30,7 +36,7 @@ class Openings:
         if key not in self._starts:
             trained = [one for one in self.shifts[staff_id] if is_trained(one, unit)]
             period = nurse_period(self._problem, unit, at)
-            self._starts[key] = self._is_free(staff_id, trained, period)
+            self._starts[key] = self._could(staff_id, trained, period)
         return self._starts[key]
 
     def able(self, unit: PlanUnit, at: datetime) -> frozenset[str]:
@@ -47,7 +53,7 @@ class Openings:
         if key not in self._checks:
             trained = [one for one in self.shifts[staff_id] if one.may_second]
             period = check_period(self._problem.terms, at)
-            self._checks[key] = self._is_free(staff_id, trained, period)
+            self._checks[key] = self._could(staff_id, trained, period)
         return self._checks[key]
 
     def starters(self, unit: PlanUnit) -> list[str]:
@@ -68,6 +74,26 @@ class Openings:
             if pinned in {None, who} and any(one.may_second for one in shifts)
         ]
 
-    def _is_free(self, staff_id: str, shifts: list[OnDuty], period: Period) -> bool:
+    def is_free(self, staff_id: str, period: Period) -> bool:
+        """Whether somebody has neither a break, a duty nor locked work in a period."""
+        key = (staff_id, period)
+        if key not in self._free:
+            self._free[key] = self._diary.is_free(staff_id, period)
+        return self._free[key]
+
+    def there(self, at: datetime) -> tuple[int, int]:
+        """How many could be starting a unit at an instant, and how many starting or checking."""
+        if at not in self._there:
+            people = self._problem.capacity.on_duty
+            starting = self._count(at, [one for one in people if one.may_start])
+            either = self._count(at, [one for one in people if one.may_start or one.may_second])
+            self._there[at] = (starting, either)
+        return self._there[at]
+
+    def _count(self, at: datetime, people: Iterable[OnDuty]) -> int:
+        on_duty = {one.staff_id for one in people if one.period.contains(at)}
+        return sum(self.is_free(who, Period(at, at + _MINUTE)) for who in on_duty)
+
+    def _could(self, staff_id: str, shifts: Iterable[OnDuty], period: Period) -> bool:
         on_duty = any(one.is_free(period) for one in shifts)
-        return on_duty and self._diary.is_free(staff_id, period)
+        return on_duty and self.is_free(staff_id, period)

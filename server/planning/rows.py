@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
-from server.domain.plan.diary import STARTING, Diary, issue_quarter, under_way
+from server.domain.plan.diary import STARTING, issue_quarter, under_way
 from server.domain.plan.way import check_period, collection, end_at, start_period
-from server.domain.workload.capacity import Collector, OnDuty
+from server.domain.workload.capacity import Collector
 from server.domain.workload.period import Period
 from server.domain.workload.task import Work
 from server.planning.model import Place, WardModel
@@ -49,7 +49,7 @@ class Spread:
 
     def __init__(self, planned: Named) -> None:
         """Sort them once, so that what is under way at an instant is a cut of them."""
-        self._sorted = sorted(planned, key=lambda one: one[0])
+        self._sorted = sorted(planned, key=lambda one: one[0].from_at)
         self.begins = [period.from_at for period, _ in self._sorted]
         self._length = max((period.length for period, _ in planned), default=_MINUTE)
 
@@ -98,13 +98,13 @@ def _issues(model: WardModel, most: int) -> None:
 
 def _people(model: WardModel, starts: Named) -> None:
     """No more starts and checks at once than people who could do them: implied, a close bound."""
-    terms, people = model.problem.terms, Counting(model)
+    terms = model.problem.terms
     starting = Spread(starts)
     checking = Spread([(check_period(terms, one.from_at), choice) for one, choice in starts])
     for at in sorted(set(starting.begins)):
         one = starting.at(at)
         both = [*one, *checking.at(at)] if terms.checkers > 1 else []
-        for on, there in ((one, people.starters(at)), (both, people.anybody(at))):
+        for on, there in zip((one, both), model.openings.there(at), strict=True):
             if len(on) > there:
                 model.schedule.model.add(total(on) <= there)
     _able(model)
@@ -124,28 +124,6 @@ def _able(model: WardModel) -> None:
         for slot, who in zip(slots, able, strict=True):
             if not who:
                 model.schedule.model.add(slot == 0)
-
-
-class Counting:
-    """How many people are there for something that begins at an instant."""
-
-    def __init__(self, model: WardModel) -> None:
-        """Take them from the ward of a model."""
-        self._people = model.problem.capacity.on_duty
-        self._diary = Diary(model.problem)
-
-    def starters(self, at: datetime) -> int:
-        """Who could be starting a unit then."""
-        return self._count(at, [one for one in self._people if one.may_start])
-
-    def anybody(self, at: datetime) -> int:
-        """Who could be starting or checking one."""
-        return self._count(at, [one for one in self._people if one.may_start or one.may_second])
-
-    def _count(self, at: datetime, people: Sequence[OnDuty]) -> int:
-        instant = Period(at, at + _MINUTE)
-        on_duty = {one.staff_id for one in people if one.period.contains(at)}
-        return sum(self._diary.is_free(who, instant) for who in on_duty)
 
 
 def _sequence(model: WardModel, before: Place, after: Place) -> None:

@@ -9,7 +9,7 @@ from typing import Final
 from ortools.sat.python import cp_model
 
 from server.domain.plan.proposal import Progress
-from server.planning.values import Closed, Level, Limits, evaluate
+from server.planning.values import Closed, Level, Limits, Stopping, evaluate
 
 # Enough to look at a solution of any ward; a search may be given less.
 _CONFIRMING: Final = 10.0
@@ -26,7 +26,7 @@ class Search:
         model: cp_model.CpModel,
         limits: Limits,
         progress: Callable[[Progress], None] | None,
-        cancel: threading.Event | None,
+        cancel: Stopping | None,
     ) -> None:
         """Begin to count."""
         self._model, self._limits, self._progress = model, limits, progress
@@ -83,8 +83,9 @@ class Search:
 
     def _suggest(self, hint: Mapping[int, int]) -> None:
         self._model.clear_hints()  # type: ignore[no-untyped-call]
-        for index, value in hint.items():
-            self._model.add_hint(self._model.get_int_var_from_proto_index(index), value)
+        hinted = self._model.proto.solution_hint
+        hinted.vars.extend(hint.keys())
+        hinted.values.extend(hint.values())
 
     def _solver(self, work: float) -> cp_model.CpSolver:
         solver, limits = cp_model.CpSolver(), self._limits
@@ -115,11 +116,10 @@ class Search:
             self.work += solver.deterministic_time
 
     def _watch(self, solver: cp_model.CpSolver, over: threading.Event) -> None:
-        """Stop a search that somebody cancels."""
+        """Stop a search that somebody cancels, again and again: one not yet begun does not hear."""
         while not over.wait(_LOOK):
             if self._cancel.is_set():
                 solver.stop_search()
-                return
 
 
 class _Told(cp_model.CpSolverSolutionCallback):

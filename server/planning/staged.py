@@ -17,9 +17,10 @@ from server.domain.plan.laying import Draft
 from server.domain.plan.list_rule import list_rule
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Objective, Progress
-from server.domain.plan.score import Worth, score
+from server.domain.plan.score import score
 from server.planning.ascent import WHOLE, Ascent
 from server.planning.budget import ROWS, Budget
+from server.planning.ground import Ground
 from server.planning.levels import add_levels, add_repair_levels, add_slot_levels
 from server.planning.model import WardModel
 from server.planning.narrowed import Slots
@@ -47,9 +48,8 @@ class Stages:
         cancel: Event | None = None,
     ) -> None:
         """Begin with what the list rule finds."""
-        self.problem = problem
+        self.problem, self.ground = problem, Ground.of(problem)
         self._budget = Budget(limits, pace(problem), progress, cancel)
-        self._costs = Worth.of(problem)
         self.slots: Slots = {one.episode_id: candidates(problem, one) for one in problem.units}
         self.plan = list_rule(problem, None, self.slots)
         self.worth = self._worth(self.plan)
@@ -61,14 +61,14 @@ class Stages:
         if counted:
             named = list_rule(self.problem, None, counted)
             self.take(named)
-            ascent = Ascent(self.problem, self.slots, self.plan, self.bounds, self._budget)
+            ascent = Ascent(self.ground, self.slots, self.plan, self.bounds, self._budget)
             ascent.run()
             self.bounds = ascent.bounds
             for plan in ascent.plans:
                 self.take(plan)
-            if not ascent.plans:
+            if not ascent.plans and not self._budget.is_over:
                 self._search(self._near(counted), named, _NAMING_SHARE)
-        if self.is_proven:
+        if self.is_proven or self._budget.is_over:
             return
         if len(self.problem.units) <= WHOLE:
             self.bounds = max(self.bounds, self._search(self.slots, self.plan, 1.0))
@@ -82,7 +82,7 @@ class Stages:
 
     def _count(self) -> Slots:
         """Answer the slots of units while people are only counted; empty where none were found."""
-        model = WardModel(self.problem, self.slots, self.plan, is_whole=False)
+        model = WardModel(self.ground, self.slots, self.plan, is_whole=False)
         add_work(model)
         add_rows(model)
         add_slot_levels(model)
@@ -92,7 +92,7 @@ class Stages:
 
     def _search(self, slots: Slots, begin: Draft, share: float) -> tuple[int, ...]:
         """Everything at once; the bounds are those of these slots, none where nothing was found."""
-        model = WardModel(self.problem, slots, begin)
+        model = WardModel(self.ground, slots, begin)
         add_work(model)
         add_rows(model)
         add_levels(model, self.bounds)
@@ -109,7 +109,7 @@ class Stages:
             self.plan, self.worth = plan, worth
 
     def _worth(self, plan: Draft) -> Objective:
-        return score(self.problem, plan.starts, plan.laid, self._costs)
+        return score(self.problem, plan.starts, plan.laid, self.ground.worth)
 
     def around(self) -> Slots:
         """The slots near those of the plan so far; all of them for a unit that has none."""
@@ -137,7 +137,7 @@ def mend(
     stages.plan = quick
     worth = score(problem, quick.starts, quick.laid)
     slots = stages.slots if len(problem.units) <= WHOLE else stages.around()
-    model = WardModel(problem, slots, quick)
+    model = WardModel(stages.ground, slots, quick)
     add_work(model)
     add_rows(model)
     add_repair_levels(model, change, None if worth.unplaced else worth.changes)

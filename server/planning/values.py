@@ -2,11 +2,19 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
 from ortools.sat.python import cp_model
 
 Variable = cp_model.IntVar
 Sum = cp_model.LinearExpr
+
+
+class Stopping(Protocol):
+    """Whoever may end a search says here that it has to end."""
+
+    def is_set(self) -> bool:
+        """Whether it has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +97,14 @@ class Answer:
 def total(terms: Iterable[Sum | int]) -> Sum:
     """Answer the sum of some terms, also of none."""
     return cp_model.LinearExpr.sum(list(terms))
+
+
+def weighted(terms: Iterable[tuple[Variable, int]]) -> Sum:
+    """Answer the sum of some variables, each so many times; many at once, as each costs a while."""
+    counted = [(one, each) for one, each in terms if each]
+    return cp_model.LinearExpr.weighted_sum(
+        [one for one, _ in counted], [each for _, each in counted]
+    )
 
 
 def evaluate(worth: Sum | int, values: Mapping[int, int]) -> int:

@@ -14,6 +14,7 @@ from tests.planning.wards import Size, ward
 if not available():
     pytest.skip("SOLVER MISSING: OR-Tools is not installed (extra `plan`)", allow_module_level=True)
 
+from server.planning.ground import Ground
 from server.planning.levels import add_levels
 from server.planning.model import WardModel
 from server.planning.rows import add_rows
@@ -26,7 +27,9 @@ def test_without_any_search_the_model_holds_the_plan_it_began_with(seed: int) ->
     problem = ward(seed, Size(12, 4))
     listed = list_rule(problem)
     model = WardModel(
-        problem, {one.episode_id: candidates(problem, one) for one in problem.units}, listed
+        Ground.of(problem),
+        {one.episode_id: candidates(problem, one) for one in problem.units},
+        listed,
     )
     add_work(model)
     add_rows(model)

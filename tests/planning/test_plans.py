@@ -95,6 +95,23 @@ def test_what_no_plan_without_a_missed_check_comes_to_raises_the_bound() -> None
 
 
 @needs_solver
+def test_a_large_ward_without_a_plan_at_its_bounds_gets_one_that_misses_no_work() -> None:
+    from server.planning.staged import Stages  # noqa: PLC0415
+    from server.planning.values import Limits  # noqa: PLC0415
+
+    problem = ward(3, Size(26, 6))
+    stages = Stages(problem, Limits(work=0.54, seconds=600, presolve=False))
+
+    stages.run()
+
+    # Two starts at night are 120. With three everything is done by those who are there; what is
+    # searched beside finds that, and nothing else does: without it 465 is as far as it comes.
+    assert faults(problem, stages.plan.starts, stages.plan.laid) == []
+    assert astuple(stages.worth)[:3] == (0, 0, 180)
+    assert stages.bounds[:3] == (0, 0, 120)
+
+
+@needs_solver
 def test_a_search_that_is_cancelled_answers_the_best_plan_so_far() -> None:
     problem, cancel = ward(5, Size(40, 10)), Event()
     cancel.set()
