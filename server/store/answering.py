@@ -6,20 +6,29 @@ would be told anything. Only whoever waits can tell that it takes too long.
 
 from functools import cache
 from time import monotonic
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Engine, event
 
+ALONE_SECONDS: Final = 5.0
+"""A question outside of a transaction is a quick one: whether the server is there, or a revision.
 
-def answer_within(engine: Engine, seconds: float) -> None:
+A pool asks it of each connection before it is used, and makes another one where none answers. The
+two together must take no longer than whoever is in a transaction waits.
+"""
+
+
+def answer_within(engine: Engine, seconds: float, alone_seconds: float = ALONE_SECONDS) -> None:
     """Have a statement on this engine fail, as if the server were lost, after so many seconds.
 
-    Its connection is closed. Whether it was done is not known: the server may do it yet.
+    Outside of a transaction, after `alone_seconds` already. Its connection is closed. Whether it
+    was done is not known: the server may do it yet.
     """
 
     def connect(_: Any, __: Any, arguments: Any, options: Any) -> Any:
         connection = _impatient().connect(*arguments, **options)
         connection.answer_seconds = seconds
+        connection.alone_seconds = min(alone_seconds, seconds)
         return connection
 
     event.listen(engine, "do_connect", connect)
@@ -32,19 +41,21 @@ def _impatient() -> Any:
 
     class Impatient(Connection[Any]):
         answer_seconds: float
+        alone_seconds: float
 
         def wait(self, gen: Any, interval: float = 0.1, timeout: float | None = None) -> Any:
             """As the driver does it. What gives itself a time, such as listening, has that."""
             if timeout is not None:
                 return super().wait(gen, interval, timeout)
+            seconds = self.alone_seconds if self.autocommit else self.answer_seconds
             begun = monotonic()
             try:
-                return super().wait(gen, interval, self.answer_seconds)
+                return super().wait(gen, interval, seconds)
             except OperationalError as failure:
-                if monotonic() - begun < self.answer_seconds:
+                if monotonic() - begun < seconds:
                     raise
                 self.pgconn.finish()
-                message = f"no answer from the database within {self.answer_seconds:g} s"
+                message = f"no answer from the database within {seconds:g} s"
                 raise OperationalError(message) from failure
 
     return Impatient

@@ -41,6 +41,7 @@ from tests.faults.whole import require_whole
 AWAY_SECONDS: Final = float(os.environ.get(OUTAGE_SECONDS, "6"))
 ASK_EVERY_SECONDS: Final = 3.0
 STILL_SECONDS: Final = 19.0
+REFUSED_WITHIN_SECONDS: Final = 14.0
 BOUND_SECONDS: Final = 60.0
 MARKED: Final = "The database is away. This is the board as it was known at"
 BOARD: Final = f"/api/board?ward_id={WARD}"
@@ -196,6 +197,7 @@ def test_a_server_that_stands_still_keeps_nobody_waiting_for_long(
     assert max(marked, _said_away(stream, since)) < until - since
     assert alive.status == 200
     assert all(done)
+    assert max(one.seconds for one in answers) < REFUSED_WITHIN_SECONDS
     assert [one.problem for one in answers[:5]] == ["database-away"] * 5
     assert [one.status for one in repeated] == [201] * 4
     notes = _notes_in(ward)

@@ -3,8 +3,9 @@
 from time import monotonic
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import create_engine, text
 
+from server.store.answering import answer_within
 from server.store.engines import open_engines
 from server.store.errors import Away
 from server.store.failures import told_plainly
@@ -29,6 +30,25 @@ def test_a_statement_that_takes_too_long_loses_its_connection_and_no_other(
             assert connection.execute(text("SELECT 1")).scalar() == 1
     finally:
         engines.dispose()
+
+
+def test_a_question_outside_of_a_transaction_waits_for_less(postgres: PostgresServer) -> None:
+    engine = create_engine(postgres.migrated)
+    answer_within(engine, 60, SHORT)
+    try:
+        with engine.connect() as connection:
+            in_one = connection.execute(text("SELECT pg_sleep(0.5), 1")).one()
+        alone = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
+        with (
+            pytest.raises(Away, match=r"no answer from the database within 0\.3 s"),
+            told_plainly(),
+            alone as connection,
+        ):
+            connection.execute(text("SELECT pg_sleep(5)"))
+    finally:
+        engine.dispose()
+
+    assert in_one[1] == 1
 
 
 def test_without_a_bound_it_may_take_as_long_as_it_likes(postgres: PostgresServer) -> None:
