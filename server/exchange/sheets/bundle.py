@@ -12,7 +12,7 @@ from typing import IO, Final
 from server.exchange.sheets.archive import DatedArchive
 from server.exchange.sheets.csv_pair import put_csv_pair
 from server.exchange.sheets.sheet import Sheet
-from server.exchange.sheets.workbook import write_workbook
+from server.exchange.sheets.writing import write_workbook
 
 IN_MEMORY: Final = 8 * 2**20  # bytes
 CSV: Final = "csv"

@@ -6,7 +6,6 @@ from typing import IO, Final
 
 from server.exchange.sheets.csv_pair import write_csv_pair
 from server.exchange.sheets.sheet import Sheet
-from server.exchange.sheets.workbook import write_workbook
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +15,14 @@ class Format:
     suffix: str
     media_type: str
     write: Callable[[Sheet, IO[bytes]], int]
+
+
+def write_workbook(sheet: Sheet, file: IO[bytes]) -> int:
+    """Write a sheet into an open file and answer how many rows it had."""
+    # Loading it is a twelfth of every start, and few processes ever write a workbook.
+    from server.exchange.sheets import workbook  # noqa: PLC0415
+
+    return workbook.write_workbook(sheet, file)
 
 
 FORMATS: Final = {
