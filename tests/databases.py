@@ -32,6 +32,7 @@ class PostgresServer:
     def __init__(self, server: Any) -> None:
         self._server = server
         self._numbers = count(1)
+        self._kept: Any = None
         # Nothing here outlives the tests: waiting for the disk would only make them slow.
         self.run("ALTER SYSTEM SET fsync = off")
         self.run("SELECT pg_reload_conf()")
@@ -48,21 +49,44 @@ class PostgresServer:
     def empty(self) -> str:
         """Take all rows out of the migrated database, facts too; its address.
 
-        Making one from a template takes half a second, this takes three milliseconds.
+        Making one from a template takes half a second, this takes three milliseconds by a
+        connection that is kept, and ten times as many by new ones.
         """
         deletes = (f'DELETE FROM "{name}"' for name in CATALOGUE.tables)  # noqa: S608 - our names
-        self.run(THROW_OTHERS_OUT, self.migrated)
+        self._run_kept(THROW_OTHERS_OUT)
         # As if replicating: neither triggers nor foreign keys are asked.
-        self.run("; ".join(["SET session_replication_role = replica", *deletes]), self.migrated)
+        self._run_kept("; ".join(["SET session_replication_role = replica", *deletes]))
         return self.migrated
+
+    def _run_kept(self, statement: str) -> None:
+        """Run a statement in the migrated database; anew where a test ended the connection."""
+        import psycopg  # noqa: PLC0415 - only where there is a PostgreSQL
+
+        try:
+            self._keeping().execute(statement)
+        except psycopg.OperationalError:
+            self._kept = None
+            self._keeping().execute(statement)
+
+    def _keeping(self) -> Any:
+        if self._kept is None:
+            self._kept = self._connected(self.migrated)
+        return self._kept
+
+    def close(self) -> None:
+        """Let go of the connection that is kept."""
+        if self._kept is not None:
+            self._kept.close()
 
     def run(self, statement: str, address: str | None = None) -> None:
         """Run a statement in one of its databases, without asking the product."""
+        with self._connected(address or self._server.get_uri()) as connection:
+            connection.execute(statement)
+
+    def _connected(self, address: str) -> Any:
         import psycopg  # noqa: PLC0415 - only where there is a PostgreSQL
 
-        target = (address or self._server.get_uri()).replace("+psycopg", "", 1)
-        with psycopg.connect(target, autocommit=True) as connection:
-            connection.execute(statement)
+        return psycopg.connect(address.replace("+psycopg", "", 1), autocommit=True)
 
 
 @contextmanager
@@ -97,7 +121,9 @@ def postgres() -> Iterator[PostgresServer]:
         patch.setenv("XDG_RUNTIME_DIR", str(folder))
         server = _postgres_module().get_server(folder / "data", cleanup_mode="delete")
         try:
-            yield PostgresServer(server)
+            made = PostgresServer(server)
+            yield made
+            made.close()
         finally:
             server.cleanup()
             shutil.rmtree(folder, ignore_errors=True)
