@@ -44,8 +44,12 @@ LONGEST = (
 )
 """Begun first in their lanes: whoever began one of them last would keep all of it waiting."""
 
-hypothesis.settings.register_profile("local", deadline=None)
-hypothesis.settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
+BUSY: Final = (hypothesis.HealthCheck.too_slow,)
+"""What a machine may be is no property of what is tested."""
+hypothesis.settings.register_profile("local", deadline=None, suppress_health_check=BUSY)
+hypothesis.settings.register_profile(
+    "ci", deadline=None, derandomize=True, print_blob=True, suppress_health_check=BUSY
+)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "local")
 keep_what_is_compiled()
 gc.disable()  # until all is collected: going through what stays took two thirds of that time

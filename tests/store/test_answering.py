@@ -11,7 +11,7 @@ from server.store.errors import Away
 from server.store.failures import told_plainly
 from tests.databases import PostgresServer
 
-SHORT: float = 0.3
+SHORT: float = 1.0
 
 
 def test_a_statement_that_takes_too_long_loses_its_connection_and_no_other(
@@ -20,12 +20,12 @@ def test_a_statement_that_takes_too_long_loses_its_connection_and_no_other(
     engines, begun = open_engines(postgres.migrated, answer_seconds=SHORT), monotonic()
     try:
         with (
-            pytest.raises(Away, match=r"no answer from the database within 0\.3 s"),
+            pytest.raises(Away, match=r"no answer from the database within 1 s"),
             told_plainly(),
             engines.reading.connect() as connection,
         ):
-            connection.execute(text("SELECT pg_sleep(5)"))
-        assert SHORT <= monotonic() - begun < 5
+            connection.execute(text("SELECT pg_sleep(60)"))
+        assert SHORT <= monotonic() - begun < 60
         with engines.reading.connect() as connection:
             assert connection.execute(text("SELECT 1")).scalar() == 1
     finally:
@@ -37,14 +37,14 @@ def test_a_question_outside_of_a_transaction_waits_for_less(postgres: PostgresSe
     answer_within(engine, 60, SHORT)
     try:
         with engine.connect() as connection:
-            in_one = connection.execute(text("SELECT pg_sleep(0.5), 1")).one()
+            in_one = connection.execute(text("SELECT pg_sleep(1.5), 1")).one()
         alone = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
         with (
-            pytest.raises(Away, match=r"no answer from the database within 0\.3 s"),
+            pytest.raises(Away, match=r"no answer from the database within 1 s"),
             told_plainly(),
             alone as connection,
         ):
-            connection.execute(text("SELECT pg_sleep(5)"))
+            connection.execute(text("SELECT pg_sleep(60)"))
     finally:
         engine.dispose()
 
