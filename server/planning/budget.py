@@ -12,13 +12,29 @@ from server.planning.core import Schedule
 from server.planning.relaxation import Relaxed, relax
 from server.planning.values import Answer, Limits, Stopping, Sum
 
-# While a model of intervals of a usual ward makes one step, one of rows makes about so many.
-ROWS: Final = 5.0
-# And so many where the solver made it smaller before it began.
-PRESOLVED: Final = 8.0
 # Steps that building a model takes, and relaxing it, for each of its variables.
 _BUILDING: Final = 4e-6
 _RELAXING: Final = 5e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How a model is built and searched; for `relaxed` and `presolve` see `Limits`.
+
+    `pace`: the steps that it makes while one of intervals of a usual ward makes one; None: it is of
+    intervals itself.
+    """
+
+    pace: float | None
+    relaxed: int
+    presolve: bool
+
+
+# Of rows the linear relaxation knows most, of intervals little. Making a model smaller before the
+# search begins pays where the search is long.
+INTERVALS: Final = Form(None, relaxed=1, presolve=False)
+ROWS: Final = Form(5.0, relaxed=2, presolve=False)
+LONG_ROWS: Final = Form(8.0, relaxed=2, presolve=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,21 +86,17 @@ class Budget:
         self,
         schedule: Schedule,
         share: float = 1.0,
-        pace: float | None = None,
+        form: Form = INTERVALS,
         *,
         afresh: bool = False,
     ) -> Answer:
-        """Search with a share of what is left; `pace` None: it is a model of intervals.
-
-        Of rows the linear relaxation knows most, of intervals little. Making the model smaller
-        first pays where the search is long.
-        """
-        relaxed, pace = 1 if pace is None else 2, pace or self.pace
+        """Search with a share of what is left."""
+        pace = form.pace or self.pace
         left = replace(
             self.limits,
-            relaxed=relaxed,
+            relaxed=form.relaxed,
             afresh=afresh,
-            presolve=pace == PRESOLVED,
+            presolve=form.presolve,
             work=max(0.0, self.limits.work - self.used) * share * pace,
             seconds=max(0.0, self.seconds * share),
         )

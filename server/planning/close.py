@@ -6,7 +6,7 @@ from functools import partial
 from typing import Final
 
 from server.planning.aside import Aside
-from server.planning.budget import PRESOLVED, Budget
+from server.planning.budget import LONG_ROWS, Budget
 from server.planning.core import Schedule
 from server.planning.relaxation import Relaxed
 from server.planning.values import Answer, Level, Sum
@@ -68,7 +68,7 @@ class Close:
                 within.shut(variable)
         within.model.add(self._comfort <= window.most)
         within.minimise(Level("comfort", self._comfort, window.least))
-        return budget.solve(within, _SHARE, PRESOLVED)
+        return budget.solve(within, _SHARE, LONG_ROWS)
 
     def _learnt(self, window: Window, answer: Answer) -> Answer:
         """Raise what is proven, where it is proven as well that nothing lies before the window."""
