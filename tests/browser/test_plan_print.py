@@ -1,4 +1,4 @@
-"""A plan on paper: what it says, what it leaves to the screen, and how few sheets it takes."""
+"""A plan where there is little room: on paper, and on a phone at twice its size."""
 
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
@@ -31,7 +31,10 @@ def ward(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Ward]:
         yield Ward(f"http://127.0.0.1:{port}", database, request.node.callspec.id, process)
 
 
-def _proposed(context: Open) -> Page:
+TOO_WIDE = "document.documentElement.scrollWidth - innerWidth"
+
+
+def _at_the_plan(context: Open) -> Page:
     page = context().new_page()
     page.goto("/sign-in")
     page.get_by_label("Name you sign in with").fill("carl")
@@ -39,15 +42,15 @@ def _proposed(context: Open) -> Page:
     page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url(f"**/wards/{WARD}/board")
     page.goto(f"/wards/{WARD}/plan")
-    page.get_by_text("2 s", exact=True).click()
-    page.get_by_role("button", name="Ask for a proposal").click()
-    page.wait_for_url("**/plan?version=*", timeout=40_000)
     return page
 
 
 def test_a_plan_prints_on_few_sheets(context: Open, ward: Ward) -> None:
     """Everybody and every unit with its times and people; reasons are asked of the screen."""
-    page = _proposed(context)
+    page = _at_the_plan(context)
+    page.get_by_text("2 s", exact=True).click()
+    page.get_by_role("button", name="Ask for a proposal").click()
+    page.wait_for_url("**/plan?version=*", timeout=40_000)
     call = page.locator(".plan-unit", has_text="Bed 9").locator(".times dd").first.inner_text()
     names = page.locator(".person .who b").all_inner_texts()
     units = page.locator(".plan-unit:not(.unplaced)").count()
@@ -67,3 +70,14 @@ def test_a_plan_prints_on_few_sheets(context: Open, ward: Ward) -> None:
     for said in ("Ask for a proposal", "Why then:", "What it is worth", "At another time"):
         assert said not in paper
     assert "It is not a medical device." in paper
+
+
+def test_neither_plan_nor_duty_is_wider_than_a_phone_at_twice_its_size(context: Open) -> None:
+    page = _at_the_plan(context)
+    page.set_viewport_size({"width": 195, "height": 422})
+
+    plan = page.evaluate(TOO_WIDE)
+    page.get_by_role("link", name="Duty of the day").first.click()
+    page.get_by_label("Carl Oduya", exact=True).wait_for()
+
+    assert (plan, page.evaluate(TOO_WIDE)) == (0, 0)
