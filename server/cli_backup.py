@@ -58,11 +58,13 @@ def run_backup(
 
 
 def run_restore(store: Store, options: argparse.Namespace, *, now: datetime, bar: Progress) -> int:
-    """Put a backup back, and say what was found; 1 if any row was not what the facts say."""
-    moved, differed = restore(options.file, store, now=now, progress=bar)
+    """Put a backup back, and say what was found; 1 if anything was not sound."""
+    moved, rebuilt = restore(options.file, store, now=now, progress=bar)
     print(f"{moved.rows} rows of {moved.tables} tables were put back, and compared one by one")
-    print(f"every unit was worked out anew: {differed} differed")
-    return 1 if differed else 0
+    print(f"every unit was worked out anew: {len(rebuilt.differed)} differed")
+    for unit in rebuilt.unreadable:
+        print(f"unread    {unit}: what is recorded of it cannot be read, here as in the backup")
+    return 1 if rebuilt.differed or rebuilt.unreadable else 0
 
 
 def _count(text: str) -> int:

@@ -10,7 +10,7 @@ from typing import Final
 
 from server.services.move_board import move_all
 from server.services.on_disk import wait_for_disk
-from server.services.rebuild import rebuild
+from server.services.rebuild import Rebuilt, rebuild
 from server.services.upgrade_database import upgrade_database
 from server.store.migrate import is_current, migrate
 from server.store.move import Moved, Progress
@@ -33,9 +33,13 @@ def back_up(
     file = folder / NAME.format(now.astimezone(UTC))
     unfinished = file.with_suffix(".part")
     _remove(unfinished)
-    with _opened(unfinished) as copy:
-        migrate(copy)
-        moved = move_all(store, copy, progress, held=False)
+    try:
+        with _opened(unfinished) as copy:
+            migrate(copy)
+            moved = move_all(store, copy, progress, held=False)
+    except BaseException:  # stopped or refused: half a backup is none, and takes room
+        _remove(unfinished)
+        raise
     wait_for_disk(unfinished)  # a backup is not one before
     unfinished.replace(file)
     wait_for_disk(folder)
@@ -52,12 +56,12 @@ def keep_newest(folder: Path, keep: int) -> tuple[Path, ...]:
 
 def restore(
     file: Path, target: Store, *, now: datetime, progress: Progress = lambda *_: None
-) -> tuple[Moved, int]:
+) -> tuple[Moved, Rebuilt]:
     """Put a backup into an empty database, and work every unit out anew.
 
-    Answers what was put back, and how many derived rows were not what the facts say: 0 for a sound
-    backup. The file is only read; of an older schema, a copy is brought to the newest. Raises
-    `Conflict`, `Away`, and OSError where there is no such file.
+    Answers what was put back, and which units' rows were not what the facts say or cannot be worked
+    out: none for a sound backup. The file is only read; of an older schema, a copy is brought to
+    the newest. Raises `Conflict`, `Away`, and OSError where there is no such file.
     """
     file.stat()
     migrate(target)
@@ -69,7 +73,7 @@ def restore(
             with _opened(newest) as copy:
                 upgrade_database(copy, now=now)
                 moved = move_all(copy, target, progress, held=False)
-    return moved, len(rebuild(target, lambda: now).differed)
+    return moved, rebuild(target, lambda: now)
 
 
 @contextmanager

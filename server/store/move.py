@@ -6,6 +6,7 @@ simply made again.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Any, Final
@@ -16,9 +17,12 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     CursorResult,
+    Executable,
+    MetaData,
     Row,
     String,
     Table,
+    Text,
     collate,
     delete,
     func,
@@ -27,14 +31,22 @@ from sqlalchemy import (
     text,
     tuple_,
 )
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.types import NullType
 
+from server.store.columns import JsonText
+from server.store.errors import Away
 from server.store.failures import told_plainly
-from server.store.statements import insert_if_absent, upsert
+from server.store.statements import insert_if_absent
 from server.store.store import Store
 from server.store.tables import CATALOGUE, UPGRADE_WORK
 from server.store.upgrade_work import MOVING
 
 BATCH: Final = 2_000
+UNREAD: Final = (
+    "cannot be read, and would be lost; nothing was left out, and nothing is complete. Keep this "
+    "database as it is, and set that row right from a backup"
+)
 
 Progress = Callable[[str, int, int], None]
 """Told the table, how many of its rows are done, and how many there are."""
@@ -68,9 +80,15 @@ def move_database(
     with told_plainly(), engine.begin() as read:
         with target.engines.writing.begin() as write:
             goes_on = _mark(write)
-        tables = [table for table in CATALOGUE.sorted_tables if table is not UPGRADE_WORK]
+        alike = {read.dialect.name, target.engines.reading.dialect.name} == {"sqlite"}
+        tables = [
+            as_stored(table, alike=alike)
+            for table in CATALOGUE.sorted_tables
+            if table is not UPGRADE_WORK
+        ]
         for table in tables:
-            _copy(read, target, table, progress)
+            with _naming(read, table):
+                _copy(read, target, table, progress)
         for table in reversed(tables) if goes_on else ():
             _take_away(read, target, table)
         rows = sum(_compare(read, target, table, progress) for table in tables)
@@ -79,6 +97,43 @@ def move_database(
             write.execute(delete(UPGRADE_WORK).where(UPGRADE_WORK.c.name == MOVING))
             _copy_work_left(read, write)
     return Moved(len(tables), rows)
+
+
+def as_stored(table: Table[Any], *, alike: bool) -> Table[Any]:
+    """The table with its values as they are stored, so that one that is damaged arrives as it is.
+
+    `alike`: both are files, in which any value stands as it was written. Otherwise an instant has
+    to be one, and what is kept as JSON is text.
+    """
+
+    def kind(column: Column[Any]) -> Any:
+        if alike and not column.primary_key:
+            return NullType()
+        return Text() if isinstance(column.type, JsonText) else column.type
+
+    columns = (
+        Column(one.name, kind(one), primary_key=one.primary_key, autoincrement=False)
+        for one in table.columns
+    )
+    return Table(table.name, MetaData(), *columns)
+
+
+@contextmanager
+def _naming(read: Connection, table: Table[Any]) -> Iterator[None]:
+    """Name the first row of a table that cannot be read; what it holds is not told."""
+    try:
+        yield
+    except (Differs, Away):
+        raise
+    except Exception as fault:
+        where = _keys(table)
+        for key in read.execute(select(*where)).all():
+            same = (column == value for column, value in zip(where, key, strict=True))
+            try:
+                read.execute(select(table).where(*same)).all()
+            except Exception:  # noqa: BLE001 - whatever stands there
+                raise Differs(f"{table.name}: {tuple(key)} {UNREAD}") from fault
+        raise
 
 
 def _mark(write: Connection) -> bool:
@@ -125,7 +180,16 @@ def _write(write: Connection, table: Table[Any], batch: Sequence[Row[Any]]) -> N
         write.execute(insert(table), new)
     # Apart: of facts a database refuses an upsert even where there is nothing to update.
     if changed:
-        write.execute(upsert(write.dialect.name, table.name), changed)
+        write.execute(_over(write.dialect.name, table), changed)
+
+
+def _over(engine_name: str, table: Table[Any]) -> Executable:
+    """Insert a row, or write it over the one of the same key."""
+    statement: Any = (sqlite if engine_name == "sqlite" else postgresql).insert(table)
+    keys = {column.name for column in table.primary_key}
+    rest = {one.name: statement.excluded[one.name] for one in table.columns if one.name not in keys}
+    over: Executable = statement.on_conflict_do_update(index_elements=sorted(keys), set_=rest)
+    return over
 
 
 def _arrived(target: Store, table: Table[Any]) -> tuple[int | None, int]:

@@ -7,16 +7,19 @@ from pathlib import Path
 from threading import Event, Thread
 
 import pytest
+from sqlalchemy import text
 
 from server.domain.payloads import Note
 from server.services.back_up import back_up, keep_newest, restore
 from server.services.errors import Conflict
+from server.services.rebuild import Rebuilt
 from server.store.migrate import FOLDER, newest_version
 from server.store.store import Store
 from tests.databases import ENGINES, PostgresServer
 from tests.domain.builders import at
 from tests.services.charting import Charting, Rows
 from tests.services.engines import ON_BOTH_ENGINES
+from tests.services.poison import ASKED, DAMAGED_REQUEST, tamper, write_past
 
 NAME = "fourth-hour-20260303T110000Z.db"
 LATER = """
@@ -53,13 +56,13 @@ def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
 def test_the_drill(board: Charting, empty: Store, tmp_path: Path) -> None:
     before = board.everything()
     file, written = back_up(board.store, tmp_path / "kept", now=at(60))
-    back, differed = restore(file, empty, now=at(60))
+    back, rebuilt = restore(file, empty, now=at(60))
 
     assert file == tmp_path / "kept" / NAME
     assert [one.name for one in (tmp_path / "kept").iterdir()] == [NAME]
     assert written == back
     assert written.rows == sum(len(rows) for rows in before.values())
-    assert differed == 0
+    assert rebuilt == Rebuilt(2, ())
     assert Charting(empty).everything() == before
     with pytest.raises(Conflict, match="expected an empty database"):
         restore(file, empty, now=at(61))
@@ -123,9 +126,9 @@ def test_a_backup_of_an_older_schema_is_put_back_and_stays_as_it_was(
     (folder / "versions" / "9999_later.py").write_text(LATER.format(newest_version()))
     monkeypatch.setattr("server.store.migrate.FOLDER", folder)
 
-    _, differed = restore(file, empty, now=at(60))
+    _, rebuilt = restore(file, empty, now=at(60))
 
-    assert differed == 0
+    assert rebuilt == Rebuilt(2, ())
     assert file.read_bytes() == kept
     assert Charting(empty).everything() == board.everything()
 
@@ -144,4 +147,33 @@ def test_a_backup_with_an_altered_fact_does_not_pass_for_sound(
     altered.commit()
     altered.close()
 
-    assert restore(file, empty, now=at(60))[1] == 1
+    assert restore(file, empty, now=at(60))[1] == Rebuilt(2, ("ran",))
+
+
+@ON_BOTH_ENGINES
+def test_what_is_damaged_is_kept_and_put_back_as_it_is_and_named(
+    board: Charting, empty: Store, tmp_path: Path
+) -> None:
+    tamper(board.store, DAMAGED_REQUEST, "ran")
+    write_past(board.store, "UPDATE event SET payload = 'no JSON' WHERE position = 2")
+    asked = text("SELECT component, requirements FROM episode WHERE id = 'ran'")
+    told = text("SELECT payload FROM event WHERE position = 2")
+
+    file, _ = back_up(board.store, tmp_path, now=at(60))
+    _, rebuilt = restore(file, empty, now=at(60))
+
+    with empty.read() as session:
+        assert tuple(session.rows(asked)[0]) == ("blood", "5")
+        assert session.value(told) == "no JSON"
+    assert rebuilt == Rebuilt(2, (), ("ran",))
+
+
+def test_a_row_that_no_program_can_read_is_named_and_no_half_backup_stays(
+    board: Charting, tmp_path: Path
+) -> None:
+    tamper(board.store, f"{ASKED}bed = CAST(x'ff41' AS TEXT)", "ran")
+    with pytest.raises(Conflict, match=r"episode: \('ran',\) cannot be read") as refused:
+        back_up(board.store, tmp_path / "kept", now=at(60))
+
+    assert "\ufffd" not in refused.value.why
+    assert [*(tmp_path / "kept").iterdir()] == []
