@@ -166,6 +166,7 @@ def test_what_is_not_there_is_a_page_that_says_so(hospital: Hospital, path: str)
 def posts() -> Iterator[str]:
     """The address of every form of the pages, with things that exist in it."""
     known = {
+        "/second-factor/{act}": "/second-factor/begin",
         "{ward_id}": "w1",
         "{episode_id}": "e1",
         "{patient_id}": "p1",
