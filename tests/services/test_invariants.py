@@ -1,6 +1,5 @@
 """Every invariant is broken for real in a database, found, named, kept, and closed once mended."""
 
-from dataclasses import replace
 from datetime import timedelta
 from typing import Final
 
@@ -13,7 +12,6 @@ from server.services.actor import SYSTEM, Actor
 from server.services.audit import note
 from server.services.backups import Backup, last_backup, note_backup
 from server.services.check_audit import keep_checking
-from server.services.errors import Forbidden
 from server.services.look_at_invariants import keep_invariants
 from server.services.read_invariants import (
     ProgramState,
@@ -23,13 +21,13 @@ from server.services.read_invariants import (
 )
 from server.services.sheet_folder import SHEETS_BEAT
 from server.store.heartbeat import Beat, keep_beat
-from server.store.processes import forget_process, keep_process, read_processes
+from server.store.processes import keep_process, read_processes
 from server.store.store import Store
 from tests.domain.builders import at
 from tests.services.charting import Charting
 from tests.services.engines import ON_BOTH_ENGINES
 from tests.services.mail import enter, pager
-from tests.services.people import ADMINISTRATOR, CHARGE, MANAGER, NURSE
+from tests.services.people import ADMINISTRATOR
 from tests.services.poison import CANNOT_BE_READ, tamper, write_past
 
 NOW: Final = at(31)
@@ -98,23 +96,23 @@ def chart(charting: Charting) -> None:
         charting.observe(5, f"p{number}")
         charting.start(f"e{number}")
     charting.tick(NOW)
-    _say(charting.store, HERE)
+    say(charting.store, HERE)
     keep_checking(charting.store, now=NOW)
 
 
-def _say(store: Store, *said: Process) -> None:
+def say(store: Store, *said: Process) -> None:
     with store.write() as session:
         for one in said:
             keep_process(session, one)
 
 
-def _look(store: Store, minute: float = 31) -> dict[Invariant, str]:
+def look(store: Store, minute: float = 31) -> dict[Invariant, str]:
     """What does not hold, in words."""
     found = keep_invariants(store, now=at(minute), patience=PATIENCE)
     return {one.invariant: one.found for one in found if one.is_broken}
 
 
-def _state(store: Store, minute: float = 31, actor: Actor = ADMINISTRATOR) -> ProgramState:
+def state_at(store: Store, minute: float = 31, actor: Actor = ADMINISTRATOR) -> ProgramState:
     with store.read() as session:
         return read_program_state(session, actor, now=at(minute), patience=PATIENCE)
 
@@ -123,9 +121,9 @@ def _state(store: Store, minute: float = 31, actor: Actor = ADMINISTRATOR) -> Pr
 def test_on_a_sound_board_nothing_is_broken_and_what_nobody_does_is_not_asked(
     ward: Charting,
 ) -> None:
-    assert _look(ward.store) == {}
+    assert look(ward.store) == {}
 
-    state = _state(ward.store)
+    state = state_at(ward.store)
     assert [one.finding.invariant for one in state.kept] == list(Invariant)
     assert {
         one.finding.invariant for one in state.kept if one.finding.standing is Standing.IDLE
@@ -144,12 +142,12 @@ def test_what_was_broken_past_the_program_is_named_and_counted(
     ward: Charting, invariant: Invariant
 ) -> None:
     statement, words = TAMPERING[invariant]
-    _look(ward.store)
+    look(ward.store)
     with ward.store.read() as session:
         newest = session.value(text("SELECT version_num FROM alembic_version"))
     try:
         write_past(ward.store, statement)
-        found = _look(ward.store)
+        found = look(ward.store)
     finally:  # the next test begins with the schema as it is
         write_past(ward.store, f"UPDATE alembic_version SET version_num = '{newest}'")  # noqa: S608
 
@@ -162,14 +160,14 @@ def test_what_was_broken_past_the_program_is_named_and_counted(
 def test_a_unit_that_cannot_be_read_is_named_before_a_tick_comes_upon_it(ward: Charting) -> None:
     tamper(ward.store, CANNOT_BE_READ)
 
-    assert _look(ward.store) == {Invariant.UNITS_READABLE: "1 unit cannot be worked out: e1"}
+    assert look(ward.store) == {Invariant.UNITS_READABLE: "1 unit cannot be worked out: e1"}
 
 
 def test_a_row_that_cannot_be_read_is_named_and_hides_no_other(ward: Charting) -> None:
     write_past(ward.store, "UPDATE episode_state SET phase = 'levitating' WHERE episode_id = 'e1'")
     write_past(ward.store, "UPDATE episode_state SET bed = '99' WHERE episode_id = 'e2'")
 
-    assert _look(ward.store)[Invariant.ROWS_AS_FACTS] == "2 units’ rows differ: e1, e2"
+    assert look(ward.store)[Invariant.ROWS_AS_FACTS] == "2 units’ rows differ: e1, e2"
 
 
 def test_a_message_that_nobody_sends_and_one_that_waits_for_a_paused_webhook(
@@ -177,14 +175,14 @@ def test_a_message_that_nobody_sends_and_one_that_waits_for_a_paused_webhook(
 ) -> None:
     enter(ward.store, pager())
     ward.tick(36)  # the first check is late: a reminder
-    _say(ward.store, Process("here", "ward:1", "1.0", at(0), at(42), key="abc"))
+    say(ward.store, Process("here", "ward:1", "1.0", at(0), at(42), key="abc"))
     ward.tick(42)
 
-    stuck = _look(ward.store, 42)
+    stuck = look(ward.store, 42)
     write_past(ward.store, "UPDATE webhook SET paused_at = '2026-03-03T10:41:00Z'")
 
     assert stuck[Invariant.MESSAGES_SENT].endswith("have been tried, the first 6 min ago")
-    assert Invariant.MESSAGES_SENT not in _look(ward.store, 42)
+    assert Invariant.MESSAGES_SENT not in look(ward.store, 42)
 
 
 def test_what_processes_say_of_themselves_is_judged(ward: Charting) -> None:
@@ -200,9 +198,9 @@ def test_what_processes_say_of_themselves_is_judged(ward: Charting) -> None:
         free={"/data": 999_000_000},
         jobs=(JobRun("deliver", NOW, 3, failing_since=at(30)),),
     )
-    _say(ward.store, other)
+    say(ward.store, other)
 
-    found = _look(ward.store)
+    found = look(ward.store)
 
     assert found == {
         Invariant.PROCESSES_ALIKE: "1.0 on ward:1; 1.1 on ward:2",
@@ -216,10 +214,10 @@ def test_what_processes_say_of_themselves_is_judged(ward: Charting) -> None:
 
 
 def test_one_that_is_gone_is_not_judged_and_forgotten_after_a_day(ward: Charting) -> None:
-    _say(ward.store, Process("old", "ward:0", "0.9", at(0), at(29)))
+    say(ward.store, Process("old", "ward:0", "0.9", at(0), at(29)))
 
-    assert _look(ward.store) == {}
-    assert [one.id for one in _state(ward.store).gone] == ["old"]
+    assert look(ward.store) == {}
+    assert [one.id for one in state_at(ward.store).gone] == ["old"]
 
     keep_invariants(ward.store, now=at(29) + timedelta(days=1, seconds=1), patience=PATIENCE)
     with ward.store.read() as session:
@@ -236,7 +234,7 @@ def test_sheets_backups_and_the_trail_that_nobody_sees_to(ward: Charting) -> Non
         session.run(text("UPDATE audit SET actor_name = 'somebody else'"))
     keep_checking(ward.store, now=NOW)
 
-    found = _look(ward.store)
+    found = look(ward.store)
 
     assert (found[Invariant.SHEETS_FRESH], found[Invariant.BACKUP_FRESH]) == (
         "all were written 11 min ago",
@@ -250,18 +248,18 @@ def test_sheets_backups_and_the_trail_that_nobody_sees_to(ward: Charting) -> Non
 @ON_BOTH_ENGINES
 def test_a_break_is_opened_once_grows_and_is_closed(ward: Charting) -> None:
     bed = "UPDATE episode_state SET bed = '{}' WHERE episode_id IN ({})"
-    _look(ward.store, 31)
+    look(ward.store, 31)
     write_past(ward.store, bed.format("99", "'e1'"))
-    _look(ward.store, 31.5)
+    look(ward.store, 31.5)
     write_past(ward.store, bed.format("99", "'e1', 'e2'"))
     ward.tick(32)
-    _look(ward.store, 32)
-    broken = _state(ward.store, 32)
+    look(ward.store, 32)
+    broken = state_at(ward.store, 32)
     with ward.store.read() as session:
         counted = broken_when_looked_at(session)
     write_past(ward.store, bed.format("4", "'e1', 'e2'"))
-    _look(ward.store, 32.5)
-    mended = _state(ward.store, 32.5)
+    look(ward.store, 32.5)
+    mended = state_at(ward.store, 32.5)
 
     (kept,) = broken.broken
     (opened,) = broken.breaks
@@ -273,70 +271,3 @@ def test_a_break_is_opened_once_grows_and_is_closed(ward: Charting) -> None:
     assert {
         one.since for one in mended.kept if one.finding.invariant is kept.finding.invariant
     } == {at(32.5)}
-
-
-def test_once_nobody_ticks_and_looks_any_more_it_is_said_by_whoever_reads(ward: Charting) -> None:
-    _look(ward.store)
-    fresh, late = _state(ward.store, 34), _state(ward.store, 34.1)
-
-    assert [(one.is_stale, len(one.broken)) for one in (fresh, late)] == [(False, 1), (True, 1)]
-    (tick,) = late.broken
-    assert (tick.finding.found, tick.since) == ("the last tick succeeded 3 min ago", NOW)
-
-
-def test_who_leads_and_whether_the_first_look_is_still_to_come(ward: Charting) -> None:
-    """Of two that say that they lead the one counts that said it last."""
-    started = replace(HERE, id="new", started_at=at(31.5), seen_at=at(31.9))
-    _look(ward.store)
-    looked = _state(ward.store)
-    _say(ward.store, replace(started, may_lead=False, leads=False))
-    beside = _state(ward.store, 31.9)
-    _say(ward.store, started)
-    both = _state(ward.store, 31.9)
-    with ward.store.write() as session:
-        forget_process(session, HERE.id)
-    alone = _state(ward.store, 31.9)
-    _say(ward.store, replace(started, seen_at=at(36)))
-    late = _state(ward.store, 36)
-    silent = _state(ward.store, 36.6)
-
-    assert [one.is_starting for one in (looked, beside, both, alone, late)] == [
-        False,
-        False,
-        False,
-        True,
-        False,
-    ]
-    assert [one.leader and one.leader.id for one in (looked, beside, both, alone)] == [
-        "here",
-        None,
-        "new",
-        "new",
-    ]
-    assert [one.leader is None for one in (late, silent)] == [False, True]
-
-
-def test_before_the_first_look_only_the_tick_is_known(charting: Charting) -> None:
-    charting.tick(NOW)
-    _say(charting.store, replace(HERE, started_at=at(30.9), leads=False))
-
-    state = _state(charting.store)
-
-    assert (state.looked_at, state.is_starting, state.leader) == (None, True, None)
-    assert [one.finding.invariant for one in state.kept] == [Invariant.CLOCKS_CHECKED]
-
-
-def test_before_anybody_looked_there_is_nothing_to_be_said(charting: Charting) -> None:
-    state = _state(charting.store)
-
-    found = keep_invariants(charting.store, now=at(0), patience=PATIENCE)
-    said = {one.invariant: (one.standing, one.found) for one in found}
-    assert (state.looked_at, state.is_stale, state.kept) == (None, True, ())
-    assert said[Invariant.AUDIT_WHOLE] == (Standing.HOLDS, "it has not been checked yet")
-    assert said[Invariant.KEY_READABLE][0] is Standing.IDLE
-
-
-@pytest.mark.parametrize("actor", [NURSE, CHARGE, MANAGER], ids=lambda one: one.id)
-def test_who_keeps_no_board_running_is_refused(charting: Charting, actor: Actor) -> None:
-    with pytest.raises(Forbidden):
-        _state(charting.store, actor=actor)
