@@ -25,12 +25,17 @@ _HOLD_TIMERS: Final = """keys => {
     for (const [timer, asked] of held) running.set(timer, later(...asked));
     held.clear();
   }, true);
+  return Date.now();
 }"""
 
 
-def hold_timers(page: Page, *, keys: int) -> None:
-    """Let no time pass for a page, as far as it counts any, until so many keys were pressed."""
-    page.evaluate(_HOLD_TIMERS, keys)
+def hold_timers(page: Page, *, keys: int) -> float:
+    """Let no time pass for a page, as far as it counts any, until so many keys were pressed.
+
+    Answers its present, in milliseconds.
+    """
+    now: float = page.evaluate(_HOLD_TIMERS, keys)
+    return now
 
 
 class Wedge:
@@ -43,8 +48,7 @@ class Wedge:
     def read(self, text: str, *ends: str, gap_ms: float = SCANNER_MS, stuck_ms: float = 0) -> None:
         """Type a text key by key, and after it the terminators; `stuck_ms` after its half."""
         keys = [*text, *ends]
-        hold_timers(self._page, keys=len(keys))
-        at: float = self._page.evaluate("Date.now()")
+        at = hold_timers(self._page, keys=len(keys))
         for place, key in enumerate(keys):
             late = stuck_ms if place > len(text) // 2 else 0
             self._press(key, (at + place * gap_ms + late) / 1000)

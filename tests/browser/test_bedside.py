@@ -104,6 +104,34 @@ def test_the_second_device_is_sent_nothing_of_what_the_first_read(
     second.unroute_all(behavior="wait")  # it asks by itself again and again
 
 
+def test_a_question_of_who_waited_takes_no_page_away_from_the_second_person(
+    sign_in: SignIn, unit: Bedside
+) -> None:
+    unit.issue()
+    page, held = sign_in("agnes", **PHONE), list[Route]()
+    page.goto(f"/episodes/{unit.id}/identity")
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/identity/waiting", hold, times=1)
+    read_all(page, Hand(page), unit)
+    while not held:
+        page.wait_for_timeout(20)
+    page.get_by_label("Name of the second person").fill("bo")
+    page.get_by_label("Their password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign as the second person").tap()
+    expect(page.locator("#now-title")).to_contain_text("Bo Ek reads")
+    page.evaluate("document.stays = true")
+
+    with page.expect_response("**/identity/waiting"):
+        held[0].continue_()
+    Wedge(page).read(unit.band, "Enter")
+    is_read(page, 1)
+
+    assert page.evaluate("document.stays") is True
+
+
 def test_when_both_have_read_each_sees_the_other(sign_in: SignIn, unit: Bedside) -> None:
     unit.issue()
     first, second = sign_in("agnes", **PHONE), sign_in("bo", **PHONE)

@@ -2,6 +2,7 @@
 
 import re
 
+import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import NewBrowser, SignIn
@@ -12,6 +13,7 @@ BOARD = f"/wards/{WARD}/board"
 OPENINGS, TABS = 20, 4  # a browser opens six connections to one server
 
 
+@pytest.mark.timeout(600)
 def test_the_board_opens_and_its_stream_connects_twenty_times_of_twenty(sign_in: SignIn) -> None:
     page = sign_in("charge")
     tabs = [page, *(page.context.new_page() for _ in range(TABS - 1))]

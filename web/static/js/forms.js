@@ -43,10 +43,12 @@ const asked = new WeakMap(); // by the context of a request: how many answers ha
 
 document.addEventListener("htmx:before:request", (event) => asked.set(event.detail.ctx, answers));
 
-document.addEventListener("htmx:before:swap", (event) => {
-  const { ctx } = event.detail;
+document.addEventListener("htmx:before:response", (event) => {
   if (sentByHtmx(event)) answers += 1;
-  else if (asked.get(ctx) < answers) event.preventDefault();
+});
+
+document.addEventListener("htmx:after:request", (event) => {
+  if (!sentByHtmx(event) && asked.get(event.detail.ctx) < answers) event.preventDefault();
 });
 
 // ---- plain forms: sent from here, so that an answer that never comes leaves the page as it is ----
