@@ -9,6 +9,7 @@ from typing import Any, Final
 from sqlalchemy import Select, and_, bindparam, or_, select
 
 from server.domain.words import ClockState, Kind
+from server.store.reminders import IN_ORDER
 from server.store.sessions import ReadSession
 from server.store.tables import EPISODE_STATE, EVENT, REMINDER, TRANSITION
 
@@ -64,7 +65,7 @@ _IN_STRETCH: Final = or_(
 def _facts(of_unit: Any) -> Select[Any]:
     columns = (_STATE.episode_id, _STATE.bed, EVENT.c.kind, EVENT.c.happened_at)
     facts = select(*columns, EVENT.c.recorded_at).join_from(EPISODE_STATE, EVENT, of_unit)
-    return facts.where(_PRESENT, _IN_STRETCH)
+    return facts.where(_PRESENT, _IN_STRETCH).order_by(EVENT.c.position)
 
 
 _OWN_FACTS: Final = _facts(EVENT.c.episode_id == _STATE.episode_id)
@@ -81,6 +82,7 @@ _CROSSINGS: Final = (
     .join_from(EPISODE_STATE, TRANSITION, TRANSITION.c.episode_id == _STATE.episode_id)
     .where(_PRESENT, TRANSITION.c.at >= _FROM, TRANSITION.c.at < _UNTIL)
     .where(TRANSITION.c.to_state.in_(_CROSSED))
+    .order_by(TRANSITION.c.position)
 )
 _REMINDED: Final = (
     select(_STATE.episode_id, _STATE.bed, REMINDER.c.clock, REMINDER.c.stage)
@@ -88,6 +90,7 @@ _REMINDED: Final = (
     .join_from(REMINDER, EPISODE_STATE, REMINDER.c.episode_id == _STATE.episode_id)
     .where(REMINDER.c.ward_id == bindparam("of_ward"))
     .where(REMINDER.c.raised_at >= _FROM, REMINDER.c.raised_at < _UNTIL)
+    .order_by(*IN_ORDER)
 )
 
 
@@ -96,7 +99,7 @@ def happenings_between(
 ) -> tuple[Happening, ...]:
     """What happened, or was recorded, on a ward from an instant until just before another.
 
-    In no order. A set of a patient with several units is told once for each of them.
+    Each sort in the order of its log, those of a patient after those of units. A set of a patient with several units is told once for each of them.
     """
     asked = {"of_ward": ward_id, "from_at": from_at, "until": until}
     return tuple(_all(session, asked))

@@ -48,8 +48,8 @@ class RaisedReminder:
 _REMINDER: Final = REMINDER.c
 _REMINDERS: Final = select(*columns_for(REMINDER, RaisedReminder))
 _RANK: Final = case({stage.value: rank for rank, stage in enumerate(Stage)}, value=_REMINDER.stage)
-_ORDER: Final = (_REMINDER.raised_at, _REMINDER.owed_at, _RANK, _REMINDER.repeat, _REMINDER.id)
-_OF_EPISODES: Final = _REMINDERS.where(one_of(_REMINDER.episode_id)).order_by(*_ORDER)
+IN_ORDER: Final = (_REMINDER.raised_at, _REMINDER.owed_at, _RANK, _REMINDER.repeat, _REMINDER.id)
+_OF_EPISODES: Final = _REMINDERS.where(one_of(_REMINDER.episode_id)).order_by(*IN_ORDER)
 _STAMP: Final = (
     update(REMINDER)
     .where(_REMINDER.id == bindparam("raised"))
@@ -208,7 +208,7 @@ def _stamp(session: WriteSession, inserted: Sequence[AnyRow | RaisedReminder]) -
 
 
 def _read(session: ReadSession, listed: Select[Any]) -> tuple[RaisedReminder, ...]:
-    return tuple(_reminder(row) for row in session.rows(listed.order_by(*_ORDER)))
+    return tuple(_reminder(row) for row in session.rows(listed.order_by(*IN_ORDER)))
 
 
 def _reminder(row: AnyRow) -> RaisedReminder:

@@ -60,8 +60,8 @@ def test_a_unit_that_cannot_be_read_is_named_and_hides_no_other(tmp_path: Path) 
         )
         assert WORDS in page
     assert checked.returncode == 1
-    words = f"1 unit cannot be worked out: {SPOILT}; {SPOILT}: KeyError: 'colour'"
-    assert words in checked.stdout
+    assert f"1 unit cannot be worked out: {SPOILT}; {SPOILT}: KeyError in " in checked.stdout
+    assert "colour" not in checked.stdout
     assert [one.status for one in noted] == [201, 201, 409, 201]
     assert noted[2].problem == "unreadable-episode"
     assert {one["episode_id"] for one in json.loads(due.text)} == others
