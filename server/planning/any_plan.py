@@ -21,7 +21,9 @@ _SHARE: Final = 0.8
 class Found(Enum):
     """What a search at the bounds came to.
 
-    `FARTHER`: comfort is worse than was looked for; `NONE`: there is no plan, as far as it looked.
+    `BEST`: a plan that comes to them, and where comfort was searched the best of them. `FARTHER`:
+    proven that comfort is worse than was looked for. `NONE`: proven that none of the slots it was
+    given make a plan. `UNKNOWN`: none of these before time was over.
     """
 
     BEST = auto()
@@ -48,7 +50,7 @@ class AnyPlan:
     is_filled: bool
 
     def __call__(self, budget: Budget) -> Looked:
-        """Look for it; `BEST` here is any that keeps to the bounds."""
+        """Look for it; comfort is not searched, so that the first one found will do."""
         if budget.is_over:
             return UNKNOWN
         model = WardModel(self.ground, self.slots, self.begin, is_filled=self.is_filled)

@@ -71,26 +71,26 @@ class Ascent:
             self._rise()
             return
         with Aside(self._budget, self._nothing_missed()) as beside:
-            if self._rise() is not Found.BEST:
+            self._rise()
+            if not self._has_come:
                 self._miss_little()
             if not self._has_come:
                 self._keep(beside.answer())
 
-    def _rise(self) -> Found:
+    def _rise(self) -> None:
         """Raise the bounds as long as it is proven that no plan comes to them."""
-        found = Found.UNKNOWN
         for rise in range(_RISES):
-            found = self._at_bounds()
             # Where a plan is in force the bound of changes could be what has to rise.
-            if found is not Found.NONE or self.problem.accepted:
-                break
+            if self._at_bounds() is not Found.NONE or self.problem.accepted:
+                return
             if rise > 0 or not self._raise_late():
                 self._raise_overload()
-        return found
 
     def _at_bounds(self) -> Found:
         """Search comfort among plans at the bounds; beside it, until names are searched, any."""
-        with Aside(self._budget, self._any_plan()) as anything:
+        if self._budget.is_over:
+            return Found.UNKNOWN
+        with Aside(self._budget, self._any_plan(), is_begun=not self._is_large) as anything:
             return self._in_reach(anything)
 
     def _in_reach(self, anything: Aside[Looked]) -> Found:
@@ -103,7 +103,7 @@ class Ascent:
         while not self._budget.is_over:
             most = max(self.bounds[-1] + reach, self._likely + _NEAR)
             found = self._within(taken(counted, relaxed, most), most, anything)
-            if found is Found.UNKNOWN and not is_sure:
+            if found is Found.UNKNOWN and not is_sure and not self._has_come:
                 # What is best among the plans there is open: at least one of them is wanted.
                 self._keep(anything.answer())
             if found in {Found.BEST, Found.UNKNOWN}:
@@ -131,8 +131,9 @@ class Ascent:
         while not self._budget.is_over:
             found, nearer = self._searched(nearer, near, anything)
             if nearer:
-                # Mostly there is a plan that is not much dearer: what is far from that is left out.
-                near = min(most, self.bounds[-1] + _NEAR)
+                # Mostly there is a plan that is not much dearer: what is far from that is left out,
+                # and stays so, though the best known gets dearer as more work is told.
+                near = min(near, self.bounds[-1] + _NEAR)
             elif near < most and found in {Found.NONE, Found.FARTHER}:
                 near, nearer = most, slots
             else:
@@ -174,8 +175,8 @@ class Ascent:
     def _comes_to(self, plan: Draft, answer: Answer, model: WardModel) -> bool:
         """Keep a plan; answer whether it, or another with its slots, comes to the bounds."""
         self.plans.append(plan)
-        bounds = (*self.bounds[:-1], answer.levels[-1].worth)
-        if astuple(score(self.problem, plan.starts, plan.laid)) == bounds:
+        bounds = (*self.bounds[:-1], answer.levels[-1].worth or 0)
+        if all(one <= most for one, most in zip(self._worth(plan), bounds, strict=True)):
             return True
         return self._lays(model.taken(answer), bounds)
 
@@ -191,6 +192,8 @@ class Ascent:
 
     def _miss_little(self) -> None:
         """Keep a plan that misses a little work, where none was found that comes to the bounds."""
+        if self._budget.is_over:
+            return
         proven = self.bounds
         self.bounds = (*proven[:2], proven[2] + _MISSED, proven[3], 0)
         self._is_filled = False
@@ -209,8 +212,10 @@ class Ascent:
     @property
     def _has_come(self) -> bool:
         """Whether a plan came to the bounds before comfort."""
-        worths = (score(self.problem, one.starts, one.laid) for one in self.plans)
-        return any(astuple(one)[:-1] == self.bounds[:-1] for one in worths)
+        return any(self._worth(one)[:-1] == self.bounds[:-1] for one in self.plans)
+
+    def _worth(self, plan: Draft) -> Bounds:
+        return astuple(score(self.problem, plan.starts, plan.laid, self._ground.worth))
 
     def _any_plan(self) -> Callable[[Budget], Looked]:
         """Look whether any plan comes to the bounds before comfort; of large wards nobody knows."""

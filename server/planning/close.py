@@ -52,13 +52,10 @@ class Close:
         return self._learnt(window, self._in(window, self._budget))
 
     def _two(self, window: Window, wider: Window) -> Answer:
-        """Search two at once; the wider one counts where nothing is found in the other."""
+        """Search two at once; where nothing is found in one, the wider one, of which it is part."""
         with Aside(self._budget, partial(self._in, wider)) as beside:
             answer = self._one(window)
-            if answer.values:
-                return answer
-            other = self._learnt(wider, beside.answer())
-        return other if answer.is_infeasible or other.values else answer
+            return answer if answer.values else self._learnt(wider, beside.answer())
 
     def _in(self, window: Window, budget: Budget) -> Answer:
         """Search one window, with nothing in the model that is dearer."""
@@ -71,8 +68,12 @@ class Close:
         return budget.solve(within, _SHARE, LONG_ROWS)
 
     def _learnt(self, window: Window, answer: Answer) -> Answer:
-        """Raise what is proven, where it is proven as well that nothing lies before the window."""
-        if window.least <= self.least:
+        """Raise what is proven.
+
+        That there is no plan up to the end of a window always holds, as nothing before it is left
+        out; how far plans of it come at least counts only where nothing lies before it.
+        """
+        if answer.is_infeasible or window.least <= self.least:
             bound = window.most + 1 if answer.is_infeasible else answer.levels[-1].bound or 0
             self.least = max(self.least, self._relaxed.reached(bound))
         return answer

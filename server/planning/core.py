@@ -83,7 +83,7 @@ class Schedule:
         self.model.add(variable <= self.model.proto.variables[variable.index].domain[0])
 
     def copy(self) -> "Schedule":
-        """The same schedule in the making, to go on with in another way."""
+        """The same rows and levels, to go on with in another way; hints are left behind."""
         copied = Schedule()
         copied.model, copied.levels = self.model.clone(), list(self.levels)
         return copied

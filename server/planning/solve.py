@@ -15,8 +15,9 @@ from server.domain.plan.score import score
 from server.planning.explain import why_unplaced
 
 # The solver's own steps in a second on a model of intervals of up to `USUAL` units, of larger wards
-# in proportion fewer: on a machine with nothing else to do the clock on the wall ends none, and the
-# same problem gives the same plan.
+# in proportion fewer: on a machine of two processors with nothing else to do the clock on the wall
+# ends none, and the same problem gives the same plan. With one the second search has to wait for
+# the first, and more searches are ended by it.
 STEPS: Final = 0.18
 USUAL: Final = 20
 GUARD: Final = 1.2
@@ -39,8 +40,9 @@ def propose(
     """Answer the best plan found in about so many seconds, never worse than the list rule's.
 
     The same problem, seconds and seed give the same plan unless the machine is so busy that the
-    clock on the wall ends the search. `progress` is told of better plans from another thread;
-    setting `cancel` ends the search with the best so far.
+    clock on the wall ends the search; it may be another with one processor than with more.
+    `progress` is told of better plans from another thread; setting `cancel` ends the search with
+    the best so far.
     """
     begun = monotonic()
     if not available() or not problem.units:

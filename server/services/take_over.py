@@ -8,9 +8,7 @@ from server.services.errors import Forbidden
 from server.store.sessions import WriteSession
 
 
-def take_over(
-    session: WriteSession, actor: Actor, wanted: Wanted, *, now: datetime
-) -> Changed:
+def take_over(session: WriteSession, actor: Actor, wanted: Wanted, *, now: datetime) -> Changed:
     """Give units to the actor, at once; answers which changed hands, and which could not.
 
     Any nurse of the ward takes over any unit of it, whoever has it. Raises `NotFound`,

@@ -25,9 +25,12 @@ def take_over_plan(session: WriteSession, actor: Actor, plan_id: str, *, now: da
     """Answer a version with the starts of a supposed plan, judged by the ward as it is.
 
     Units that were only supposed fall away; those that were supposed to be gone stay as the plan in
-    force has them. Raises `NotFound`, `Forbidden`, `Conflict` for a plan that supposes nothing.
+    force has them. Raises `NotFound`, `Forbidden`, `Conflict` for a plan that supposes nothing or
+    was discarded.
     """
     before = plan_of(session, actor, plan_id, Act.PLAN_UNITS)
+    if before.discarded_at is not None:
+        raise Conflict("this plan was discarded")
     if before.supposed.is_empty:
         raise Conflict("this plan supposes nothing; it can be accepted as it is")
     ground = ground_of(session, actor, replace(before, supposed=NOTHING_SUPPOSED), now=now)

@@ -99,7 +99,8 @@ def happenings_between(
 ) -> tuple[Happening, ...]:
     """What happened, or was recorded, on a ward from an instant until just before another.
 
-    Each sort in the order of its log, those of a patient after those of units. A set of a patient with several units is told once for each of them.
+    Each sort in the order of its log, sets of a patient after facts of units. A set of a patient
+    with several units is told once for each of them.
     """
     asked = {"of_ward": ward_id, "from_at": from_at, "until": until}
     return tuple(_all(session, asked))

@@ -47,6 +47,20 @@ def test_a_unit_taken_out_is_left_out_by_hand() -> None:
     assert placings_of(PROBLEM, without) == {"e1": LATE}
 
 
+def test_a_unit_that_nobody_took_out_says_that_it_was_never_planned() -> None:
+    two = Proposal(
+        "w1", at(0), at(480), Maker.LIST_RULE, Status.NONE, Objective(0, 0, 0, 0, 0), None, None,
+        0.5, (), (),
+    )  # fmt: skip
+
+    without = put_by_hand(PROBLEM, two, "e2", None)
+
+    assert without.unplaced == (
+        Unplaced("e1", (), "no start was planned for it"),
+        Unplaced("e2", (), "left out by hand"),
+    )
+
+
 def test_a_unit_that_is_planned_no_more_has_no_place() -> None:
     both = put_by_hand(PROBLEM, put_by_hand(PROBLEM, EMPTY, "e2", EARLY), "e1", LATE)
     gone = suppose(PROBLEM, Suppositions(moves=(BedMoves("4", at(0)),)))

@@ -70,8 +70,10 @@ def test_a_planned_start_past_the_latest_is_at_risk() -> None:
     assert in_time.level is Level.STEADY
     assert (too_late.level, too_late.reason) == (
         Level.AT_RISK,
-        "Start planned for 13:04, 1 min too late: "
-        "13:04 is the latest start at 300 mL/h to end by 14:00.",
+        (
+            "Start planned for 13:04, 1 min too late: "
+            "13:04 is the latest start at 300 mL/h to end by 14:00."
+        ),
     )
     assert later.reason == (
         "Start planned for 13:20, 16 min too late: "

@@ -61,6 +61,7 @@ def test_a_time_that_is_not_wanted_is_kept_and_taken_away(hospital: Hospital) ->
         ("09:50", "10:45", "not 09:50–10:45"),
         ("17:30", "00:30", "not 17:30–00:30"),
         ("00:30", "01:00", "not 00:30–01:00"),
+        ("22:00", "23:30", "not 22:00–23:30"),
     ],
 )
 def test_times_without_a_date_are_those_nearest_to_the_plan(
@@ -77,7 +78,7 @@ def test_times_without_a_date_are_those_nearest_to_the_plan(
         kept = read_plan(session, version_of(href))
     assert kept is not None
     (stretch,) = kept.wishes[0].forbidden
-    assert abs(stretch.from_at - kept.proposal.from_at) <= timedelta(hours=14)
+    assert timedelta(0) < stretch.until_at - kept.proposal.from_at <= timedelta(hours=24)
     assert timedelta(0) < stretch.length <= timedelta(hours=7)
 
 
@@ -92,6 +93,7 @@ def test_times_without_a_date_are_those_nearest_to_the_plan(
             {
                 "do": "forbid",
                 "forbidden_from_time": "11:00",
+                "forbidden_from_date": "2026-03-03",
                 "forbidden_until_time": "10:30",
                 "forbidden_until_date": "2026-03-03",
             },

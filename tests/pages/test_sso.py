@@ -58,7 +58,8 @@ def test_the_board_s_own_second_factor_is_asked_for_unless_the_provider_asked_fo
 
     answers = []
     for methods in ((), ("mfa",)):
-        use(sso, provider, sso_claim="preferred_username", sso_amr=methods, second_factor=WHO_OVERSEES)
+        given = {"sso_amr": methods, "second_factor": WHO_OVERSEES}
+        use(sso, provider, sso_claim="preferred_username", **given)
         answers += [sign_in(sso.visit(), provider, name, to_wards) for name in ("ada", "nina")]
 
     found = [(one.headers["location"], COOKIE in str(one.headers)) for one in answers]

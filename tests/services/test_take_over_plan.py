@@ -9,7 +9,7 @@ from server.domain.plan.plan import NOTHING_SUPPOSED, Plan
 from server.domain.plan.proposal import Proposal, Unplaced
 from server.domain.plan.suppose import BedMoves, MoreUnits, Suppositions
 from server.domain.words import Component, Priority
-from server.services.accept_plan import accept_plan
+from server.services.accept_plan import accept_plan, discard_plan
 from server.services.actor import Actor
 from server.services.errors import Conflict, Forbidden, NotFound
 from server.services.make_plan import PlanAsk, make_plan
@@ -106,7 +106,10 @@ def test_a_unit_that_no_plan_knows_has_no_start(ward: Charting) -> None:
         replace(plan, id="b", proposal=_without(plan.proposal, "next", told=False), supposed=MOVED),
     )
 
-    assert _taken(ward, "b").start_of("next") is None
+    taken = _taken(ward, "b")
+
+    assert taken.start_of("next") is None
+    assert taken.proposal.unplaced == (Unplaced("next", (), "no start was planned for it"),)
 
 
 def _nothing(ward: Charting) -> str:
@@ -118,10 +121,17 @@ def _supposed(ward: Charting) -> str:
     return _kept(ward, replace(plan, id="b", supposed=MOVED)).id
 
 
+def _discarded(ward: Charting) -> str:
+    plan_id = _supposed(ward)
+    with ward.store.write() as session:
+        return discard_plan(session, CHARGE, plan_id, now=NOW).id
+
+
 @pytest.mark.parametrize(
     ("make", "actor", "error"),
     [
         (_nothing, CHARGE, Conflict),
+        (_discarded, CHARGE, Conflict),
         (_supposed, NURSE, Forbidden),
         (_supposed, OUTSIDE_CHARGE, Forbidden),
         (lambda _ward: "none", CHARGE, NotFound),

@@ -5,12 +5,16 @@ charge nurse decides. Movable work is laid anew around it.
 """
 
 from collections.abc import Mapping
+from typing import Final
 
 from server.domain.plan.laying import draft
 from server.domain.plan.problem import Problem
 from server.domain.plan.proposal import Maker, Proposal, Status, Unplaced
 from server.domain.plan.score import score
 from server.domain.plan.way import Placing
+
+BY_HAND: Final = "left out by hand"
+NEVER_PLANNED: Final = "no start was planned for it"
 
 
 def placings_of(problem: Problem, proposal: Proposal) -> dict[str, Placing]:
@@ -29,14 +33,26 @@ def put_by_hand(
     """Answer the plan with one unit put at a place, None: taken out; the others stay."""
     kept = placings_of(problem, before)
     kept.pop(episode_id, None)
-    placings = kept if placing is None else {**kept, episode_id: placing}
-    return proposal_of(problem, placings, before)
+    if placing is not None:
+        return proposal_of(problem, {**kept, episode_id: placing}, before)
+    return proposal_of(problem, kept, before, taken_out=episode_id)
 
 
-def proposal_of(problem: Problem, placings: Mapping[str, Placing], before: Proposal) -> Proposal:
-    """Answer the plan of these places; units left out keep the reason that `before` had."""
+def proposal_of(
+    problem: Problem,
+    placings: Mapping[str, Placing],
+    before: Proposal,
+    *,
+    taken_out: str | None = None,
+) -> Proposal:
+    """Answer the plan of these places; units left out keep the reason that `before` had.
+
+    `taken_out` is the unit that was left out by hand; others that `before` knew nothing of say so.
+    """
     laid = draft(problem, placings)
     why = {one.episode_id: one for one in before.unplaced}
+    if taken_out is not None:
+        why.setdefault(taken_out, Unplaced(taken_out, (), BY_HAND))
     left_out = [unit.episode_id for unit in problem.units if unit.episode_id not in placings]
     return Proposal(
         ward_id=problem.ward_id,
@@ -49,6 +65,6 @@ def proposal_of(problem: Problem, placings: Mapping[str, Placing], before: Propo
         gap_percent=None,
         seconds=0.0,
         starts=laid.starts,
-        unplaced=tuple(why.get(one, Unplaced(one, (), "left out by hand")) for one in left_out),
+        unplaced=tuple(why.get(one, Unplaced(one, (), NEVER_PLANNED)) for one in left_out),
         laid=laid.laid,
     )

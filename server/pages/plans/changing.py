@@ -25,7 +25,8 @@ NOT_THEN: Final = (
     Field("forbidden_until", "Until", Shape.INSTANT, bare=True),
 )
 
-_HALF_A_DAY: Final = timedelta(hours=12)
+_TOMORROW: Final = timedelta(days=1)
+_YESTERDAY: Final = -_TOMORROW
 
 Read = Callable[[Entry, Plan, ZoneInfo], HandChange]
 
@@ -86,21 +87,34 @@ def _fixed(typed: Entry, plan: Plan, zone: ZoneInfo) -> HandChange:
 
 
 def _forbidden(typed: Entry, plan: Plan, zone: ZoneInfo) -> HandChange:
-    begin = _instant(typed, "forbidden_from", zone, plan.proposal.from_at - _HALF_A_DAY)
-    end = _instant(typed, "forbidden_until", zone, begin or plan.proposal.from_at)
+    """Without dates the end is the first such time in the plan, the beginning the last before."""
+    from_at, is_dated = plan.proposal.from_at, _is_dated(typed, "forbidden_from")
+    begin = typed.instant("forbidden_from", zone, required=True) if is_dated else None
+    end = _instant(typed, "forbidden_until", zone, begin or from_at, _TOMORROW)
+    if not is_dated:
+        begin = _instant(typed, "forbidden_from", zone, end or from_at, _YESTERDAY)
     typed.check()
     if begin is None or end is None:
         raise Invalid("forbidden_from", "is missing; expected a time")
     return HandChange(typed.raw(UNIT), forbidden=Period(begin, end))
 
 
-def _instant(typed: Entry, name: str, zone: ZoneInfo, since: datetime) -> datetime | None:
-    """An instant that has to be typed; a time without a date is the first such from `since` on."""
-    local = since.astimezone(zone)
+def _instant(
+    typed: Entry, name: str, zone: ZoneInfo, near: datetime, towards: timedelta
+) -> datetime | None:
+    """An instant that has to be typed; without a date it is the first such after `near`.
+
+    Towards yesterday it is the last such that is not after it.
+    """
+    local = near.astimezone(zone)
     found = typed.instant(name, zone, required=True, day=f"{local:%Y-%m-%d}")
-    if found is None or found >= since or typed.raw(f"{name}_date").strip():
+    if found is None or _is_dated(typed, name) or (found > near) == (towards == _TOMORROW):
         return found
-    return typed.instant(name, zone, day=f"{local + timedelta(days=1):%Y-%m-%d}")
+    return typed.instant(name, zone, day=f"{local + towards:%Y-%m-%d}")
+
+
+def _is_dated(typed: Entry, name: str) -> bool:
+    return bool(typed.raw(f"{name}_date").strip())
 
 
 ACTS: Final[Mapping[str, Read]] = {
