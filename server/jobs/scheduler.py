@@ -72,8 +72,11 @@ class Scheduler:
         # It stays with the thread until its next run: what is said of this one belongs to it.
         belong_to(job=job.name, run=new_number())
         try:
-            if self._lead.held():
-                self._timed(job, store)
+            if not self._lead.held():
+                # Whoever leads now tells how it fares; here it did not work again.
+                self._failing.pop(job.name, None)
+                return
+            self._timed(job, store)
         except Exception as fault:  # noqa: BLE001 - a job that fails is run again
             self._say_failing(job, fault)
         else:

@@ -45,10 +45,10 @@ def register_patient(
         _require_own_ward(session, actor, draft.id)
     stored.save_patient(session, patient, recorded_at=now, recorded_by=actor.id)
     # Weight, age and overload risk change ceilings of rates: the patient's units look different.
+    # Those that have left the board are judged by them too, if a fact of them comes in late.
     affected = open_episode_ids(session, [patient.id], now)
     for request in requests_of_patient(session, patient.id):
-        if request.id in affected:
-            session.touch(request.ward_id, [request.id])
+        session.touch(request.ward_id, [request.id] if request.id in affected else [])
     refresh(session, affected, now=now)
     return patient
 

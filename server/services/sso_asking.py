@@ -22,22 +22,17 @@ class TooLong(Exception):
     """An answer is longer than any that is read."""
 
 
-class Bounded(httpx2.AsyncHTTPTransport):
-    """Reads no more of an answer than `MOST_BYTES`, whatever it says of its length.
+async def _as_it_is(request: httpx2.Request) -> None:
+    """Ask for an answer as it is: packed, a few bytes can stand for as many as anybody likes."""
+    request.headers["accept-encoding"] = "identity"
 
-    Answers are asked for as they are: packed, a few bytes can stand for as many as anybody likes.
-    """
 
-    async def handle_async_request(self, request: httpx2.Request) -> httpx2.Response:
-        """Answer as the provider does. Raises ValueError for an answer that is packed."""
-        request.headers["accept-encoding"] = "identity"
-        answer = await super().handle_async_request(request)
-        if answer.headers.get("content-encoding", "identity") != "identity":
-            await answer.aclose()
-            raise ValueError("packed")
-        assert isinstance(answer.stream, httpx2.AsyncByteStream)  # noqa: S101 - of this transport
-        answer.stream = _Counted(answer.stream)
-        return answer
+async def _count(answer: httpx2.Response) -> None:
+    """Have an answer counted while it is read. Raises ValueError for one that is packed."""
+    if answer.headers.get("content-encoding", "identity") != "identity":
+        raise ValueError("packed")
+    assert isinstance(answer.stream, httpx2.AsyncByteStream)  # noqa: S101 - of a client like these
+    answer.stream = _Counted(answer.stream)
 
 
 class _Counted(httpx2.AsyncByteStream):
@@ -89,7 +84,7 @@ async def keys_at(address: str) -> KeySet:
 
 async def get_json(address: str) -> dict[str, Any]:
     """What stands at an address, a JSON object."""
-    async with httpx2.AsyncClient(transport=bounded(), timeout=None) as client:
+    async with httpx2.AsyncClient(**bounded()) as client:
         answer = await client.get(address, headers={"accept": "application/json"})
         answer.raise_for_status()
         said = answer.json()
@@ -98,9 +93,13 @@ async def get_json(address: str) -> dict[str, Any]:
     return said
 
 
-def bounded() -> Bounded:
-    """The way to a provider: to one whom the machine trusts, and no more of it than is read."""
-    return Bounded(verify=trusted())
+def bounded() -> dict[str, Any]:
+    """How a client asks a provider that the machine trusts, however long the provider would answer.
+
+    By way of the proxy that the environment names, if any: a way of its own would go past that.
+    """
+    hooks = {"request": [_as_it_is], "response": [_count]}
+    return {"verify": trusted(), "event_hooks": hooks, "timeout": None}
 
 
 @cache

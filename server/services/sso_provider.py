@@ -144,8 +144,7 @@ class Provider:
             self.sign_on.client_secret,
             token_endpoint_auth_method=BASIC if BASIC in methods else POST,
             redirect_uri=self.sign_on.back,
-            transport=bounded(),
-            timeout=None,  # that of the whole question counts
+            **bounded(),
         ) as client:
             tokens: dict[str, Any] = await client.fetch_token(
                 card.said["token_endpoint"],

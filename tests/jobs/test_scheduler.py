@@ -179,3 +179,26 @@ def test_what_a_job_tells_belongs_to_its_run(ward: BoardApi, kept: Kept) -> None
     (said,) = kept.of("job unlucky fails")
     assert (first["job"], first["run"], said["run"]) == ("unlucky", said["run"], first["run"])
     assert second["run"] != first["run"]
+
+
+def test_who_does_not_lead_any_more_says_of_no_job_that_it_works_again(
+    ward: BoardApi, caplog: pytest.LogCaptureFixture
+) -> None:
+    tries: list[int] = []
+
+    def fail(_: Store, __: datetime) -> None:
+        tries.append(1)
+        raise RuntimeError("no luck")
+
+    scheduler, job = Scheduler(ward.store, ward.clock, []), Job("unlucky", FAST, fail)
+    leads = Store(ward.store.address)
+
+    with caplog.at_level(logging.WARNING, logger="server.jobs.scheduler"):
+        scheduler._run(job, ward.store)
+        ward.store.lead.give_up()
+        assert leads.lead.held()
+        scheduler._run(job, ward.store)
+    leads.close()
+
+    assert (len(tries), caplog.messages) == (1, ["job unlucky fails"])
+    assert [run.failing_since for run in scheduler.runs()] == [None]
