@@ -70,6 +70,7 @@ def test_a_scanned_badge_changes_the_person_and_what_was_typed_waits_for_its_own
         expect(page.locator(CHANGE)).to_contain_text("do not belong together")
         _change(page, PIN)
         expect(page.locator(".top .signed-in")).to_contain_text("Bo Ek")
+        expect(page.locator(PULSE).first).to_be_visible()
         theirs = [one.input_value() for one in page.locator("[name=pulse_per_min]").all()]
         wedge.read(BADGE["ines"], "Enter")
         _change(page, PIN)
