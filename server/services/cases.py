@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
@@ -84,8 +84,8 @@ def read_on_ward(
 ) -> CaseRead:
     """Answer the same with the ward, by whose revision one can tell later whether it still holds.
 
-    Whatever changes the case of a unit raises the revision of its ward in the same commit; `still`
-    asks for that.
+    Whatever changes the case of a unit raises the revision of its ward in the same commit;
+    `holds_now` asks for that.
     """
     requests = read_requests(session, [episode_id])
     if episode_id not in requests:
@@ -108,17 +108,10 @@ def read_before(
         return None
 
 
-def still(session: WriteSession, read: CaseRead) -> CaseRead | None:
-    """Answer what was read before the turn to write if it holds in it, else None.
-
-    Marks the ward as changed: whoever asks is about to change it.
-    """
+def holds_now(session: WriteSession, read: CaseRead) -> bool:
+    """Mark the ward as changed; answer whether what was read before the turn holds in it."""
     ward = read.ward
-    if session.has_touched(ward.id):
-        return None
-    revision = session.touch(ward.id)
-    holds = revision == ward.revision + 1
-    return replace(read, ward=replace(ward, revision=revision)) if holds else None
+    return not session.has_touched(ward.id) and session.touch(ward.id) == ward.revision + 1
 
 
 @contextmanager

@@ -17,7 +17,7 @@ from server.domain.request import Patient, Request
 from server.domain.window import concerning
 from server.domain.words import Kind
 from server.services.actor import Actor
-from server.services.cases import CaseRead, read_on_ward, reading, still
+from server.services.cases import CaseRead, holds_now, read_on_ward, reading
 from server.services.errors import Conflict, Overtaken, StaleRevision, Unreadable
 from server.services.hold_unit import hold_unit, require_free
 from server.services.permissions import act_of, require
@@ -84,8 +84,9 @@ def record_event(
     where the phase or the policy does not allow it, `Conflict` for a bag that another request
     holds, `Unreadable` where the unit cannot be followed. Then nothing is stored.
     """
-    read = None if ahead is None else still(session, ahead)
-    if read is None:
+    if ahead is not None and holds_now(session, ahead):
+        read = ahead
+    else:
         read = read_on_ward(session, episode_id, now=now, reaching=draft.happened_at)
     case = read.case
     require(actor, act_of(draft.kind, _voided_kind(case, draft)), case.request.ward_id)

@@ -4,17 +4,17 @@ Unreadable is a unit whose facts cannot be read or cannot be followed. Why one i
 of the tick, which tries it again every half minute.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from typing import Any, TypeVar
 
 from server.domain.picture import Case, Picture, picture
-from server.domain.request import Request
+from server.domain.request import DamagedRequest, Request
 from server.services.cases import cases_of
 from server.services.unreadable import notice
-from server.store.errors import Away
+from server.store.asked import in_parts, whole_or
 from server.store.requests import read_requests
 from server.store.sessions import ReadSession
 
@@ -75,23 +75,18 @@ def read_soundly(
     """Answer what `read` does for units, without those for which it cannot. Raises `Away`.
 
     It is asked for all at once, and for ever smaller parts where something in them is spoilt: of a
-    thousand units one costs twenty questions more.
+    thousand units one costs twenty questions more. Of a damaged request nothing needs to be asked.
     """
-    if (found := or_none(partial(read, requests))) is not None:
-        return dict(found)
-    if len(requests) < 2:  # noqa: PLR2004 - it is this one
-        notice(requests.values())
-        return {}
-    listed = list(requests.items())
-    first, second = dict(listed[: len(listed) // 2]), dict(listed[len(listed) // 2 :])
-    return read_soundly(first, read) | read_soundly(second, read)
+    whole = [i for i, request in requests.items() if not isinstance(request, DamagedRequest)]
+
+    def read_some(ids: Sequence[str]) -> Mapping[str, Read]:
+        return read({i: requests[i] for i in ids})
+
+    found = in_parts(whole, read_some, lambda _: None)
+    notice(request for i, request in requests.items() if i not in found)
+    return found
 
 
 def or_none(read: Callable[[], Read]) -> Read | None:
     """Answer what `read` does, None where something that is stored is wrong. Raises `Away`."""
-    try:
-        return read()
-    except Away:
-        raise
-    except Exception:  # noqa: BLE001 - whatever is wrong with one unit, it is not to hide the others
-        return None
+    return whole_or(read, lambda: None)

@@ -3,9 +3,10 @@
 Any process can take it up: what was begun is in the database, and what has to be secret of it
 follows, under the board's key, from the secret of the browser's visit. It is taken once.
 
-Whoever presses the button on and on fills no table and keeps nobody out: a device on which somebody
-has signed in before is counted by itself, and all strange browsers together beside it. There is no
-count by address: a ward has one.
+Whoever presses the button on and on fills no table and keeps out nobody on a device on which
+somebody has signed in before: each of these is counted by itself, all strange browsers together
+beside them, so that a flood of those can keep a new device waiting. There is no count by address: a
+ward has one.
 """
 
 from dataclasses import dataclass

@@ -17,7 +17,6 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     CursorResult,
-    Executable,
     MetaData,
     Row,
     String,
@@ -31,13 +30,12 @@ from sqlalchemy import (
     text,
     tuple_,
 )
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.types import NullType
 
 from server.store.columns import JsonText
 from server.store.errors import Away
 from server.store.failures import told_plainly
-from server.store.statements import insert_if_absent
+from server.store.statements import insert_if_absent, upsert_into
 from server.store.store import Store
 from server.store.tables import CATALOGUE, UPGRADE_WORK
 from server.store.upgrade_work import MOVING
@@ -87,7 +85,7 @@ def move_database(
             if table is not UPGRADE_WORK
         ]
         for table in tables:
-            with _naming(read, table):
+            with _naming(read, table), told_plainly():
                 _copy(read, target, table, progress)
         for table in reversed(tables) if goes_on else ():
             _take_away(read, target, table)
@@ -180,16 +178,7 @@ def _write(write: Connection, table: Table[Any], batch: Sequence[Row[Any]]) -> N
         write.execute(insert(table), new)
     # Apart: of facts a database refuses an upsert even where there is nothing to update.
     if changed:
-        write.execute(_over(write.dialect.name, table), changed)
-
-
-def _over(engine_name: str, table: Table[Any]) -> Executable:
-    """Insert a row, or write it over the one of the same key."""
-    statement: Any = (sqlite if engine_name == "sqlite" else postgresql).insert(table)
-    keys = {column.name for column in table.primary_key}
-    rest = {one.name: statement.excluded[one.name] for one in table.columns if one.name not in keys}
-    over: Executable = statement.on_conflict_do_update(index_elements=sorted(keys), set_=rest)
-    return over
+        write.execute(upsert_into(write.dialect.name, table), changed)
 
 
 def _arrived(target: Store, table: Table[Any]) -> tuple[int | None, int]:

@@ -57,7 +57,11 @@ def one_of(column: ColumnElement[Any]) -> ColumnElement[bool]:
 @cache
 def upsert(engine_name: str, table_name: str, kept: tuple[str, ...] = ()) -> Executable:
     """Insert a row, or overwrite the one of the same primary key except for its `kept` columns."""
-    table = CATALOGUE.tables[table_name]
+    return upsert_into(engine_name, CATALOGUE.tables[table_name], kept)
+
+
+def upsert_into(engine_name: str, table: Table[Any], kept: tuple[str, ...] = ()) -> Executable:
+    """The same for a table that may be none of the catalogue."""
     keys = [column.name for column in table.primary_key]
     statement = _insert(engine_name, table)
     changed = {

@@ -162,7 +162,7 @@ def acted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Acted]:
     with copied(tell_to(folder / "told.db"), folder) as store:
         told = tell_plans(store, start=START, away=episode_id(AWAY))
         acted = Acted(store, told)
-        shift = SimulatedShift(store, seed=1, start=START, hands_off=10 * MINUTE, plan_seconds=5)
+        shift = SimulatedShift(store, seed=1, start=START, hands_off=10 * MINUTE, plan_seconds=20)
         now = START
         while now < END:
             _look_at_plan(acted, now)

@@ -77,9 +77,8 @@ def record_once(request: Request, visitor: Visitor, typed: Entry, episode_id: st
     store: Any = request.app.state.store
     with store.read() as session:
         scene = read_scene(session, visitor, episode_id, now_of(request))
-    drafts = way.read(typed, scene)
-    first = min((draft.happened_at for draft in drafts), default=scene.now)
-    with store.read() as session:
+        drafts = way.read(typed, scene)
+        first = min((draft.happened_at for draft in drafts), default=scene.now)
         ahead = read_before(session, episode_id, now=scene.now, reaching=first)
 
     def write(session: WriteSession) -> str:
